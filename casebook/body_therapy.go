@@ -1,0 +1,125 @@
+package casebook
+
+import "time"
+
+// OrderWritten is what the prescriber ordered, as written. Values that look wrong are kept as they were
+// typed, and the rules name what looks wrong; they are never changed silently.
+type OrderWritten struct {
+	Prescriber string   `json:"prescriber,omitempty" jsonschema:"maxLength=120" words:"Prescriber"`
+	Wounds     []string `json:"wounds,omitempty" jsonschema:"maxItems=12" words:"Wounds"`
+	// Stages is the repeating program; one stage is continuous therapy.
+	Stages []Stage `json:"stages,omitempty" jsonschema:"maxItems=12" words:"Stages"`
+	Filler string  `json:"filler,omitempty" jsonschema:"enum=foam,enum=dense foam,enum=gauze,enum=other" words:"Filler"`
+	// ContactLayer is "none" when the order says that there is none; empty when the order does not say.
+	ContactLayer string   `json:"contact_layer,omitempty" jsonschema:"enum=none,enum=non-adherent,enum=silicone,enum=other" words:"Contact layer"`
+	ChangeEveryH *float64 `json:"change_every_h,omitempty" jsonschema:"minimum=1,maximum=400" unit:"h" words:"Change every"`
+	Goal         string   `json:"goal,omitempty" jsonschema:"maxLength=200" words:"Goal of therapy"`
+	DurationDays *float64 `json:"duration_days,omitempty" jsonschema:"minimum=1,maximum=365" unit:"d" words:"For how many days"`
+	// AcceptsRisks lists the screening questions answered "yes" that the prescriber confirmed in writing.
+	AcceptsRisks []string `json:"accepts_risks,omitempty" jsonschema:"maxItems=40" words:"Risks that the prescriber confirmed in writing"`
+	Note         string   `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// Stage is a suction held for a time. SuctionMmHg is a depth below ambient, written positive.
+type Stage struct {
+	SuctionMmHg float64  `json:"suction_mmHg" jsonschema:"required,minimum=-2000,maximum=2000" unit:"mmHg" words:"Suction"`
+	HoldMin     *float64 `json:"hold_min,omitempty" jsonschema:"minimum=0.1,maximum=100000" unit:"min" words:"Hold"`
+}
+
+// OrderStopped ends the order in force without another one.
+type OrderStopped struct {
+	By   string `json:"by" jsonschema:"required,minLength=1,maxLength=120" words:"Stopped by"`
+	Note string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Why"`
+}
+
+// PumpAssigned gives a pump to the patient. One pump may serve several wounds.
+type PumpAssigned struct {
+	Pump string `json:"pump" jsonschema:"required,minLength=1,maxLength=40" words:"Pump number"`
+	// Class is the ID of a pump class in the equipment file.
+	Class      string   `json:"class,omitempty" jsonschema:"maxLength=40" words:"Class of pump"`
+	CanisterML *float64 `json:"canister_mL,omitempty" jsonschema:"minimum=20,maximum=3000" unit:"mL" words:"Canister size"`
+	Wounds     []string `json:"wounds,omitempty" jsonschema:"maxItems=12" words:"Wounds"`
+	Note       string   `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// PumpReturned takes the pump back.
+type PumpReturned struct {
+	Pump    string `json:"pump" jsonschema:"required,minLength=1,maxLength=40" words:"Pump number"`
+	Cleaned *bool  `json:"cleaned,omitempty" words:"Cleaned"`
+	Note    string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// CanisterRead is a look at the canister.
+type CanisterRead struct {
+	VolumeML *float64 `json:"volume_mL,omitempty" jsonschema:"minimum=0,maximum=3000" unit:"mL" words:"Volume in the canister"`
+	// Changed says that a new canister went in after the reading.
+	Changed *bool `json:"changed,omitempty" words:"New canister put in"`
+	// SizeML is the size of the new canister, when it differs from the one before.
+	SizeML *float64 `json:"size_mL,omitempty" jsonschema:"minimum=20,maximum=3000" unit:"mL" words:"Size of the new canister"`
+	Colour string   `json:"colour,omitempty" jsonschema:"enum=clear,enum=straw,enum=pink,enum=blood-tinged,enum=bright red,enum=brown,enum=green,enum=cloudy" words:"Colour"`
+	Note   string   `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// AlarmReported is an alarm that somebody saw or heard.
+type AlarmReported struct {
+	Alarm string `json:"alarm" jsonschema:"required,enum=leak,enum=blockage,enum=canister full,enum=battery low,enum=tilted,enum=pump fault,enum=not known" words:"What the alarm said"`
+	// OffSince is when therapy stopped, if it did.
+	OffSince    *time.Time `json:"off_since,omitempty" words:"Therapy off since"`
+	SuctionMmHg *float64   `json:"suction_mmHg,omitempty" jsonschema:"minimum=0,maximum=400" unit:"mmHg" words:"Suction shown"`
+	Settled     *bool      `json:"settled,omitempty" words:"Settled"`
+	ReportedBy  string     `json:"reported_by,omitempty" jsonschema:"maxLength=120" words:"Reported by"`
+	Note        string     `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// PowerNoted is the state of battery and therapy at a moment.
+type PowerNoted struct {
+	BatteryPct *float64 `json:"battery_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Battery"`
+	PluggedIn  *bool    `json:"plugged_in,omitempty" words:"Plugged in"`
+	// Therapy is "on" or "off" from this moment on.
+	Therapy string `json:"therapy,omitempty" jsonschema:"enum=on,enum=off" words:"Therapy"`
+	Note    string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// SupplyMoved is stock that came or went. Count is positive when it comes to the patient or the car.
+type SupplyMoved struct {
+	Item    string `json:"item" jsonschema:"required,minLength=1,maxLength=80" words:"Item"`
+	Count   int    `json:"count" jsonschema:"required,minimum=-1000,maximum=1000" words:"How many (minus for used or given away)"`
+	Lot     string `json:"lot,omitempty" jsonschema:"maxLength=60" words:"Lot"`
+	Expires string `json:"expires,omitempty" jsonschema:"format=date" words:"Use before"`
+	Note    string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// TherapyEnded closes the case's therapy.
+type TherapyEnded struct {
+	Why  string `json:"why" jsonschema:"required,enum=goal met,enum=contraindication,enum=no progress,enum=output low,enum=cannot keep seal,enum=pain,enum=patient's wish,enum=payer ended,enum=transferred,enum=died,enum=other" words:"Why"`
+	By   string `json:"by,omitempty" jsonschema:"maxLength=120" words:"Decided by"`
+	Next string `json:"next,omitempty" jsonschema:"maxLength=400" words:"What comes next"`
+	Note string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// Kind returns the kind of the entry.
+func (OrderWritten) Kind() Kind { return KindOrderWritten }
+
+// Kind returns the kind of the entry.
+func (OrderStopped) Kind() Kind { return KindOrderStopped }
+
+// Kind returns the kind of the entry.
+func (PumpAssigned) Kind() Kind { return KindPumpAssigned }
+
+// Kind returns the kind of the entry.
+func (PumpReturned) Kind() Kind { return KindPumpReturned }
+
+// Kind returns the kind of the entry.
+func (CanisterRead) Kind() Kind { return KindCanisterRead }
+
+// Kind returns the kind of the entry.
+func (AlarmReported) Kind() Kind { return KindAlarmReported }
+
+// Kind returns the kind of the entry.
+func (PowerNoted) Kind() Kind { return KindPowerNoted }
+
+// Kind returns the kind of the entry.
+func (SupplyMoved) Kind() Kind { return KindSupplyMoved }
+
+// Kind returns the kind of the entry.
+func (TherapyEnded) Kind() Kind { return KindTherapyEnded }

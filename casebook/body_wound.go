@@ -1,0 +1,119 @@
+package casebook
+
+import "time"
+
+// Seen is what a nurse looked for on the patient. Signs holds "none" when she looked and found nothing;
+// an empty list means that nobody answered, and is never read as "none".
+type Seen struct {
+	Signs        []string `json:"signs,omitempty" jsonschema:"maxItems=20" enum:"none,bright red blood,sudden colour change,spreading redness,warmth or swelling,pus,bad smell,dizzy or confused,raw or blistered skin,macerated skin,pain out of proportion,cold or numb limb,headache,flushing,sweating,slow pulse,bowel content" words:"Danger signs"`
+	TemperatureC *float64 `json:"temperature_C,omitempty" jsonschema:"minimum=30,maximum=43" unit:"°C" words:"Temperature"`
+	SystolicMmHg *float64 `json:"systolic_mmHg,omitempty" jsonschema:"minimum=40,maximum=300" unit:"mmHg" words:"Systolic blood pressure"`
+	// SystolicUsualMmHg is the patient's usual systolic pressure, for autonomic dysreflexia.
+	SystolicUsualMmHg *float64 `json:"systolic_usual_mmHg,omitempty" jsonschema:"minimum=40,maximum=300" unit:"mmHg" words:"Usual systolic blood pressure"`
+	Pain              *float64 `json:"pain,omitempty" jsonschema:"minimum=0,maximum=10" words:"Pain, 0 to 10"`
+	// Settles lists signs seen earlier that are now dealt with; Done says what was done and who was told.
+	Settles []string `json:"settles,omitempty" jsonschema:"maxItems=20" words:"Signs now dealt with"`
+	Done    string   `json:"done,omitempty" jsonschema:"maxLength=1000" words:"What was done and who was told"`
+}
+
+// DressingChanged is a change of dressing on one or more wounds, with everything that is seen and done then.
+type DressingChanged struct {
+	Wounds []WoundChange `json:"wounds" jsonschema:"required,minItems=1,maxItems=12" words:"Wounds"`
+	Seal   string        `json:"seal,omitempty" jsonschema:"enum=holds,enum=leaks,enum=not checked" words:"Seal"`
+	// SuctionMmHg is what the pump shows after the change.
+	SuctionMmHg *float64 `json:"suction_mmHg,omitempty" jsonschema:"minimum=0,maximum=400" unit:"mmHg" words:"Suction shown after the change"`
+	Seen
+	Canister  *CanisterRead `json:"canister,omitempty" words:"Canister"`
+	NextVisit *time.Time    `json:"next_visit,omitempty" words:"Next visit"`
+	Note      string        `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// WoundChange is the part of a change that belongs to one wound. Out and In are nil when nobody counted.
+type WoundChange struct {
+	Wound string   `json:"wound" jsonschema:"required,minLength=1,maxLength=12" words:"Wound"`
+	Out   []Pieces `json:"out,omitempty" jsonschema:"maxItems=8" words:"Pieces taken out"`
+	In    []Pieces `json:"in,omitempty" jsonschema:"maxItems=8" words:"Pieces put in"`
+	// NoneOut and NoneIn say that the count was made and is zero.
+	NoneOut      bool     `json:"none_out,omitempty" words:"No piece came out"`
+	NoneIn       bool     `json:"none_in,omitempty" words:"No piece went in"`
+	ContactLayer *bool    `json:"contact_layer,omitempty" words:"Contact layer put in"`
+	Periwound    []string `json:"periwound,omitempty" jsonschema:"maxItems=8" enum:"intact,red,macerated,blistered,raw,itching" words:"Skin around the wound"`
+	Bed          []string `json:"bed,omitempty" jsonschema:"maxItems=8" enum:"granulation,slough,eschar,epithelium,friable,pale" words:"Look of the bed"`
+	Exudate      string   `json:"exudate,omitempty" jsonschema:"enum=none,enum=little,enum=moderate,enum=much" words:"Exudate"`
+}
+
+// WoundMeasured is a size, with the method and the convention that it was taken by: mixing them breaks trends.
+type WoundMeasured struct {
+	Wound    string   `json:"wound" jsonschema:"required,minLength=1,maxLength=12" words:"Wound"`
+	LengthCm *float64 `json:"length_cm,omitempty" jsonschema:"minimum=0,maximum=60" unit:"cm" words:"Length"`
+	WidthCm  *float64 `json:"width_cm,omitempty" jsonschema:"minimum=0,maximum=60" unit:"cm" words:"Width"`
+	DepthCm  *float64 `json:"depth_cm,omitempty" jsonschema:"minimum=0,maximum=20" unit:"cm" words:"Depth"`
+	// AreaCm2 is given only when it was measured as an area; it is never length times width.
+	AreaCm2 *float64 `json:"area_cm2,omitempty" jsonschema:"minimum=0,maximum=2000" unit:"cm²" words:"Area, if traced"`
+	Method  string   `json:"method" jsonschema:"required,enum=ruler,enum=tracing,enum=outline" words:"Method"`
+	// Convention says how length and width were laid.
+	Convention  string  `json:"convention,omitempty" jsonschema:"enum=head to toe,enum=longest and square to it,enum=longest and widest,enum=head to toe and widest" words:"Convention"`
+	Undermining []Under `json:"undermining,omitempty" jsonschema:"maxItems=12" words:"Undermining"`
+	Tunnels     []Under `json:"tunnels,omitempty" jsonschema:"maxItems=12" words:"Tunnels"`
+	Tissue      *Tissue `json:"tissue,omitempty" words:"Tissue shares"`
+	// BedLevel tells whether the bed is level with the edges.
+	BedLevel *bool  `json:"bed_level,omitempty" words:"Bed level with the edges"`
+	Note     string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// Under is undermining between two clock positions, or a tunnel at FromClock. 12 is the patient's head
+// unless the wound says otherwise.
+type Under struct {
+	FromClock float64  `json:"from_clock" jsonschema:"required,minimum=1,maximum=12" unit:"o'clock" words:"From"`
+	ToClock   *float64 `json:"to_clock,omitempty" jsonschema:"minimum=1,maximum=12" unit:"o'clock" words:"To"`
+	DepthCm   float64  `json:"depth_cm" jsonschema:"required,minimum=0,maximum=20" unit:"cm" words:"Depth"`
+}
+
+// Tissue gives the shares of the bed in percent; those that are given must sum to 100.
+type Tissue struct {
+	GranulationPct float64 `json:"granulation_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Granulation"`
+	SloughPct      float64 `json:"slough_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Slough"`
+	EscharPct      float64 `json:"eschar_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Eschar"`
+	EpitheliumPct  float64 `json:"epithelium_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Epithelium"`
+	OtherPct       float64 `json:"other_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Other"`
+}
+
+// Sum adds the shares.
+func (t Tissue) Sum() float64 {
+	return t.GranulationPct + t.SloughPct + t.EscharPct + t.EpitheliumPct + t.OtherPct
+}
+
+// PiecesAccounted says where pieces of filler are that a count did not find, or that a recorded count was wrong.
+type PiecesAccounted struct {
+	Wound  string `json:"wound" jsonschema:"required,minLength=1,maxLength=12" words:"Wound"`
+	Filler string `json:"filler" jsonschema:"required,enum=foam,enum=dense foam,enum=gauze,enum=other" words:"Filler"`
+	Count  int    `json:"count" jsonschema:"required,minimum=1,maximum=60" words:"Pieces"`
+	// Outcome: "found and removed" and "count was wrong" close the matter; "imaging shows none" closes it
+	// with the picture named in Note; "surgeon told" hands it on to the person named in Note.
+	Outcome string `json:"outcome" jsonschema:"required,enum=found and removed,enum=imaging shows none,enum=surgeon told,enum=count was wrong" words:"What became of them"`
+	Note    string `json:"note" jsonschema:"required,minLength=3,maxLength=1000" words:"Where, which picture, or who was told"`
+}
+
+// NoteWritten is free text, with what was seen if anything was looked for.
+type NoteWritten struct {
+	Text string `json:"text" jsonschema:"required,minLength=1,maxLength=10000" words:"Note"`
+	Seen
+	// NextVisit plans the next visit.
+	NextVisit *time.Time `json:"next_visit,omitempty" words:"Next visit"`
+	// PrescriberTold names the person who was told, for findings whose advice is to tell the prescriber.
+	PrescriberTold string `json:"prescriber_told,omitempty" jsonschema:"maxLength=120" words:"Prescriber told"`
+	// About names the rules that the talk was about.
+	About []string `json:"about,omitempty" jsonschema:"maxItems=20" words:"About findings"`
+}
+
+// Kind returns the kind of the entry.
+func (DressingChanged) Kind() Kind { return KindDressingChanged }
+
+// Kind returns the kind of the entry.
+func (WoundMeasured) Kind() Kind { return KindWoundMeasured }
+
+// Kind returns the kind of the entry.
+func (PiecesAccounted) Kind() Kind { return KindPiecesAccounted }
+
+// Kind returns the kind of the entry.
+func (NoteWritten) Kind() Kind { return KindNoteWritten }

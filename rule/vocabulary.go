@@ -1,0 +1,209 @@
+package rule
+
+// Type is the type of a term.
+type Type string
+
+// The types that terms can have. Times are instants; a rule uses them through since(t) and until(t), in hours.
+const (
+	Bool   Type = "yes/no"
+	Number Type = "number"
+	Text   Type = "text"
+	Time   Type = "time"
+)
+
+// Scope tells for what a rule is asked: once a case, or once for each wound of the case.
+type Scope string
+
+// The scopes. In wound scope the terms of the case can be used too.
+const (
+	ScopeCase  Scope = "case"
+	ScopeWound Scope = "wound"
+)
+
+// Term is one word that rules may use. review gives it a value, or leaves it unknown.
+type Term struct {
+	Name  string
+	Type  Type
+	Scope Scope
+	// Unit is the printed form of a unit of package unit, for numbers that have one.
+	Unit string
+	// Words says what the term means, as it appears in "cannot tell: no <words>".
+	Words string
+}
+
+// Vocabulary lists every term that rules may use. A term that is not known for a case is unknown there: it is
+// never replaced by a default.
+var Vocabulary = append([]Term{
+	{"person.place", Text, ScopeCase, "", "place of care"},
+	{"person.mobility", Text, ScopeCase, "", "mobility"},
+	{"person.age_y", Number, ScopeCase, "a", "date of birth"},
+	{"person.weight_kg", Number, ScopeCase, "kg", "weight"},
+
+	// Therapy is "open" from the first order, pump or dressing change until it is ended.
+	{"therapy.open", Bool, ScopeCase, "", "therapy"},
+	{"therapy.started_at", Time, ScopeCase, "", "start of therapy"},
+	{"therapy.ended_at", Time, ScopeCase, "", "end of therapy"},
+	{"therapy.off", Bool, ScopeCase, "", "record of whether therapy runs"},
+	{"therapy.off_since", Time, ScopeCase, "", "time at which therapy went off"},
+	{"therapy.dressing_in_place", Bool, ScopeCase, "", "record of a dressing in place"},
+
+	{"screen.done_at", Time, ScopeCase, "", "screening"},
+	{"screen.open_hard", Number, ScopeCase, "", "screening"},
+	{"screen.open_hard_words", Text, ScopeCase, "", "screening"},
+	{"screen.open_other", Number, ScopeCase, "", "screening"},
+	{"screen.open_other_words", Text, ScopeCase, "", "screening"},
+
+	{"order.exists", Bool, ScopeCase, "", "order"},
+	{"order.written_at", Time, ScopeCase, "", "order"},
+	{"order.prescriber", Text, ScopeCase, "", "prescriber in the order"},
+	{"order.missing", Text, ScopeCase, "", "order"},
+	{"order.stages", Number, ScopeCase, "", "stages in the order"},
+	{"order.deepest_mmHg", Number, ScopeCase, "mmHg", "suction in the order"},
+	{"order.shallowest_mmHg", Number, ScopeCase, "mmHg", "suction in the order"},
+	{"order.mean_mmHg", Number, ScopeCase, "mmHg", "suction and hold of every stage in the order"},
+	{"order.filler", Text, ScopeCase, "", "filler in the order"},
+	{"order.change_every_h", Number, ScopeCase, "h", "change interval in the order"},
+	{"order.duration_d", Number, ScopeCase, "d", "duration in the order"},
+	{"order.ends_at", Time, ScopeCase, "", "duration in the order"},
+	{"order.goal", Text, ScopeCase, "", "goal in the order"},
+
+	{"pump.count", Number, ScopeCase, "", "pump"},
+	{"pump.name", Text, ScopeCase, "", "pump"},
+	{"pump.assigned_at", Time, ScopeCase, "", "pump"},
+	{"pump.class", Text, ScopeCase, "", "class of pump"},
+	{"pump.shallowest_mmHg", Number, ScopeCase, "mmHg", "range of the class of pump"},
+	{"pump.deepest_mmHg", Number, ScopeCase, "mmHg", "range of the class of pump"},
+	{"pump.shown_mmHg", Number, ScopeCase, "mmHg", "suction shown by the pump"},
+	{"pump.shown_at", Time, ScopeCase, "", "suction shown by the pump"},
+
+	{"canister.size_mL", Number, ScopeCase, "mL", "canister size"},
+	{"canister.volume_mL", Number, ScopeCase, "mL", "canister reading"},
+	{"canister.full_pct", Number, ScopeCase, "%", "canister reading and canister size"},
+	{"canister.read_at", Time, ScopeCase, "", "canister reading"},
+	// changed_at is when the canister now in use was put in.
+	{"canister.changed_at", Time, ScopeCase, "", "canister change"},
+	{"canister.colour", Text, ScopeCase, "", "colour in the canister"},
+	// output_mL_d is the collected volume between the newest reading and the earlier one nearest to 24 h before
+	// it (at least 12 h), canister changes counted, per day.
+	{"canister.output_mL_d", Number, ScopeCase, "mL/d", "two canister readings at least 12 h apart"},
+	// dropped tells that a reading is lower than the one before it without a recorded change.
+	{"canister.dropped", Bool, ScopeCase, "", "two canister readings"},
+
+	{"power.battery_pct", Number, ScopeCase, "%", "battery level"},
+	{"power.plugged_in", Bool, ScopeCase, "", "record of the pump being plugged in"},
+	{"power.noted_at", Time, ScopeCase, "", "battery level"},
+
+	{"visit.last_at", Time, ScopeCase, "", "visit"},
+	{"visit.next_at", Time, ScopeCase, "", "planned next visit"},
+	{"visit.signs_answered", Bool, ScopeCase, "", "visit"},
+	{"visit.pain", Number, ScopeCase, "", "pain score"},
+	{"visit.seal", Text, ScopeCase, "", "check of the seal"},
+	{"visit.seal_at", Time, ScopeCase, "", "check of the seal"},
+
+	{"alarm.open", Text, ScopeCase, "", "alarm"},
+	{"alarm.open_at", Time, ScopeCase, "", "alarm"},
+	// count_24h counts alarms reported in the 24 h before now.
+	{"alarm.last_at", Time, ScopeCase, "", "alarm"},
+
+	{"seen.temperature_C", Number, ScopeCase, "°C", "temperature"},
+	{"seen.temperature_at", Time, ScopeCase, "", "temperature"},
+	{"seen.systolic_mmHg", Number, ScopeCase, "mmHg", "systolic blood pressure"},
+	{"seen.systolic_rise_mmHg", Number, ScopeCase, "mmHg", "usual and present systolic blood pressure"},
+	{"seen.systolic_at", Time, ScopeCase, "", "systolic blood pressure"},
+
+	{"teach.last_at", Time, ScopeCase, "", "teaching"},
+	{"teach.understood", Bool, ScopeCase, "", "answer to whether the teaching was understood"},
+	{"teach.bleeding", Bool, ScopeCase, "", "teaching"},
+	{"teach.alarms", Bool, ScopeCase, "", "teaching"},
+	{"teach.whom_to_call", Bool, ScopeCase, "", "teaching"},
+	{"person.has_call_number", Bool, ScopeCase, "", "people to call"},
+
+	{"sign_off.last_at", Time, ScopeCase, "", "sign-off"},
+	{"sign_off.due", Bool, ScopeCase, "", "visit"},
+
+	{"case.unknown_entries", Number, ScopeCase, "", "entries"},
+	{"case.conflicts", Number, ScopeCase, "", "entries"},
+
+	{"wound.name", Text, ScopeWound, "", "wound"},
+	{"wound.site", Text, ScopeWound, "", "wound"},
+	{"wound.type", Text, ScopeWound, "", "type of the wound"},
+	{"wound.stage", Text, ScopeWound, "", "stage of the wound"},
+	{"wound.limb", Bool, ScopeWound, "", "answer to whether the wound is on a limb"},
+	{"wound.circumferential", Bool, ScopeWound, "", "answer to whether the dressing goes all the way round"},
+	{"wound.poor_perfusion", Bool, ScopeWound, "", "answer about the blood supply"},
+	{"wound.infected", Bool, ScopeWound, "", "answer to whether the wound is infected"},
+	{"wound.found", Bool, ScopeWound, "", "wound"},
+	// under_therapy: the wound has a dressing, or an order in force covers it.
+	{"wound.under_therapy", Bool, ScopeWound, "", "order or dressing for the wound"},
+
+	{"wound.changed_at", Time, ScopeWound, "", "dressing change"},
+	{"wound.filler", Text, ScopeWound, "", "filler in the wound"},
+	{"wound.pieces", Number, ScopeWound, "", "count of filler pieces"},
+	{"wound.contact_layer", Bool, ScopeWound, "", "answer to whether a contact layer is in place"},
+
+	// count_missing: pieces that went in, did not come out, and are not accounted for.
+	{"wound.count_missing", Number, ScopeWound, "", "count of filler pieces"},
+	{"wound.count_missing_words", Text, ScopeWound, "", "count of filler pieces"},
+	{"wound.count_missing_at", Time, ScopeWound, "", "count of filler pieces"},
+	// count_surplus: pieces that came out beyond those recorded as put in.
+	{"wound.count_surplus", Number, ScopeWound, "", "count of filler pieces"},
+	{"wound.count_surplus_words", Text, ScopeWound, "", "count of filler pieces"},
+	{"wound.count_surplus_at", Time, ScopeWound, "", "count of filler pieces"},
+	// count_unsure: a change was made at which pieces out or in were not counted, or the first count is not known.
+	{"wound.count_unsure", Bool, ScopeWound, "", "count of filler pieces"},
+	{"wound.count_unsure_at", Time, ScopeWound, "", "count of filler pieces"},
+
+	{"wound.measured_at", Time, ScopeWound, "", "measurement"},
+	{"wound.measured_count", Number, ScopeWound, "", "measurement"},
+	{"wound.area_cm2", Number, ScopeWound, "cm²", "length and width"},
+	{"wound.depth_cm", Number, ScopeWound, "cm", "depth"},
+	{"wound.granulation_pct", Number, ScopeWound, "%", "tissue shares"},
+	{"wound.eschar_pct", Number, ScopeWound, "%", "tissue shares"},
+	{"wound.bed_level", Bool, ScopeWound, "", "answer to whether the bed is level"},
+	{"wound.undermined", Bool, ScopeWound, "", "look for undermining and tunnels"},
+	{"wound.method_mixed", Bool, ScopeWound, "", "two measurements"},
+	// Changes against the newest measurement that is at least 14 days older and has the same method and
+	// convention, in percent of the older; negative means smaller.
+	{"wound.area_change_pct", Number, ScopeWound, "%", "two measurements of the same kind at least 14 days apart"},
+	{"wound.depth_change_pct", Number, ScopeWound, "%", "two depths at least 14 days apart"},
+	{"wound.compared_from", Time, ScopeWound, "", "two measurements of the same kind at least 14 days apart"},
+	{"wound.periwound", Text, ScopeWound, "", "look of the skin around the wound"},
+	{"wound.exudate", Text, ScopeWound, "", "amount of exudate"},
+}, generated()...)
+
+// questionIDs are the screening questions of the case file, in its order.
+var questionIDs = []string{
+	"eschar", "osteomyelitis_untreated", "fistula_unexplored", "malignancy", "exposed_vessels", "exposed_nerves",
+	"exposed_anastomosis", "exposed_organs",
+	"bleeding_risk", "anticoagulant", "friable_vessels", "vascular_anastomosis",
+	"infected_wound", "osteomyelitis", "near_structures", "sharp_edges", "enteric_fistula",
+	"cord_injury", "size_and_weight", "vagus_nearby",
+	"mri_planned", "hyperbaric_planned", "defibrillation_likely", "circumferential", "intermittent_mode",
+	"not_debrided", "coagulopathy_untreated", "allergy", "active_bleeding", "inadequate_perfusion",
+}
+
+// signIDs are the danger signs of the case file as terms: spaces become underscores.
+var signIDs = []string{
+	"bright_red_blood", "sudden_colour_change", "spreading_redness", "warmth_or_swelling", "pus", "bad_smell",
+	"dizzy_or_confused", "raw_or_blistered_skin", "macerated_skin", "pain_out_of_proportion", "cold_or_numb_limb",
+	"headache", "flushing", "sweating", "slow_pulse", "bowel_content",
+}
+
+// generated lists, for every screening question, screen.<id> (yes, no, or unknown when not answered) and
+// order.accepts_<id> (the prescriber confirmed that risk in writing); and for every danger sign sign.<id>
+// (seen and not yet settled; unknown when the newest visit did not answer and the sign was never seen) and
+// sign.<id>_at (when it was first seen since it was last settled).
+func generated() []Term {
+	var out []Term
+	for _, q := range questionIDs {
+		out = append(out,
+			Term{"screen." + q, Bool, ScopeCase, "", "answer to the screening question"},
+			Term{"order.accepts_" + q, Bool, ScopeCase, "", "order"})
+	}
+	for _, s := range signIDs {
+		out = append(out,
+			Term{"sign." + s, Bool, ScopeCase, "", "answer about danger signs at the last visit"},
+			Term{"sign." + s + "_at", Time, ScopeCase, "", "answer about danger signs at the last visit"})
+	}
+	return out
+}
