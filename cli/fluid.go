@@ -1,0 +1,136 @@
+package cli
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/fluid"
+	"lowtide/unit"
+)
+
+func init() { commands = append(commands, newFluid) }
+
+func newFluid() *cobra.Command {
+	var asJSON bool
+	var before string
+	c := &cobra.Command{
+		Use:   "fluid FILE",
+		Short: "Forecast when a canister fills from its readings",
+		Long: "Reads canister readings (JSON; - is standard input) and forecasts when the canister fills and what the wound\n" +
+			"gives in the next three days, each with an 80 % interval. It supports and does not replace clinical judgement.\n" +
+			"The input's keys: canister_mL, usable_share, area_cm2, as_of, before, readings (at, mL, new_canister, spilled,\n" +
+			"spilled_mL), pauses (from, to). Times are RFC 3339 with an offset.",
+		Args: exactly(1, "one file (or - for standard input)"),
+		RunE: func(c *cobra.Command, args []string) error {
+			raw, err := readInput(c.InOrStdin(), args[0])
+			if err != nil {
+				return errUsage{fmt.Errorf("cannot read %s: %w", args[0], err)}
+			}
+			in, problems := parseFluid(raw)
+			if before != "" {
+				t, err := time.Parse(time.RFC3339, before)
+				if err != nil {
+					problems = append(problems, problem{"--before", before, "write a time with its offset, such as 2026-03-05T09:00:00Z"})
+				}
+				in.before = t
+			}
+			if len(problems) > 0 {
+				for _, p := range problems {
+					fmt.Fprintln(c.ErrOrStderr(), p)
+				}
+				return errUsage{fmt.Errorf("%d in %s; nothing was computed", len(problems), args[0])}
+			}
+			if in.asOf.IsZero() {
+				in.asOf = now().UTC()
+				in.notes = append(in.notes, "as_of is not given: the time of this computer is taken.")
+			}
+			f := fluid.Predict(in.course, in.asOf, in.before)
+			f.Notes = append(f.Notes, in.notes...)
+			if asJSON {
+				enc := json.NewEncoder(c.OutOrStdout())
+				enc.SetIndent("", "  ")
+				return enc.Encode(f)
+			}
+			return writeFluid(c.OutOrStdout(), f)
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
+	c.Flags().StringVar(&before, "before", "", "also the chance that the canister is full by this `TIME`")
+	return c
+}
+
+// mostInput bounds what is read: a course of readings is a few kilobytes.
+const mostInput = 16 << 20
+
+func readInput(stdin io.Reader, name string) ([]byte, error) {
+	r := stdin
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return nil, err
+		}
+		defer f.Close()
+		r = f
+	}
+	raw, err := io.ReadAll(io.LimitReader(r, mostInput+1))
+	if err == nil && len(raw) > mostInput {
+		err = fmt.Errorf("it is larger than %d MiB", mostInput>>20)
+	}
+	return raw, err
+}
+
+// writeFluid prints a forecast for reading.
+func writeFluid(w io.Writer, f fluid.Forecast) error {
+	var err error
+	say := func(format string, args ...any) {
+		if err == nil {
+			_, err = fmt.Fprintf(w, format+"\n", args...)
+		}
+	}
+	span := func(q fluid.Quantiles, decimals int) string {
+		return fmt.Sprintf("%s (80 %% interval %s to %s)", unit.Number(q.Median, decimals), unit.Number(q.P10, decimals), unit.Number(q.P90, decimals))
+	}
+	say("%s", f.Text)
+	say("")
+	say("as of             %s", stamp(&f.AsOf))
+	say("output            %s mL a day", span(f.Rate, 0))
+	if f.Content != nil {
+		say("in the canister   %s mL", span(*f.Content, 0))
+	}
+	if f.UsableML != nil {
+		say("counts as full    %s mL", unit.Number(*f.UsableML, 0))
+	}
+	say("full at           %s (80 %% interval %s to %s)", stamp(f.FullAt.Median), stamp(f.FullAt.P10), stamp(f.FullAt.P90))
+	for _, h := range fluid.CollectedHours {
+		say("next %d h         %s mL", h, span(f.CollectedAfterH[fmt.Sprint(h)], 0))
+	}
+	if f.Before != nil {
+		chance := "cannot tell"
+		if f.ChanceFullBefore != nil {
+			chance = unit.Number(100**f.ChanceFullBefore, 0) + " %"
+		}
+		say("full before %s  chance %s", stamp(f.Before), chance)
+	}
+	say("protein lost      %s g a day, by a published 2.9 g/dL; an estimate, no measurement", span(f.Protein, 1))
+	for _, q := range f.Questions {
+		say("question          %s", q.Text)
+	}
+	for _, n := range f.Notes {
+		say("note              %s", n)
+	}
+	say("")
+	say("Model %s; %d readings used. Supports and does not replace clinical judgement.", f.Model, f.ReadingsUsed)
+	return err
+}
+
+func stamp(t *time.Time) string {
+	if t == nil {
+		return "cannot tell"
+	}
+	return t.Format("2006-01-02 15:04 MST")
+}

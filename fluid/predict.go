@@ -1,0 +1,205 @@
+package fluid
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"lowtide/unit"
+)
+
+// Model is the name under which forecasts of this package are shown and stored.
+const Model = "log-rate bank 1"
+
+// Times are the 10 %, 50 % and 90 % points of a moment. A point is nil when it lies more than a year ahead or
+// cannot be told.
+type Times struct {
+	Median *time.Time `json:"median"`
+	P10    *time.Time `json:"p10"`
+	P90    *time.Time `json:"p90"`
+}
+
+// Forecast is everything that a course says at one moment. All numbers are finite; what cannot be told is nil
+// and Text says why.
+type Forecast struct {
+	Status Status `json:"status"`
+	// Text is one sentence for the nurse; Notes are further sentences about what was left out or assumed.
+	Text  string    `json:"status_text"`
+	Notes []string  `json:"notes"`
+	Model string    `json:"model"`
+	AsOf  time.Time `json:"as_of"`
+	// Rate is the output at AsOf in mL/d, averaged over the swings from day to day.
+	Rate Quantiles `json:"rate_mL_d"`
+	// Content is what the canister in place holds at AsOf in mL; nil when it was never read.
+	Content *Quantiles `json:"content_mL"`
+	// UsableML is the content at which the canister counts as full; nil without a size.
+	UsableML *float64 `json:"usable_mL"`
+	// FullAt is when that content is reached if nobody changes the canister.
+	FullAt Times `json:"full_at"`
+	// CollectedAfterH is what the wound gives in the first hours of therapy after AsOf, in mL, by hours.
+	CollectedAfterH map[string]Quantiles `json:"collected_after_h"`
+	// Before and ChanceFullBefore: the chance that the canister is full by that time; nil when not asked or not known.
+	Before           *time.Time `json:"before"`
+	ChanceFullBefore *float64   `json:"chance_full_before"`
+	// Protein is the protein lost a day in g, by the published factor.
+	Protein Quantiles `json:"protein_g_d"`
+	// ReadingsUsed and IntervalsUsed count what the forecast rests on; LastReading is the latest, nil if none.
+	ReadingsUsed  int        `json:"readings_used"`
+	IntervalsUsed int        `json:"intervals_used"`
+	LastReading   *time.Time `json:"last_reading"`
+	Questions     []Question `json:"questions"`
+}
+
+// CollectedHours are the horizons of [Forecast.CollectedAfterH].
+var CollectedHours = []int{24, 48, 72}
+
+// Predict fits a course and forecasts from asOf. before is the next planned visit, or the zero time.
+func Predict(c Course, asOf, before time.Time) Forecast {
+	return Fit(c, asOf).Forecast(before)
+}
+
+// Forecast says everything that the track holds. before is the next planned visit, or the zero time.
+func (t Track) Forecast(before time.Time) Forecast {
+	f := Forecast{
+		Model: Model, AsOf: t.asOf, Rate: t.Rate(), CollectedAfterH: map[string]Quantiles{},
+		ReadingsUsed: len(t.readings), IntervalsUsed: t.grown, Questions: append([]Question{}, t.asks...),
+	}
+	f.Protein = Quantiles{
+		Median: Protein(unit.Rate(f.Rate.Median)), P10: Protein(unit.Rate(f.Rate.P10)), P90: Protein(unit.Rate(f.Rate.P90)),
+	}
+	for _, h := range CollectedHours {
+		f.CollectedAfterH[fmt.Sprint(h)] = t.Collected(float64(h) / 24)
+	}
+	if u := t.course.usable(); u > 0 && !math.IsInf(u, 0) {
+		f.UsableML = &u
+	}
+	if !t.seen.IsZero() {
+		seen := t.seen
+		f.LastReading = &seen
+		q := t.Content()
+		f.Content = &q
+	}
+	if q, ok := t.FillDays(); ok {
+		f.FullAt = Times{Median: t.moment(q.Median), P10: t.moment(q.P10), P90: t.moment(q.P90)}
+	}
+	if !before.IsZero() {
+		f.Before = &before
+		if p, ok := t.ChanceFull(before); ok {
+			f.ChanceFullBefore = &p
+		}
+	}
+	f.Status, f.Text = t.status(f)
+	f.Notes = t.notes()
+	return f
+}
+
+// moment is the wall time d days of therapy after the latest reading, to the minute; nil for +Inf.
+func (t Track) moment(d float64) *time.Time {
+	if math.IsInf(d, 0) || math.IsNaN(d) {
+		return nil
+	}
+	m := t.clock.after(t.seen, d).Round(time.Minute)
+	return &m
+}
+
+// Content is what the canister in place holds at asOf, in mL, if nobody has changed it. It is meaningless before
+// the first reading.
+func (t Track) Content() Quantiles {
+	lag := t.lag()
+	pots := t.pots(0)
+	top := 0.0
+	for _, c := range pots {
+		top = math.Max(top, -c.need+math.Exp(c.x+4*math.Sqrt(c.varX+leapVar))*lag+1)
+	}
+	below := func(v float64) float64 {
+		p := 0.0
+		var m [2]normal
+		for _, c := range pots {
+			room := v + c.need // need is minus the content at the latest reading
+			switch {
+			case lag <= 0:
+				// The reading's own error is a normal about the content; three points of it are too coarse here.
+			case room > 0:
+				p += mixture(c.lnCollected(c.x, c.varX, c.w, 0, lag, m[:0])).below(math.Log(room))
+			}
+		}
+		return p
+	}
+	if lag <= 1e-5 {
+		below = func(v float64) float64 {
+			p := 0.0
+			for _, s := range t.strands() {
+				p += s.w * phi((v-s.b.v)/math.Sqrt(math.Max(s.b.varV, 1e-6)))
+			}
+			return p
+		}
+	}
+	at := func(p float64) float64 { return math.Max(0, solve(below, p, -top, top, top/2)) }
+	q := Quantiles{Median: at(0.5), P10: at(0.1), P90: at(0.9)}
+	return Quantiles{Median: q.Median, P10: math.Min(q.P10, q.Median), P90: math.Max(q.P90, q.Median)}
+}
+
+// full tells whether the latest reading is at or above the usable volume.
+func (t Track) full() bool {
+	u := t.course.usable()
+	n := len(t.readings)
+	return n > 0 && u > 0 && float64(t.readings[n-1].Content) >= u
+}
+
+// mayBeFull is the chance of a full canister from which the status says so.
+const mayBeFull = 0.1
+
+func (t Track) status(f Forecast) (Status, string) {
+	n := len(t.readings)
+	now, known := t.ChanceFull(t.asOf)
+	var open *Question
+	for i := range t.asks {
+		if t.asks[i].Open {
+			open = &t.asks[i]
+		}
+	}
+	switch {
+	case n == 0:
+		return CannotTell, "Cannot tell when the canister fills: no reading of it; the output shown is what wounds of this area gave in published series, and wounds differ several-fold."
+	case f.UsableML == nil:
+		return CannotTell, "Cannot tell when the canister fills: its size is not recorded."
+	case t.full():
+		return Full, fmt.Sprintf("The canister was at %.0f mL when it was last read, at or above the %.0f mL that count as full: change it.", float64(t.readings[n-1].Content), *f.UsableML)
+	case open != nil:
+		return Ask, open.Text
+	case t.clock.paused(t.asOf):
+		return Paused, "Therapy is paused: times are counted as if it went on now."
+	case known && now >= mayBeFull:
+		return MayBeFull, fmt.Sprintf("The canister may be full by now (chance %.0f %%): nobody has read it since %s.", 100*now, t.seen.UTC().Format("2006-01-02 15:04"))
+	case t.grown < 2:
+		return FewReadings, fmt.Sprintf("Only %s of fluid collected can be used: the forecast leans on published outputs and is wide.", count(t.grown, "interval"))
+	}
+	return OK, fmt.Sprintf("From %s of fluid collected, the latest read %s.", count(t.grown, "interval"), t.seen.UTC().Format("2006-01-02 15:04"))
+}
+
+func (t Track) notes() []string {
+	notes := []string{}
+	add := func(ok bool, text string) {
+		if ok {
+			notes = append(notes, text)
+		}
+	}
+	add(!(t.course.UsableShare > 0 && t.course.UsableShare <= 1), fmt.Sprintf("The usable share is not given: %.0f %% of the canister is taken as full.", 100*DefaultUsableShare))
+	add(!(t.course.Area > 0), "The wound area is not given: output before the first readings is taken from published medians, very wide.")
+	add(t.later > 0, count(t.later, "reading")+" later than the time of the forecast left out.")
+	add(t.bad > 0, count(t.bad, "reading")+" left out: not a volume.")
+	for i := range t.readings {
+		if v := float64(t.readings[i].Content); t.course.Canister > 0 && v > float64(t.course.Canister) {
+			add(true, fmt.Sprintf("%.0f mL was read in a canister of %.0f mL: check the reading or the canister's size.", v, float64(t.course.Canister)))
+			break
+		}
+	}
+	return notes
+}
+
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}

@@ -1,0 +1,266 @@
+package fluid
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// historyReadings is how many of the latest readings are used: older ones say next to nothing about the output
+// now, and the bound keeps an update under a millisecond however long the course.
+const historyReadings = 45
+
+// Track is what is believed about a course after its readings. It is made by [Fit] and never changes.
+type Track struct {
+	course   Course
+	clock    therapyClock
+	asOf     time.Time
+	readings []Reading // those used, in order
+	tales    []tale
+	errVar   float64
+	// grown counts the intervals whose collected fluid could be used.
+	grown int
+	// seen is the latest time at which the canister's content was read; zero when never.
+	seen time.Time
+	// highest is the greatest content read in the canister in place.
+	highest float64
+	asks    []Question
+	later   int
+	bad     int
+}
+
+// Question is something that the readings cannot settle and a person can.
+type Question struct {
+	At   time.Time `json:"at"`
+	Text string    `json:"text"`
+	// Open says that the forecast still depends on the answer.
+	Open bool `json:"open"`
+}
+
+// tale is one reading of what happened: where a reading fell without a recorded change, several are kept.
+type tale struct {
+	beliefs bank
+	// before holds the beliefs as they were at the reading before the latest one, and span the days between them,
+	// so that the latest reading can be taken back. before is nil when there is nothing to take back.
+	before bank
+	span   float64
+}
+
+// Odds of what may lie behind a reading that falls without a recorded change. From memory: an unrecorded change
+// is the commoner slip; nobody has published figures.
+const (
+	chanceUnrecorded = 0.02
+	chanceMisread    = 0.01
+	mostTales        = 3
+)
+
+// Fit reads a course up to asOf. It always returns a usable track: with no readings it holds what the wound's
+// area and published outputs say, wide. Cost grows with the readings used, at most historyReadings.
+func Fit(c Course, asOf time.Time) Track {
+	t := Track{course: c, asOf: asOf, clock: c.clock(asOf)}
+	t.readings, t.later, t.bad = c.ordered(asOf)
+	if n := len(t.readings); n > historyReadings {
+		t.readings = t.readings[n-historyReadings:]
+	}
+	t.errVar = readingVar(t.readings)
+	t.tales = []tale{{beliefs: prior(c)}}
+	for i, r := range t.readings {
+		t.take(i, r)
+	}
+	for i := range t.asks {
+		t.asks[i].Open = t.asks[i].Open && len(t.readings) > 0 && float64(t.readings[len(t.readings)-1].Content) < t.highest
+	}
+	return t
+}
+
+// prior is what is believed before any reading (eq. 10).
+func prior(c Course) bank {
+	ln, sd := priorLevel(c.Area)
+	b := make(bank, len(laws))
+	for i, l := range laws {
+		b[i] = belief{lnW: l.lnPrior, x: ln, varX: sd * sd}
+	}
+	return b
+}
+
+// take folds reading i into the track.
+func (t *Track) take(i int, r Reading) {
+	ml := float64(r.Content)
+	if t.seen.IsZero() {
+		t.place(ml, t.placedVar(r), 0)
+		t.seen = r.At
+		return
+	}
+	prev := t.readings[i-1]
+	d := t.clock.days(t.seen, r.At)
+	switch {
+	case r.NewCanister:
+		if ml > 0 && prev.NewCanister && prev.At.Equal(r.At) && prev.Content == r.Content {
+			return // the same entry twice
+		}
+		t.place(ml, t.placedVar(r), d)
+		t.settle()
+	case r.Spilled && r.SpilledVolume == 0:
+		t.place(ml, t.errVar, d)
+		t.ask(r.At, fmt.Sprintf("an unknown amount was spilled before the reading of %.0f mL: about how much?", ml), false)
+	default:
+		if v := float64(r.SpilledVolume); v > 0 {
+			t.spill(v)
+		}
+		fell := float64(prev.Content) - float64(r.SpilledVolume) - ml
+		if d < 1e-5 && fell == 0 {
+			return // the same reading twice
+		}
+		if fell > 0 {
+			t.askFall(prev, r)
+		}
+		if fell > 2*math.Sqrt(2*t.errVar) {
+			t.fork(d, ml)
+		} else {
+			t.grow(d, ml)
+		}
+	}
+	t.seen = r.At
+	if ml > t.highest {
+		t.highest = ml
+	}
+}
+
+// placedVar is the variance of what a reading says of a canister just put in: an empty one is known to be empty.
+func (t *Track) placedVar(r Reading) float64 {
+	if r.NewCanister && r.Content == 0 {
+		return 1
+	}
+	return t.errVar
+}
+
+// place starts a canister that holds ml after d days without a usable reading.
+func (t *Track) place(ml, errVar, d float64) {
+	for k := range t.tales {
+		for j := range t.tales[k].beliefs {
+			b := &t.tales[k].beliefs[j]
+			*b = b.wait(laws[j], d).place(ml, errVar)
+		}
+		t.tales[k].before = nil
+	}
+	t.highest = ml
+}
+
+// settle ends the doubt of earlier falls: a recorded new canister makes them history.
+func (t *Track) settle() {
+	for i := range t.asks {
+		t.asks[i].Open = false
+	}
+}
+
+// spill takes ml out of the canister; the amount is known to a quarter.
+func (t *Track) spill(ml float64) {
+	for k := range t.tales {
+		for j := range t.tales[k].beliefs {
+			b := &t.tales[k].beliefs[j]
+			b.v -= ml
+			b.varV += ml * ml / 16
+		}
+		t.tales[k].before = nil
+	}
+	t.highest = math.Max(0, t.highest-ml)
+}
+
+// grow folds an ordinary reading in.
+func (t *Track) grow(d, ml float64) {
+	for k := range t.tales {
+		old := t.tales[k].beliefs
+		t.tales[k] = tale{beliefs: old.read(d, ml, t.errVar), before: old, span: d}
+	}
+	t.grown++
+	t.prune()
+}
+
+func (b bank) read(d, ml, errVar float64) bank {
+	out := make(bank, len(b))
+	for j := range b {
+		out[j], _ = b[j].read(laws[j], d, ml, errVar)
+	}
+	return out
+}
+
+// fork keeps three explanations of a reading that fell: the canister was changed and nobody wrote it down; this
+// reading is wrong; the reading before was wrong. A wrong reading could have been anything in the canister.
+func (t *Track) fork(d, ml float64) {
+	lnAny := -math.Log(math.Max(float64(t.course.Canister), t.highest+1))
+	var next []tale
+	for _, old := range t.tales {
+		changed, misread := make(bank, len(laws)), make(bank, len(laws))
+		for j, b := range old.beliefs {
+			waited := b.wait(laws[j], d)
+			changed[j] = waited.place(ml, t.errVar)
+			changed[j].lnW += math.Log(chanceUnrecorded) + lnAny
+			_, mean := laws[j].drift(d)
+			gain := d * math.Exp(b.x+mean+laws[j].meanGain(d))
+			misread[j] = waited
+			misread[j].v += gain
+			misread[j].varV += gain * gain * (math.Exp(b.varX+laws[j].dayVar) - 1)
+			misread[j].covVX += gain * b.varX
+			misread[j].lnW += math.Log(chanceMisread) + lnAny
+		}
+		next = append(next, tale{beliefs: changed}, tale{beliefs: misread})
+		if old.before != nil {
+			back := old.before.read(old.span+d, ml, t.errVar)
+			for j := range back {
+				back[j].lnW += math.Log(chanceMisread) + lnAny
+			}
+			next = append(next, tale{beliefs: back})
+		}
+	}
+	t.tales = next
+	t.prune()
+}
+
+// prune keeps the most believed tales and makes the weights of all beliefs sum to one.
+func (t *Track) prune() {
+	top := math.Inf(-1)
+	for _, a := range t.tales {
+		for _, b := range a.beliefs {
+			top = math.Max(top, b.lnW)
+		}
+	}
+	mass := make([]float64, len(t.tales))
+	sum := 0.0
+	for k, a := range t.tales {
+		for _, b := range a.beliefs {
+			mass[k] += math.Exp(b.lnW - top)
+		}
+		sum += mass[k]
+	}
+	shift := top + math.Log(sum)
+	for k := range t.tales {
+		for j := range t.tales[k].beliefs {
+			t.tales[k].beliefs[j].lnW -= shift
+		}
+		for j := range t.tales[k].before {
+			t.tales[k].before[j].lnW -= shift
+		}
+	}
+	for len(t.tales) > 1 {
+		low := 0
+		for k := range mass {
+			if mass[k] < mass[low] {
+				low = k
+			}
+		}
+		if len(t.tales) <= mostTales && mass[low] > 1e-4*sum {
+			return
+		}
+		t.tales = append(t.tales[:low:low], t.tales[low+1:]...)
+		mass = append(mass[:low:low], mass[low+1:]...)
+	}
+}
+
+func (t *Track) ask(at time.Time, text string, open bool) {
+	t.asks = append(t.asks, Question{At: at, Text: text, Open: open})
+}
+
+func (t *Track) askFall(prev, r Reading) {
+	t.ask(r.At, fmt.Sprintf("%.0f mL at %s is below the %.0f mL read at %s and no new canister is recorded: a reading error, or a change nobody wrote down?",
+		float64(r.Content), r.At.UTC().Format("2006-01-02 15:04"), float64(prev.Content), prev.At.UTC().Format("2006-01-02 15:04")), true)
+}
