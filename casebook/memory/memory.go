@@ -1,0 +1,204 @@
+// Package memory keeps records and blobs in the memory of the process, under the contract of
+// [casebook.Store]: for the demo, for tests, and for the browser, where every record is also written through
+// to the browser's own storage. Nothing outlives the process.
+package memory
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io/fs"
+	"slices"
+	"sync"
+
+	"lowtide/casebook"
+)
+
+// Store is a [casebook.Store] in memory. Make one with [New].
+type Store struct {
+	mu     sync.RWMutex
+	closed bool
+	links  []casebook.Link
+	// byID and byCase hold places in links.
+	byID   map[string]int
+	byCase map[string][]int
+	// caseIDs and blobIDs are kept in order.
+	caseIDs []string
+	blobs   map[string][]byte
+	blobIDs []string
+}
+
+var _ casebook.Store = (*Store)(nil)
+
+// New returns an empty store.
+func New() *Store {
+	return &Store{byID: map[string]int{}, byCase: map[string][]int{}, blobs: map[string][]byte{}}
+}
+
+// ready tells why a method cannot go on; the lock must be held.
+func (s *Store) ready(ctx context.Context) error {
+	if s.closed {
+		return fmt.Errorf("memory: the store is closed: %w", fs.ErrClosed)
+	}
+	return ctx.Err()
+}
+
+// Append implements [casebook.Store].
+func (s *Store) Append(ctx context.Context, caseID, head string, records ...casebook.Record) (string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.ready(ctx); err != nil {
+		return "", err
+	}
+	current := s.head(caseID)
+	fresh, err := casebook.PlanAppend(caseID, head, current, records, func(id string) (casebook.Record, bool, error) {
+		at, ok := s.byID[id]
+		if !ok {
+			return casebook.Record{}, false, nil
+		}
+		return s.links[at].Record, true, nil
+	})
+	if err != nil {
+		return "", fmt.Errorf("memory: append to case %q: %w", caseID, err)
+	}
+	for _, r := range fresh {
+		s.keep(r)
+	}
+	return s.head(caseID), nil
+}
+
+func (s *Store) head(caseID string) string {
+	places := s.byCase[caseID]
+	if len(places) == 0 {
+		return ""
+	}
+	return s.links[places[len(places)-1]].Hash
+}
+
+func (s *Store) keep(r casebook.Record) {
+	r.Bytes = bytes.Clone(r.Bytes)
+	prev := ""
+	if n := len(s.links); n > 0 {
+		prev = s.links[n-1].Hash
+	}
+	at := len(s.links)
+	s.links = append(s.links, casebook.Link{Record: r, Seq: int64(at) + 1, Hash: casebook.ChainHash(prev, r)})
+	s.byID[r.ID] = at
+	if len(s.byCase[r.Case]) == 0 {
+		s.caseIDs = insert(s.caseIDs, r.Case)
+	}
+	s.byCase[r.Case] = append(s.byCase[r.Case], at)
+}
+
+// insert keeps an ordered list without repeats ordered.
+func insert(list []string, item string) []string {
+	at, found := slices.BinarySearch(list, item)
+	if found {
+		return list
+	}
+	return slices.Insert(list, at, item)
+}
+
+// handOut copies a link, so that no reader can change what is kept.
+func handOut(l casebook.Link) casebook.Link {
+	l.Bytes = bytes.Clone(l.Bytes)
+	return l
+}
+
+// Case implements [casebook.Store].
+func (s *Store) Case(ctx context.Context, caseID string) ([]casebook.Link, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return nil, err
+	}
+	places := s.byCase[caseID]
+	links := make([]casebook.Link, 0, len(places))
+	for _, at := range places {
+		links = append(links, handOut(s.links[at]))
+	}
+	return links, nil
+}
+
+// Cases implements [casebook.Store].
+func (s *Store) Cases(ctx context.Context) ([]casebook.CaseHead, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return nil, err
+	}
+	heads := make([]casebook.CaseHead, 0, len(s.caseIDs))
+	for _, id := range s.caseIDs {
+		heads = append(heads, casebook.CaseHead{Case: id, Head: s.head(id), Count: len(s.byCase[id])})
+	}
+	return heads, nil
+}
+
+// Feed implements [casebook.Store].
+func (s *Store) Feed(ctx context.Context, after int64, limit int) ([]casebook.Link, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return nil, err
+	}
+	from := min(max(after, 0), int64(len(s.links)))
+	rest := s.links[from:]
+	rest = rest[:min(max(limit, 0), len(rest))]
+	links := make([]casebook.Link, 0, len(rest))
+	for _, l := range rest {
+		links = append(links, handOut(l))
+	}
+	return links, nil
+}
+
+// PutBlob implements [casebook.Store].
+func (s *Store) PutBlob(ctx context.Context, content []byte) (string, error) {
+	// Hashing and copying a large photo needs no lock.
+	hash, kept := casebook.BlobHash(content), bytes.Clone(content)
+	if kept == nil {
+		kept = []byte{}
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.ready(ctx); err != nil {
+		return "", err
+	}
+	if _, ok := s.blobs[hash]; !ok {
+		s.blobs[hash] = kept
+		s.blobIDs = insert(s.blobIDs, hash)
+	}
+	return hash, nil
+}
+
+// Blob implements [casebook.Store].
+func (s *Store) Blob(ctx context.Context, hash string) ([]byte, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return nil, err
+	}
+	content, ok := s.blobs[hash]
+	if !ok {
+		return nil, fmt.Errorf("memory: blob %q: %w", hash, casebook.ErrNotFound)
+	}
+	return bytes.Clone(content), nil
+}
+
+// BlobHashes implements [casebook.Store].
+func (s *Store) BlobHashes(ctx context.Context) ([]string, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return nil, err
+	}
+	return append([]string{}, s.blobIDs...), nil
+}
+
+// Close lets go of everything that was kept.
+func (s *Store) Close() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.closed = true
+	s.links, s.byID, s.byCase, s.caseIDs, s.blobs, s.blobIDs = nil, nil, nil, nil, nil, nil
+	return nil
+}

@@ -1,0 +1,13 @@
+package memory_test
+
+import (
+	"testing"
+
+	"lowtide/casebook"
+	"lowtide/casebook/memory"
+	"lowtide/casebook/storetest"
+)
+
+func open(testing.TB) casebook.Store { return memory.New() }
+
+func TestStore(t *testing.T) { storetest.Run(t, open) }

@@ -1,0 +1,281 @@
+package casebook
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+)
+
+// Report is what [Verify] found.
+type Report struct {
+	// Records, Cases and Blobs count what the store holds; BlobBytes adds up the blobs.
+	Records   int64 `json:"records"`
+	Cases     int   `json:"cases"`
+	Blobs     int   `json:"blobs"`
+	BlobBytes int64 `json:"blob_bytes"`
+	// Unread counts entries of a kind or version that this program does not know. They are kept and shown
+	// as unknown; they are no defect.
+	Unread int `json:"unread"`
+	// Head is the hash of the last link. Noted somewhere else, it shows later that nothing was cut off the
+	// end and that the chain was not made anew, which nothing inside a store can show.
+	Head string `json:"head"`
+	// Defects lists everything that does not hold, in the order in which it was found; empty when sound.
+	Defects []string `json:"defects"`
+}
+
+// Sound tells whether nothing was found wrong.
+func (r Report) Sound() bool { return len(r.Defects) == 0 }
+
+// MediumChecker is a store that can examine its own medium beyond the [Store] contract: pages, indexes, the
+// guards that refuse changes. [Verify] adds what it lists to the defects.
+type MediumChecker interface {
+	CheckMedium(ctx context.Context) (defects []string, err error)
+}
+
+// verifyPage is how many links [Verify] reads at a time.
+const verifyPage = 1000
+
+// Verify reads everything that a store holds and computes the chain, the heads, the cases and the blobs
+// again. Each record must read as an [Entry] of its own ID and case whose blobs are kept.
+//
+// A store may be written to meanwhile; what comes in after the feed's end was reached is left out. Memory
+// grows with the number of cases and of blobs, not with that of records.
+//
+// The error is for a store that cannot be read to its end (its text says where) or a context that ended;
+// the report then holds what was found so far, and is no proof of soundness. Defects are not errors.
+func Verify(ctx context.Context, s Store) (Report, error) {
+	v := verifier{store: s, cases: map[string]*caseTally{}, named: map[string]string{}}
+	v.report.Defects = []string{}
+	for _, step := range []func(context.Context) error{v.medium, v.headsBefore, v.feed, v.headsAfter, v.eachCase, v.blobs} {
+		if err := step(ctx); err != nil {
+			return v.report, fmt.Errorf("casebook: verify: %w", err)
+		}
+	}
+	return v.report, nil
+}
+
+// caseTally follows one case along the feed.
+type caseTally struct {
+	links int
+	// rolled folds the hashes of the case's links in their order; equal values mean equal links.
+	rolled string
+	// want is the head that the store gave before the feed was read, due at the link number wantAt.
+	want   string
+	wantAt int
+	// head is the hash of the case's latest link in the feed.
+	head string
+}
+
+type verifier struct {
+	store  Store
+	report Report
+	cases  map[string]*caseTally
+	// order lists the cases as the feed first names them, so that reports are the same every time.
+	order []string
+	// named maps a blob to the first entry that names it; blobOrder lists them as they came.
+	named     map[string]string
+	blobOrder []string
+}
+
+func (v *verifier) defect(format string, args ...any) {
+	v.report.Defects = append(v.report.Defects, fmt.Sprintf(format, args...))
+}
+
+func (v *verifier) tally(id string) *caseTally {
+	t := v.cases[id]
+	if t == nil {
+		t = &caseTally{}
+		v.cases[id] = t
+		v.order = append(v.order, id)
+	}
+	return t
+}
+
+func (v *verifier) medium(ctx context.Context) error {
+	m, ok := v.store.(MediumChecker)
+	if !ok {
+		return nil
+	}
+	defects, err := m.CheckMedium(ctx)
+	v.report.Defects = append(v.report.Defects, defects...)
+	return err
+}
+
+// headsBefore notes the heads as they are before the feed is read: each must turn up in it.
+func (v *verifier) headsBefore(ctx context.Context) error {
+	heads, err := v.store.Cases(ctx)
+	if err != nil {
+		return err
+	}
+	for i, h := range heads {
+		if i > 0 && heads[i-1].Case >= h.Case {
+			v.defect("the list of cases is out of order at %q", h.Case)
+		}
+		t := v.tally(h.Case)
+		t.want, t.wantAt = h.Head, h.Count
+		if h.Count < 1 {
+			v.defect("case %q is listed with %d entries", h.Case, h.Count)
+		}
+	}
+	return nil
+}
+
+func (v *verifier) feed(ctx context.Context) error {
+	var seq int64
+	for {
+		page, err := v.store.Feed(ctx, seq, verifyPage)
+		if err != nil {
+			return fmt.Errorf("after record %d: %w", seq, err)
+		}
+		if len(page) == 0 {
+			return nil
+		}
+		from := seq
+		for _, l := range page {
+			v.link(l, seq+1)
+			if l.Seq > seq {
+				seq = l.Seq
+			}
+			v.report.Head = l.Hash
+		}
+		if seq == from {
+			return fmt.Errorf("%w: the feed does not move past record %d", ErrBroken, seq)
+		}
+	}
+}
+
+// link judges one link against its place and the link before it, whose hash is report.Head.
+func (v *verifier) link(l Link, wantSeq int64) {
+	v.report.Records++
+	if l.Seq != wantSeq {
+		v.defect("record %d stands where %d belongs: records are missing or out of order", l.Seq, wantSeq)
+	}
+	if got := ChainHash(v.report.Head, l.Record); got != l.Hash {
+		v.defect("record %d (entry %q of case %q): its hash is %.12s…, its bytes and the record before give %.12s…: it, or what stood before it, was changed",
+			l.Seq, l.ID, l.Case, l.Hash, got)
+	}
+	t := v.tally(l.Case)
+	t.links++
+	t.head = l.Hash
+	t.rolled = roll(t.rolled, l)
+	if t.links == t.wantAt && l.Hash != t.want {
+		v.defect("case %q: its head is listed as %.12s… after %d entries; the chain gives %.12s…", l.Case, t.want, t.wantAt, l.Hash)
+	}
+	v.entry(l)
+}
+
+func roll(rolled string, l Link) string {
+	return ChainHash(rolled, Record{ID: l.Hash, Case: fmt.Sprint(l.Seq), Bytes: []byte(ChainHash("", l.Record))})
+}
+
+func (v *verifier) entry(l Link) {
+	var e Entry
+	if err := json.Unmarshal(l.Bytes, &e); err != nil {
+		v.defect("record %d (entry %q of case %q) does not read as an entry: %v", l.Seq, l.ID, l.Case, err)
+		return
+	}
+	if e.ID != l.ID || e.Case != l.Case {
+		v.defect("record %d is kept as entry %q of case %q, but its bytes say entry %q of case %q", l.Seq, l.ID, l.Case, e.ID, e.Case)
+	}
+	if e.Kind == "" {
+		v.defect("record %d (entry %q of case %q) has no kind", l.Seq, l.ID, l.Case)
+	}
+	if _, unknown := e.Body.(Unknown); unknown {
+		if version, ok := Versions[e.Kind]; ok && version == e.Version {
+			v.defect("record %d (entry %q of case %q): its body does not read as %s version %d", l.Seq, l.ID, l.Case, e.Kind, e.Version)
+		} else {
+			v.report.Unread++
+		}
+	}
+	for _, hash := range e.Blobs {
+		if _, seen := v.named[hash]; !seen {
+			v.named[hash] = l.ID
+			v.blobOrder = append(v.blobOrder, hash)
+		}
+	}
+}
+
+// headsAfter lists the cases again: one that came in meanwhile has a head by now.
+func (v *verifier) headsAfter(ctx context.Context) error {
+	heads, err := v.store.Cases(ctx)
+	if err != nil {
+		return err
+	}
+	now := make(map[string]CaseHead, len(heads))
+	for _, h := range heads {
+		now[h.Case] = h
+	}
+	for _, id := range v.order {
+		t := v.cases[id]
+		if t.links > 0 {
+			v.report.Cases++
+		}
+		h, listed := now[id]
+		switch {
+		case t.links < t.wantAt:
+			v.defect("case %q is listed with %d entries; the feed has %d: entries are missing", id, t.wantAt, t.links)
+		case !listed:
+			v.defect("case %q has %d entries but is not in the list of cases", id, t.links)
+		case h.Count < t.links:
+			v.defect("case %q is listed with %d entries; the feed has %d", id, h.Count, t.links)
+		case h.Count == t.links && h.Head != t.head && t.wantAt != t.links:
+			v.defect("case %q: its head is listed as %.12s…; the chain gives %.12s…", id, h.Head, t.head)
+		}
+	}
+	return nil
+}
+
+// eachCase reads every case by itself, as a page does, and compares it with what the feed gave.
+func (v *verifier) eachCase(ctx context.Context) error {
+	for _, id := range v.order {
+		links, err := v.store.Case(ctx, id)
+		if err != nil {
+			return fmt.Errorf("case %q: %w", id, err)
+		}
+		t := v.cases[id]
+		if len(links) < t.links {
+			v.defect("case %q reads as %d entries; the feed has %d", id, len(links), t.links)
+			continue
+		}
+		rolled := ""
+		for _, l := range links[:t.links] {
+			rolled = roll(rolled, l)
+		}
+		if rolled != t.rolled {
+			v.defect("case %q reads otherwise than in the feed", id)
+		}
+	}
+	return nil
+}
+
+func (v *verifier) blobs(ctx context.Context) error {
+	hashes, err := v.store.BlobHashes(ctx)
+	if err != nil {
+		return err
+	}
+	there := make(map[string]bool, len(hashes))
+	for i, hash := range hashes {
+		if i > 0 && hashes[i-1] >= hash {
+			v.defect("the list of blobs is out of order at %q", hash)
+		}
+		there[hash] = true
+		v.report.Blobs++
+		content, err := v.store.Blob(ctx, hash)
+		switch {
+		case errors.Is(err, ErrNotFound), errors.Is(err, ErrBroken):
+			v.defect("blob %s: %v", hash, err)
+		case err != nil:
+			return fmt.Errorf("blob %s: %w", hash, err)
+		case BlobHash(content) != hash:
+			v.defect("blob %s: its bytes give %.12s…: it was changed", hash, BlobHash(content))
+		}
+		v.report.BlobBytes += int64(len(content))
+	}
+	for _, hash := range v.blobOrder {
+		if !there[hash] {
+			v.defect("entry %q names blob %s, which is not kept", v.named[hash], hash)
+		}
+	}
+	return nil
+}
