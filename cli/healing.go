@@ -1,0 +1,248 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/healing"
+)
+
+func init() { commands = append(commands, newHealing) }
+
+func newHealing() *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "healing FILE",
+		Short: "Tell from a series of sizes whether a wound is closing, when, and how sure that is",
+		Long: "Reads a wound's sizes as JSON from FILE, or from standard input when FILE is -.\n\n" +
+			`{"wound_type":"surgical","as_of":"2026-03-29","ahead_days":[7,14,28],` + "\n" +
+			` "sizes":[{"at":"2026-03-01","area_cm2":20.7,"method":"outline","se_cm2":0.6,"depth_cm":2.1,"volume_cm3":25}],` + "\n" +
+			` "goals":[{"id":"bed level","measure":"depth_cm","below":0.3}],` + "\n" +
+			` "cohort":[{"sizes":[{"at":"2025-01-06","area_cm2":12},{"at":"2025-03-03","area_cm2":0}]}]}` + "\n\n" +
+			"Only sizes is needed. It supports and does not replace clinical judgement.",
+		Args: exactly(1, "a file of sizes, or - for standard input"),
+		RunE: func(c *cobra.Command, args []string) error { return runHealing(c, args[0], asJSON) },
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "write the whole answer as JSON")
+	return c
+}
+
+// mostHealingBytes is the largest file that is read.
+const mostHealingBytes = 16 << 20
+
+func runHealing(c *cobra.Command, name string, asJSON bool) error {
+	var from io.Reader = c.InOrStdin()
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return errUsage{fmt.Errorf("cannot read the sizes: %w", err)}
+		}
+		defer f.Close()
+		from = f
+	}
+	raw, err := io.ReadAll(io.LimitReader(from, mostHealingBytes+1))
+	if err != nil {
+		return fmt.Errorf("cannot read the sizes: %w", err)
+	}
+	in, problems := parseHealing(raw)
+	if len(problems) > 0 {
+		for _, p := range problems {
+			fmt.Fprintln(c.ErrOrStderr(), p)
+		}
+		return errUsage{fmt.Errorf("%d problems in %s; nothing was computed", len(problems), name)}
+	}
+	a := healing.Assess(in)
+	if asJSON {
+		e := json.NewEncoder(c.OutOrStdout())
+		e.SetIndent("", "  ")
+		return e.Encode(a)
+	}
+	printHealing(c.OutOrStdout(), a)
+	return nil
+}
+
+// healingReader walks decoded JSON and collects every problem with its place, value and remedy.
+type healingReader struct{ problems []string }
+
+func (r *healingReader) problem(at string, value any, remedy string) {
+	text := "nothing"
+	if value != nil {
+		b, _ := json.Marshal(value)
+		text = string(b)
+		if len(text) > 60 {
+			text = strings.ToValidUTF8(text[:60], "") + "..."
+		}
+	}
+	if at == "" {
+		at = "/"
+	}
+	r.problems = append(r.problems, fmt.Sprintf("%s: %s: %s", at, text, remedy))
+}
+
+// parseHealing reads the command's input. It lists every problem; with any, the input is not to be used.
+func parseHealing(raw []byte) (healing.Input, []string) {
+	r := &healingReader{}
+	var in healing.Input
+	if len(raw) > mostHealingBytes {
+		r.problem("", nil, "the file is larger than 16 MiB; give one wound a file")
+		return in, r.problems
+	}
+	dec := json.NewDecoder(bytes.NewReader(raw))
+	dec.UseNumber()
+	var doc any
+	if err := dec.Decode(&doc); err != nil {
+		r.problem("", nil, fmt.Sprintf("this is not JSON (%v, at byte %d); write one object as in: lowtide healing --help", err, dec.InputOffset()))
+		return in, r.problems
+	}
+	if _, err := dec.Token(); err != io.EOF {
+		r.problem("", nil, "something follows the object; give one wound a file")
+	}
+	o, ok := doc.(map[string]any)
+	if !ok {
+		r.problem("", doc, "write one object with a list named sizes")
+		return in, r.problems
+	}
+	in.WoundType = r.text(o, "", "wound_type")
+	if t := r.date(o, "", "as_of"); t != nil {
+		in.AsOf = *t
+	}
+	in.Sizes = r.sizes(o, "")
+	for i, v := range r.list(o, "", "ahead_days") {
+		if x := r.num(v, fmt.Sprintf("/ahead_days/%d", i)); x != nil {
+			in.AheadDays = append(in.AheadDays, *x)
+		}
+	}
+	in.Goals = r.goals(o)
+	r.cohort(o, &in)
+	return in, r.problems
+}
+
+func (r *healingReader) sizes(o map[string]any, at string) []healing.Size {
+	if _, there := o["sizes"]; !there {
+		r.problem(at+"/sizes", nil, "give the sizes as a list; an empty one is allowed")
+		return nil
+	}
+	var out []healing.Size
+	for i, v := range r.list(o, at, "sizes") {
+		p := fmt.Sprintf("%s/sizes/%d", at, i)
+		m, ok := v.(map[string]any)
+		if !ok {
+			r.problem(p, v, `write a size as an object, {"at":"2026-03-01","area_cm2":20.7}`)
+			continue
+		}
+		z := healing.Size{Method: r.text(m, p, "method")}
+		if t := r.date(m, p, "at"); t != nil {
+			z.At = *t
+		} else if m["at"] == nil {
+			r.problem(p+"/at", nil, "say when the size was measured, as 2026-03-01")
+		}
+		for name, to := range map[string]**float64{"area_cm2": &z.AreaCm2, "se_cm2": &z.SECm2, "depth_cm": &z.DepthCm, "depth_se_cm": &z.DepthSECm,
+			"volume_cm3": &z.VolumeCm3, "volume_se_cm3": &z.VolumeSECm3, "perimeter_cm": &z.PerimeterCm, "length_cm": &z.LengthCm, "width_cm": &z.WidthCm} {
+			*to = r.num(m[name], p+"/"+name)
+		}
+		out = append(out, z)
+	}
+	return out
+}
+
+func (r *healingReader) goals(o map[string]any) []healing.Goal {
+	var out []healing.Goal
+	for i, v := range r.list(o, "", "goals") {
+		p := fmt.Sprintf("/goals/%d", i)
+		m, ok := v.(map[string]any)
+		if !ok {
+			r.problem(p, v, `write a goal as an object, {"id":"bed level","measure":"depth_cm","below":0.3}`)
+			continue
+		}
+		g := healing.Goal{ID: r.text(m, p, "id"), Measure: healing.Measure(r.text(m, p, "measure"))}
+		if g.Measure != healing.Area && g.Measure != healing.Depth && g.Measure != healing.Volume {
+			r.problem(p+"/measure", m["measure"], "write area_cm2, depth_cm or volume_cm3")
+		}
+		if x := r.num(m["below"], p+"/below"); x != nil && *x > 0 {
+			g.Below = *x
+		} else {
+			r.problem(p+"/below", m["below"], "give the value to get under, above 0")
+		}
+		out = append(out, g)
+	}
+	return out
+}
+
+func (r *healingReader) cohort(o map[string]any, in *healing.Input) {
+	for i, v := range r.list(o, "", "cohort") {
+		p := fmt.Sprintf("/cohort/%d", i)
+		m, ok := v.(map[string]any)
+		if !ok {
+			r.problem(p, v, "write a closed case as an object with sizes")
+			continue
+		}
+		in.Cohort = append(in.Cohort, healing.ClosedCase{WoundType: r.text(m, p, "wound_type"), Sizes: r.sizes(m, p)})
+	}
+}
+
+func (r *healingReader) list(o map[string]any, at, name string) []any {
+	v := o[name]
+	if v == nil {
+		return nil
+	}
+	l, ok := v.([]any)
+	if !ok {
+		r.problem(at+"/"+name, v, "write a list, [ ... ]")
+	}
+	return l
+}
+
+func (r *healingReader) text(o map[string]any, at, name string) string {
+	v := o[name]
+	if v == nil {
+		return ""
+	}
+	s, ok := v.(string)
+	if !ok {
+		r.problem(at+"/"+name, v, "write text in quotes")
+	}
+	return s
+}
+
+func (r *healingReader) num(v any, at string) *float64 {
+	if v == nil {
+		return nil
+	}
+	n, ok := v.(json.Number)
+	if !ok {
+		r.problem(at, v, "write a number without quotes or unit, with a point for decimals")
+		return nil
+	}
+	x, err := n.Float64()
+	if err != nil || math.IsInf(x, 0) {
+		r.problem(at, v, "the number is too large to be a measurement")
+		return nil
+	}
+	return &x
+}
+
+func (r *healingReader) date(o map[string]any, at, name string) *time.Time {
+	v := o[name]
+	if v == nil {
+		return nil
+	}
+	s, ok := v.(string)
+	if ok {
+		for _, layout := range []string{"2006-01-02", time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04"} {
+			if t, err := time.Parse(layout, s); err == nil && t.Year() >= 1900 && t.Year() < 2300 {
+				t = t.UTC()
+				return &t
+			}
+		}
+	}
+	r.problem(at+"/"+name, v, "write a date as 2026-03-01, or a time as 2026-03-01T14:30:00+01:00, between 1900 and 2300")
+	return nil
+}

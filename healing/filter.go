@@ -1,0 +1,127 @@
+package healing
+
+import "math"
+
+// The states of the filter. Time is in weeks.
+const (
+	stX     = iota // the size on the family's scale: its logarithm, or its equivalent length in cm
+	stRate         // the lasting rate, per week
+	stDrift        // the passing part of the rate, per week
+	stRef          // the size two weeks ago, kept to compare
+	stRuler        // log factor of ruler readings in this wound
+	stOther        // log factor of other readings that are not traced
+	nStates
+)
+
+// state is a normal belief about the wound at one time.
+type state struct {
+	mean [nStates]float64
+	cov  [nStates][nStates]float64
+}
+
+// advance moves a state forward by dt weeks (eq. 5): the rate is a lasting part plus a passing part that forgets
+// with time constant relaxWk and has standard deviation sigma.
+func (s *state) advance(dt, sigma, relaxWk float64) {
+	if dt <= 0 {
+		return
+	}
+	u := dt / relaxWk
+	phi := math.Exp(-u)
+	g := relaxWk * (1 - phi)
+	s.mean[stX] += dt*s.mean[stRate] + g*s.mean[stDrift]
+	s.mean[stDrift] *= phi
+	c := &s.cov
+	for j := range nStates {
+		c[stX][j] += dt*c[stRate][j] + g*c[stDrift][j]
+		c[stDrift][j] *= phi
+	}
+	for i := range nStates {
+		c[i][stX] += dt*c[i][stRate] + g*c[i][stDrift]
+		c[i][stDrift] *= phi
+	}
+	qxx, qxd, qdd := driftCov(u, phi, sigma, relaxWk)
+	c[stX][stX] += qxx
+	c[stX][stDrift] += qxd
+	c[stDrift][stX] += qxd
+	c[stDrift][stDrift] += qdd
+}
+
+// driftCov is the covariance that a drift of stationary deviation sigma adds to size and drift (eq. 6).
+func driftCov(u, phi, sigma, relaxWk float64) (qxx, qxd, qdd float64) {
+	v := sigma * sigma
+	poly := 2*u - 3 + 4*phi - phi*phi
+	if u < 1e-2 {
+		// the polynomial cancels below this; its series is 2u³/3 - u⁴/2 + ...
+		poly = u * u * u * (2.0/3 - u/2)
+	}
+	return v * relaxWk * relaxWk * poly, v * relaxWk * (1 - phi) * (1 - phi), v * (1 - phi*phi)
+}
+
+// keepRef stores the present size as the one to compare with later.
+func (s *state) keepRef() {
+	s.mean[stRef] = s.mean[stX]
+	for j := range nStates {
+		s.cov[stRef][j] = s.cov[stX][j]
+	}
+	for i := range nStates {
+		s.cov[i][stRef] = s.cov[i][stX]
+	}
+	s.cov[stRef][stRef] = s.cov[stX][stX]
+}
+
+// newRate replaces the lasting rate by one that owes nothing to the old (a change of course at that time).
+func (s *state) newRate(mean, sd float64) {
+	s.mean[stRate] = mean
+	for j := range nStates {
+		s.cov[stRate][j], s.cov[j][stRate] = 0, 0
+	}
+	s.cov[stRate][stRate] = sd * sd
+}
+
+// innovation returns the difference of a reading z from what is expected, its variance, and P·H.
+func (s *state) innovation(z, variance float64, bias int, root bool) (nu, S float64, ph [nStates]float64) {
+	hx, hb := 1.0, 0.0
+	pred := s.mean[stX]
+	if bias > 0 {
+		hb = 1
+		pred += s.mean[bias]
+		if root {
+			// on the length scale a log factor b of the measure acts as exp(pb); linear at the mean
+			f := math.Exp(s.mean[bias])
+			hx, hb = f, s.mean[stX]*f
+			pred = s.mean[stX] * f
+		}
+	}
+	for i := range nStates {
+		ph[i] = s.cov[i][stX] * hx
+		if bias > 0 {
+			ph[i] += s.cov[i][bias] * hb
+		}
+	}
+	S = ph[stX]*hx + variance
+	if bias > 0 {
+		S += ph[bias] * hb
+	}
+	return z - pred, S, ph
+}
+
+// learn takes in an innovation.
+func (s *state) learn(nu, S float64, ph *[nStates]float64) {
+	inv := 1 / S
+	for i := range nStates {
+		k := ph[i] * inv
+		if k == 0 {
+			continue
+		}
+		s.mean[i] += k * nu
+		for j := range nStates {
+			s.cov[i][j] -= k * ph[j]
+		}
+	}
+}
+
+const halfLog2Pi = 0.91893853320467274178
+
+func logNormal(nu, variance float64) float64 {
+	return -halfLog2Pi - 0.5*math.Log(variance) - 0.5*nu*nu/variance
+}

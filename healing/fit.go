@@ -1,0 +1,306 @@
+package healing
+
+import (
+	"math"
+	"sort"
+	"time"
+)
+
+// reading is one value of one measure, on the one scale, ready for the filter.
+type reading struct {
+	wk   float64 // weeks since the first reading
+	log  float64 // logarithm of the value
+	len  float64 // equivalent length, cm
+	cv   float64 // standard error as a share of the value
+	bias int     // state of its method's factor, 0 for none
+	size int     // index into the series that was given
+}
+
+// component is one node of the posterior.
+type component struct {
+	weight float64
+	cfg    config
+	wild   uint64 // which readings count as wild
+	state  state
+}
+
+// Fit is the posterior of one measure of one wound: a weighted sum of normal beliefs on either scale.
+type Fit struct {
+	Measure Measure
+	// First and Last are the times of the first and the last reading used.
+	First, Last time.Time
+	// Readings is how many readings were used.
+	Readings int
+	// FamilyWeight is the posterior weight of each family, in the order of Families.
+	FamilyWeight []FamilyWeight
+	// WildChance is for each reading the chance that it is wild, by index into the series.
+	WildChance map[int]float64
+	// WindowWk is the length of the window that ends at Last over which progress is judged, weeks.
+	WindowWk float64
+
+	prior      Prior
+	power      float64
+	spanWk     float64
+	biasSD     [2]float64
+	components []component
+}
+
+// FamilyWeight is the posterior weight of one family.
+type FamilyWeight struct {
+	Family Family  `json:"family"`
+	Weight float64 `json:"weight"`
+}
+
+// lengthOf turns a value into an equivalent length, cm: the radius of a circle, a depth, the radius of a hemisphere.
+func lengthOf(m Measure, value float64) float64 {
+	switch m {
+	case Area:
+		return math.Sqrt(value / math.Pi)
+	case Volume:
+		return math.Cbrt(value * 3 / (2 * math.Pi))
+	}
+	return value
+}
+
+const (
+	judgedWk = 2.0 // progress is judged over two weeks
+	// diffuseSDLog is the spread of the first size before it is read: a factor of about three
+	diffuseSDLog = 1.0
+	// wildLogDensity is the density of a wild reading: anywhere within a factor of twelve up or down
+	wildLogDensity = -1.609437912434100375 // log(1/5)
+	// keepShare is the smallest weight, relative to the heaviest node, that is kept
+	keepShare = 2e-3
+)
+
+// fitReadings computes the posterior (eqs. 3 to 11). readings: at least two at different times, increasing in wk.
+func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fit {
+	p := m.power()
+	times := make([]float64, len(readings))
+	for i, r := range readings {
+		times[i] = r.wk
+	}
+	f := &Fit{Measure: m, Readings: len(readings), prior: pr, power: p, biasSD: biasSD,
+		spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}}
+	f.WindowWk = math.Min(judgedWk, f.spanWk)
+	grid := configs(pr, p, firstLength(readings), times)
+	for _, wild := range f.wildSets(grid, readings) {
+		f.addComponents(grid, readings, wild)
+	}
+	f.normalise(readings)
+	return f
+}
+
+// firstLength is a robust size of the wound at the start: the median of the first three equivalent lengths.
+func firstLength(readings []reading) float64 {
+	var l []float64
+	for _, r := range readings[:min(3, len(readings))] {
+		l = append(l, r.len)
+	}
+	sort.Float64s(l)
+	return math.Max(l[len(l)/2], 0.1)
+}
+
+// wildSets returns the sets of readings that may be wild: none, each suspect, and a pair. A small grid screens all
+// readings; the full grid then weighs the sets that it left.
+func (f *Fit) wildSets(grid []config, readings []reading) []uint64 {
+	sets := []uint64{0}
+	n := len(readings)
+	if n < 3 || n > 64 {
+		return sets
+	}
+	var small []config
+	for _, c := range grid {
+		if c.noise == noises[1].factor && math.IsNaN(c.changeWk) && (c.relaxWk == 3 || c.relaxWk == 10) && c.rate != f.prior.Fast {
+			small = append(small, c)
+		}
+	}
+	screen := func(wild uint64) float64 {
+		total := math.Inf(-1)
+		for i := range small {
+			ll, _ := f.run(&small[i], readings, wild)
+			total = logAdd(total, ll+small[i].logPrior)
+		}
+		return total
+	}
+	odds := math.Log(f.prior.Wild / (1 - f.prior.Wild))
+	none := screen(0)
+	best, second, bestOdds, secondOdds := -1, -1, -4.0, -4.0
+	for j := range n {
+		switch o := screen(1<<j) + odds - none; {
+		case o > bestOdds:
+			second, secondOdds = best, bestOdds
+			best, bestOdds = j, o
+		case o > secondOdds:
+			second, secondOdds = j, o
+		}
+	}
+	if best < 0 {
+		return sets
+	}
+	sets = append(sets, 1<<best)
+	if second >= 0 {
+		sets = append(sets, 1<<second)
+	}
+	if n < 5 || bestOdds < 1 {
+		return sets
+	}
+	one := screen(1 << best)
+	pair, pairOdds := -1, -2.0
+	for j := range n {
+		if j == best {
+			continue
+		}
+		if o := screen(1<<best|1<<j) + odds - one; o > pairOdds {
+			pair, pairOdds = j, o
+		}
+	}
+	if pair >= 0 {
+		sets = append(sets, 1<<best|1<<pair)
+	}
+	return sets
+}
+
+func (f *Fit) addComponents(grid []config, readings []reading, wild uint64) {
+	lp := 0.0
+	for j := range min(len(readings), 64) {
+		if wild>>j&1 == 1 {
+			lp += math.Log(f.prior.Wild)
+		} else {
+			lp += math.Log1p(-f.prior.Wild)
+		}
+	}
+	for i := range grid {
+		ll, s := f.run(&grid[i], readings, wild)
+		// weight holds its logarithm until normalise
+		f.components = append(f.components, component{weight: ll + lp + grid[i].logPrior, cfg: grid[i], wild: wild, state: s})
+	}
+}
+
+// normalise turns logarithms into weights, drops the lightest nodes and sums up families and wild readings.
+func (f *Fit) normalise(readings []reading) {
+	top := math.Inf(-1)
+	for _, c := range f.components {
+		top = math.Max(top, c.weight)
+	}
+	kept, total := f.components[:0], 0.0
+	for _, c := range f.components {
+		c.weight = math.Exp(c.weight - top)
+		if c.weight < keepShare {
+			continue
+		}
+		kept = append(kept, c)
+		total += c.weight
+	}
+	f.components = kept
+	family := map[Family]float64{}
+	for i := range f.components {
+		c := &f.components[i]
+		c.weight /= total
+		family[c.cfg.family] += c.weight
+		for j, r := range readings {
+			if j < 64 && c.wild>>j&1 == 1 {
+				f.WildChance[r.size] += c.weight
+			}
+		}
+	}
+	for _, name := range Families {
+		f.FamilyWeight = append(f.FamilyWeight, FamilyWeight{name, family[name]})
+	}
+}
+
+// run filters the readings under one node and returns the log likelihood, in units of the measure's logarithm,
+// and the belief at the last reading's time.
+func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s state) {
+	last := readings[len(readings)-1].wk
+	refWk := last - f.WindowWk
+	now, started, haveRef, changed := 0.0, false, false, false
+	for j := range readings {
+		r := &readings[j]
+		if j < 64 && wild>>j&1 == 1 {
+			logLik += wildLogDensity
+			continue
+		}
+		if !started {
+			f.start(&s, c, r)
+			now, started = r.wk, true
+			if c.changeWk <= now {
+				f.change(&s, c, &changed)
+			}
+		}
+		f.move(&s, c, &now, r.wk, refWk, &haveRef, &changed)
+		z, variance, unit := r.log, r.cv*r.cv*c.noise*c.noise, 1.0
+		if c.root {
+			unit = math.Max(r.len, 0.05) * f.power
+			z, variance = r.len, variance*unit*unit
+		}
+		nu, S, ph := s.innovation(z, variance, r.bias, c.root)
+		logLik += logNormal(nu, S) + math.Log(unit)
+		s.learn(nu, S, &ph)
+		if !haveRef && refWk <= now {
+			s.keepRef()
+			haveRef = true
+		}
+	}
+	if !started {
+		return math.Inf(-1), s
+	}
+	f.move(&s, c, &now, last, refWk, &haveRef, &changed)
+	if !haveRef {
+		s.keepRef()
+	}
+	return logLik, s
+}
+
+// start sets the belief before the first reading that counts.
+func (f *Fit) start(s *state, c *config, r *reading) {
+	sd, p := diffuseSDLog, 1.0
+	s.mean[stX] = r.log
+	if c.root {
+		s.mean[stX] = r.len
+		sd = math.Max(r.len, 0.05) * f.power * diffuseSDLog
+		p = f.power
+	}
+	s.cov[stX][stX] = sd * sd
+	s.newRate(-c.rate.Mean, c.rate.SD)
+	s.cov[stDrift][stDrift] = c.sigma * c.sigma
+	for k, b := range f.biasSD {
+		s.cov[stRuler+k][stRuler+k] = p * b * p * b
+	}
+}
+
+func (f *Fit) change(s *state, c *config, changed *bool) {
+	s.newRate(-c.then.Mean, c.then.SD)
+	*changed = true
+}
+
+// move advances to a time, stopping on the way to keep the reference and to change course.
+func (f *Fit) move(s *state, c *config, now *float64, to, refWk float64, haveRef, changed *bool) {
+	for *now < to {
+		next := to
+		if !*haveRef && refWk > *now && refWk < next {
+			next = refWk
+		}
+		if !*changed && c.changeWk > *now && c.changeWk < next {
+			next = c.changeWk
+		}
+		s.advance(next-*now, c.sigma, c.relaxWk)
+		*now = next
+		if next == refWk && !*haveRef {
+			s.keepRef()
+			*haveRef = true
+		}
+		if next == c.changeWk && !*changed {
+			f.change(s, c, changed)
+		}
+	}
+}
+
+func logAdd(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	if math.IsInf(b, -1) {
+		return a
+	}
+	return a + math.Log1p(math.Exp(b-a))
+}

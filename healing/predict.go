@@ -1,0 +1,206 @@
+package healing
+
+import "math"
+
+// Band is a median with an 80 % interval.
+type Band struct {
+	Median float64 `json:"median"`
+	P10    float64 `json:"p10"`
+	P90    float64 `json:"p90"`
+}
+
+// closedAt are the sizes below which a wound counts as closed, equally likely: from what an eye can see to the
+// smallest detectable change of a photo's area, 0.27 (Landa 2016). cm², cm, cm³.
+var closedAt = map[Measure][]float64{Area: {0.03, 0.1, 0.25}, Depth: {0.05}, Volume: {0.05}}
+
+// term is one normal part of a forecast.
+type term struct {
+	weight, mean, sd float64
+	root             bool
+}
+
+// forecast is the distribution of the size at one time: a sum of normal parts, with a mass at closed.
+type forecast struct {
+	m     Measure
+	terms []term
+}
+
+// moments of the size h weeks after the last reading, when the course goes on.
+func (c *component) moments(h float64) (mean, variance float64) {
+	u := h / c.cfg.relaxWk
+	phi := math.Exp(-u)
+	g := c.cfg.relaxWk * (1 - phi)
+	p := &c.state.cov
+	mean = c.state.mean[stX] + h*c.state.mean[stRate] + g*c.state.mean[stDrift]
+	variance = p[stX][stX] + h*h*p[stRate][stRate] + g*g*p[stDrift][stDrift] +
+		2*(h*p[stX][stRate]+g*p[stX][stDrift]+h*g*p[stRate][stDrift])
+	q, _, _ := driftCov(u, phi, c.cfg.sigma, c.cfg.relaxWk)
+	return mean, variance + q
+}
+
+// changeShare is where between now and then a change of course is put.
+const changeShare = 0.4
+
+// at returns the forecast h weeks after the last reading (eq. 12). A course may still change once before then, at
+// the prior's rate: half of such courses stop closing, half take a rate from the prior.
+func (f *Fit) at(h float64) forecast {
+	out := forecast{m: f.Measure, terms: make([]term, 0, 3*len(f.components))}
+	if h < 0 {
+		h = 0
+	}
+	turn := -math.Expm1(-f.prior.ChangePerWk * h)
+	heal := both(f.prior)
+	for i := range f.components {
+		c := &f.components[i]
+		mean, v := c.moments(h)
+		out.add(c.weight*(1-turn), mean, v, c.cfg.root)
+		if turn < 1e-3 {
+			continue
+		}
+		mean, v = c.moments(changeShare * h)
+		rest, unit := (1-changeShare)*h, 1.0
+		if c.cfg.root {
+			unit = math.Max(mean, 0) * f.power
+		}
+		for _, r := range [2]Rate{f.prior.Flat, heal} {
+			sd := r.SD * unit * rest
+			out.add(c.weight*turn/2, mean-r.Mean*unit*rest, v+sd*sd, c.cfg.root)
+		}
+	}
+	return out
+}
+
+func (f *forecast) add(w, mean, variance float64, root bool) {
+	if w > 1e-6 {
+		f.terms = append(f.terms, term{w, mean, math.Sqrt(math.Max(variance, 1e-12)), root})
+	}
+}
+
+// below returns the chance that the size is at most value.
+func (f *forecast) below(value float64) float64 {
+	if value < 0 {
+		return 0
+	}
+	l, r := math.Log(value), lengthOf(f.m, value)
+	sum, total := 0.0, 0.0
+	for i := range f.terms {
+		t := &f.terms[i]
+		x := l
+		if t.root {
+			x = r
+		}
+		sum += t.weight * normalCDF((x-t.mean)/t.sd)
+		total += t.weight
+	}
+	return sum / total
+}
+
+// closed returns the chance that the wound is closed.
+func (f *forecast) closed() float64 {
+	sum := 0.0
+	for _, v := range closedAt[f.m] {
+		sum += f.below(v)
+	}
+	return sum / float64(len(closedAt[f.m]))
+}
+
+// quantile returns the size at which the chance of being at most that size is q, to a part in 10⁵; 0 is closed.
+func (f *forecast) quantile(q, closed float64) float64 {
+	if q <= closed {
+		return 0
+	}
+	lo, hi := math.Log(1e-3), math.Log(1e5)
+	for range 60 {
+		mid := (lo + hi) / 2
+		if f.below(math.Exp(mid)) < q {
+			lo = mid
+		} else {
+			hi = mid
+		}
+		if hi-lo < 1e-5 {
+			break
+		}
+	}
+	return math.Exp((lo + hi) / 2)
+}
+
+// band returns median and 80 % interval.
+func (f *forecast) band() Band {
+	c := f.closed()
+	return Band{Median: f.quantile(0.5, c), P10: f.quantile(0.1, c), P90: f.quantile(0.9, c)}
+}
+
+func normalCDF(z float64) float64 {
+	switch {
+	case z < -8:
+		return 0
+	case z > 8:
+		return 1
+	}
+	return 0.5 * math.Erfc(-z/math.Sqrt2)
+}
+
+// horizonDays is how far ahead a date of closure is looked for: one year.
+const horizonDays = 364
+
+// reach is the chance of having reached a size by each day.
+type reach struct {
+	days, chance []float64
+}
+
+// reachBelow follows the chance of being at most any of the given sizes, never falling: what has been reached
+// stays reached. offset: days from the last reading to the day from which days count.
+func (f *Fit) reachBelow(values []float64, offset float64) reach {
+	var out reach
+	most := 0.0
+	for d := 0.0; d <= horizonDays; {
+		fc := f.at((d + offset) / 7)
+		sum := 0.0
+		for _, v := range values {
+			sum += fc.below(v)
+		}
+		most = math.Max(most, sum/float64(len(values)))
+		out.days = append(out.days, d)
+		out.chance = append(out.chance, most)
+		switch {
+		case d < 28:
+			d += 2
+		case d < 84:
+			d += 4
+		case d < 182:
+			d += 7
+		default:
+			d += 14
+		}
+	}
+	return out
+}
+
+// by returns the chance by a day, linear between nodes.
+func (r reach) by(day float64) float64 {
+	if day <= 0 {
+		return r.chance[0]
+	}
+	for i := 1; i < len(r.days); i++ {
+		if day <= r.days[i] {
+			w := (day - r.days[i-1]) / (r.days[i] - r.days[i-1])
+			return r.chance[i-1] + w*(r.chance[i]-r.chance[i-1])
+		}
+	}
+	return r.chance[len(r.chance)-1]
+}
+
+// quantileIf returns the day by which the share q of the wounds that get there within the horizon have got there.
+func (r reach) quantileIf(q float64) float64 {
+	want := q * r.chance[len(r.chance)-1]
+	if want <= r.chance[0] {
+		return 0
+	}
+	for i := 1; i < len(r.days); i++ {
+		if r.chance[i] >= want {
+			w := (want - r.chance[i-1]) / (r.chance[i] - r.chance[i-1])
+			return r.days[i-1] + w*(r.days[i]-r.days[i-1])
+		}
+	}
+	return horizonDays
+}

@@ -1,0 +1,191 @@
+package healing
+
+import "math"
+
+// Prior holds what is believed of wounds before the first size: rates of fall per week on the logarithm of the
+// measure, edge advance in cm per week, how often a wound changes course, and how often a reading is wild.
+// It can be replaced by FitCohort from closed local cases.
+type Prior struct {
+	// Slow and Fast are two normal components of the weekly fall of the logarithm of the measure.
+	Slow, Fast Rate
+	// EdgeSlow and EdgeFast are two components of edge advance in cm a week for a wound of equivalent radius 2.5 cm.
+	EdgeSlow, EdgeFast Rate
+	// Flat and Grow describe a wound that does not close: no change, and growth (a negative fall).
+	Flat, Grow Rate
+	// ChangePerWk is the chance each week that a wound changes course.
+	ChangePerWk float64
+	// Wild is the chance that one reading is wild.
+	Wild float64
+	// Source says where it comes from.
+	Source string
+	// N is the number of local cases behind it, 0 for the published one.
+	N int
+}
+
+// Rate is a normal belief about a rate, per week.
+type Rate struct{ Mean, SD float64 }
+
+// PublishedPrior returns the prior from published weekly rates of fall.
+//
+// Area: 8.3 % a week under NPWT (Dunn 2011), 39.4 % in 15 days (Ahmed 2019: 0.234 a week), -4.7 to 35.4 % in
+// 4 weeks for poor and good pressure ulcers (Edsberg 2011: -0.01 to 0.11 a week), about 50 % in 4 weeks for half
+// of diabetic foot ulcers (Sheehan 2003: 0.17 a week). Depth 15.8 %, volume 20.5 % a week (Dunn 2011), volume
+// 60.3 % in 15 days (Ahmed 2019: 0.43 a week). Edge: 0.021 to 0.16 cm a week (Edsberg 2011), 0.042 (Zimny).
+// The two components cover these from the slowest to the fastest; docs/model/healing.md has the arithmetic.
+func PublishedPrior(m Measure) Prior {
+	p := Prior{
+		Slow: Rate{0.07, 0.06}, Fast: Rate{0.20, 0.14},
+		EdgeSlow: Rate{0.08, 0.06}, EdgeFast: Rate{0.20, 0.15},
+		Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.07},
+		ChangePerWk: 0.04, Wild: 0.02,
+		Source: "published weekly rates (Dunn 2011, Ahmed 2019, Edsberg 2011, Sheehan 2003)",
+	}
+	switch m {
+	case Depth:
+		p.Slow, p.Fast = Rate{0.14, 0.10}, Rate{0.30, 0.20}
+		p.EdgeSlow, p.EdgeFast = Rate{0.15, 0.12}, Rate{0.40, 0.30}
+	case Volume:
+		p.Slow, p.Fast = Rate{0.18, 0.12}, Rate{0.42, 0.25}
+		p.EdgeSlow, p.EdgeFast = Rate{0.10, 0.08}, Rate{0.25, 0.18}
+	}
+	return p
+}
+
+// sound tells whether a prior can be used at all: finite rates with a spread, and chances between 0 and 1.
+func (p Prior) sound() bool {
+	for _, r := range []Rate{p.Slow, p.Fast, p.EdgeSlow, p.EdgeFast, p.Flat, p.Grow} {
+		if !finite(r.Mean) || !finite(r.SD) || r.SD <= 0 {
+			return false
+		}
+	}
+	return p.ChangePerWk >= 0 && p.ChangePerWk < 10 && p.Wild > 0 && p.Wild < 1
+}
+
+// Family is a shape of the curve of size against time.
+type Family string
+
+// The competing families. Each is a mean curve; all of them let the rate wander a little (eq. 5).
+const (
+	Exponential Family = "exponential"
+	LinearEdge  Family = "linear edge advance"
+	Delayed     Family = "delayed exponential"
+	NotClosing  Family = "growth or no change"
+	ChangedRate Family = "exponential with a change of rate"
+)
+
+// Families in the order in which they are reported.
+var Families = []Family{Exponential, LinearEdge, Delayed, NotClosing, ChangedRate}
+
+// config is one node of the quadrature: a family with its nuisance parameters fixed.
+type config struct {
+	family         Family
+	root           bool    // length scale; otherwise the logarithm
+	noise          float64 // factor on the stated standard errors
+	sigma, relaxWk float64 // drift of the rate
+	rate           Rate    // prior of the lasting rate, as a fall per week on the family's scale
+	changeWk       float64 // time of the change of course, NaN for none
+	then           Rate    // rate after the change
+	logPrior       float64
+}
+
+// drifts are the nodes for how much the rate wanders: standard deviation per week on the log scale of area, time
+// constant in weeks, and weight.
+var drifts = [...]struct{ sigma, relaxWk, weight float64 }{
+	{0.015, 6, 0.30}, {0.05, 3, 0.20}, {0.05, 10, 0.20}, {0.12, 3, 0.12}, {0.12, 10, 0.18},
+}
+
+// driftsChanged are the nodes used beside a change of course.
+var driftsChanged = [...]struct{ sigma, relaxWk, weight float64 }{{0.015, 6, 0.6}, {0.06, 5, 0.4}}
+
+// noises are the nodes for a misjudged standard error.
+var noises = [...]struct{ factor, weight float64 }{{0.75, 0.25}, {1.2, 0.45}, {2.2, 0.30}}
+
+// weights of the families at the start of a course (eq. 9).
+const (
+	wExponential, wLinear, wNotClosing, wDelayed = 0.36, 0.32, 0.20, 0.12
+	// of courses that changed, the share that stopped closing
+	wStopped = 0.6
+)
+
+// configs builds the quadrature. p is the exponent to a length; r0 the first equivalent length in cm; times the
+// visit times in weeks, increasing.
+func configs(pr Prior, p, r0 float64, times []float64) []config {
+	span := times[len(times)-1] - times[0]
+	stay := math.Exp(-pr.ChangePerWk * span)
+	// the drift is stated for area; a measure of higher dimension moves more, in proportion to its logarithm
+	scale := 0.5 / p
+	edge := (1 + r0/2.5) / 2
+	nan := math.NaN()
+	var out []config
+	add := func(c config, w float64) {
+		if w <= 0 {
+			return
+		}
+		c.logPrior = math.Log(w)
+		out = append(out, c)
+	}
+	two := func(slow, fast Rate) [2]Rate { return [2]Rate{slow, fast} }
+	changes := changeTimes(times)
+	for _, n := range noises {
+		for _, d := range drifts {
+			w := n.weight * d.weight / 2
+			for _, r := range two(pr.Slow, pr.Fast) {
+				add(config{family: Exponential, noise: n.factor, sigma: d.sigma * scale, relaxWk: d.relaxWk, rate: r, changeWk: nan}, w*wExponential*stay)
+			}
+			for _, r := range two(pr.EdgeSlow, pr.EdgeFast) {
+				r = Rate{r.Mean * edge, r.SD * edge}
+				add(config{family: LinearEdge, root: true, noise: n.factor, sigma: d.sigma * r0 / 2, relaxWk: d.relaxWk, rate: r, changeWk: nan}, w*wLinear*stay)
+			}
+		}
+		for _, d := range driftsChanged {
+			w := n.weight * d.weight
+			base := config{noise: n.factor, sigma: d.sigma * scale, relaxWk: d.relaxWk, changeWk: nan}
+			c := base
+			c.family, c.rate = NotClosing, pr.Flat
+			add(c, w*wNotClosing*0.65)
+			c.rate = pr.Grow
+			add(c, w*wNotClosing*0.35)
+			if len(changes) == 0 {
+				continue
+			}
+			w /= float64(len(changes))
+			for _, t := range changes {
+				c := base
+				c.changeWk = t
+				c.family, c.rate, c.then = Delayed, pr.Flat, both(pr)
+				add(c, w*wDelayed)
+				c.family, c.rate, c.then = NotClosing, both(pr), Rate{-0.01, pr.Flat.SD * 1.5}
+				add(c, w*(wExponential+wLinear)*(1-stay)*wStopped)
+				c.family, c.then = ChangedRate, Rate{both(pr).Mean * 1.3, both(pr).SD * 1.3}
+				add(c, w*(wExponential+wLinear)*(1-stay)*(1-wStopped))
+			}
+		}
+	}
+	return out
+}
+
+// both merges the slow and the fast component into one.
+func both(pr Prior) Rate {
+	m := (pr.Slow.Mean + pr.Fast.Mean) / 2
+	d := (pr.Fast.Mean - pr.Slow.Mean) / 2
+	return Rate{m, math.Sqrt((pr.Slow.SD*pr.Slow.SD+pr.Fast.SD*pr.Fast.SD)/2 + d*d)}
+}
+
+// changeTimes returns at most eight times of a possible change of course, between visits.
+func changeTimes(times []float64) []float64 {
+	var mid []float64
+	for i := 1; i < len(times); i++ {
+		if times[i] > times[i-1] {
+			mid = append(mid, (times[i]+times[i-1])/2)
+		}
+	}
+	const most = 8
+	if len(mid) <= most {
+		return mid
+	}
+	out := make([]float64, most)
+	for i := range out {
+		out[i] = mid[(i*(len(mid)-1)+(most-1)/2)/(most-1)]
+	}
+	return out
+}
