@@ -1,0 +1,305 @@
+package suction
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"strconv"
+	"strings"
+
+	"lowtide/therapy"
+	"lowtide/unit"
+)
+
+// Problem is one thing wrong in an input: where (a JSON pointer), what stands there, and what to do.
+type Problem struct {
+	Place  string `json:"place"`
+	Value  string `json:"value"`
+	Remedy string `json:"remedy"`
+}
+
+func (p Problem) String() string {
+	place := p.Place
+	if place == "" {
+		place = "/"
+	}
+	return fmt.Sprintf("%s is %s: %s", place, p.Value, p.Remedy)
+}
+
+const (
+	mostBytes         = 1 << 20
+	mostProgramStages = 500
+	mostProblems      = 200
+)
+
+// Input is what a bench file holds: the setup, and the ranges over which a band is wanted.
+type Input struct {
+	Setup  Setup
+	Ranges []Range
+}
+
+// Parse reads a bench file. Everything but stages may be missing; the equipment class fills it in. On any problem
+// it returns all of them (at most 200) and no usable Input. It never panics, whatever the bytes.
+func Parse(raw []byte) (Input, []Problem) {
+	if len(raw) > mostBytes {
+		return Input{}, []Problem{{"", "too long", "give at most 1 MiB"}}
+	}
+	dec := json.NewDecoder(bytes.NewReader(raw))
+	dec.UseNumber()
+	var doc any
+	if err := dec.Decode(&doc); err != nil {
+		return Input{}, []Problem{{"", "not JSON", "correct this: " + jsonTrouble(err)}}
+	}
+	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+		return Input{}, []Problem{{"", "more than one value", "give one JSON object and nothing behind it"}}
+	}
+	top, ok := doc.(map[string]any)
+	if !ok {
+		return Input{}, []Problem{{"", show(doc), `give a JSON object such as {"stages":[{"suction_mmHg":125,"hold_min":60}]}`}}
+	}
+	r := reader{}
+	in := r.input(top)
+	if len(r.problems) > mostProblems {
+		r.problems = r.problems[:mostProblems]
+	}
+	if len(r.problems) > 0 {
+		return Input{}, r.problems
+	}
+	return in, nil
+}
+
+func jsonTrouble(err error) string {
+	var syn *json.SyntaxError
+	if errors.As(err, &syn) {
+		return fmt.Sprintf("%v at byte %d", err, syn.Offset)
+	}
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return "the text ends too early"
+	}
+	return err.Error()
+}
+
+// reader collects problems while it walks the document.
+type reader struct{ problems []Problem }
+
+func (r *reader) say(place string, value any, remedy string) {
+	r.problems = append(r.problems, Problem{place, show(value), remedy})
+}
+
+func (r *reader) input(top map[string]any) Input {
+	class := "portable"
+	if v, given := top["class"]; given {
+		if s, ok := v.(string); ok {
+			class = s
+		} else {
+			r.say("/class", v, "write one of "+strings.Join(Classes, ", "))
+		}
+	}
+	setup, ok := Class(class)
+	if !ok {
+		r.say("/class", class, "write one of "+strings.Join(Classes, ", "))
+		setup, _ = Class("portable")
+	}
+	in := Input{Setup: setup}
+	known := map[string]bool{"class": true, "stages": true, "pump": true, "tube": true, "filler": true, "ranges": true}
+	pump, tube := r.object(top, "pump"), r.object(top, "tube")
+	for _, f := range Fields {
+		from, key := top, f.Name
+		if group, rest, nested := strings.Cut(f.Name, "/"); nested {
+			key, from = rest, map[string]map[string]any{"pump": pump, "tube": tube}[group]
+		} else {
+			known[key] = true
+		}
+		if v, given := from[key]; given {
+			if x, ok := r.number("/"+f.Name, v, f.Min, f.Max, f.Unit); ok {
+				f.Set(&in.Setup, x)
+			}
+		}
+	}
+	if v, given := pump["sensor"]; given {
+		s, _ := v.(string)
+		if s != "canister" && s != "wound" {
+			r.say("/pump/sensor", v, `write "canister" or "wound"`)
+		} else {
+			in.Setup.Pump.Sensor = s
+		}
+	}
+	r.unknown("", top, known)
+	r.unknown("/pump", pump, map[string]bool{"free_flow_mL_min": true, "deepest_mmHg": true, "band_mmHg": true, "sensor": true, "vent_mL_min_mmHg": true})
+	r.unknown("/tube", tube, map[string]bool{"length_m": true, "bore_mm": true})
+	r.filler(top, &in.Setup)
+	in.Setup.Stages = r.stages(top["stages"])
+	in.Ranges = r.ranges(top, in.Setup)
+	if len(r.problems) == 0 {
+		if why := unusable(in.Setup); why != "" {
+			r.say("", "not runnable", why)
+		}
+	}
+	return in
+}
+
+func (r *reader) object(top map[string]any, key string) map[string]any {
+	v, given := top[key]
+	if !given {
+		return nil
+	}
+	m, ok := v.(map[string]any)
+	if !ok {
+		r.say("/"+key, v, "write an object in braces")
+	}
+	return m
+}
+
+func (r *reader) number(place string, v any, lo, hi float64, unitName string) (float64, bool) {
+	remedy := fmt.Sprintf("write a number from %s to %s (%s), without quotes", unit.Number(lo, 4), unit.Number(hi, 4), unitName)
+	n, ok := v.(json.Number)
+	if !ok {
+		r.say(place, v, remedy)
+		return 0, false
+	}
+	x, err := strconv.ParseFloat(string(n), 64)
+	if err != nil || math.IsNaN(x) || x < lo || x > hi {
+		r.say(place, v, remedy)
+		return 0, false
+	}
+	return x, true
+}
+
+func (r *reader) unknown(place string, m map[string]any, known map[string]bool) {
+	var extra, names []string
+	for k := range m {
+		if !known[k] {
+			extra = append(extra, k)
+		}
+	}
+	for k := range known {
+		names = append(names, k)
+	}
+	sort.Strings(extra)
+	sort.Strings(names)
+	for _, k := range extra {
+		r.say(place+"/"+escape(k), m[k], "this name is not known here; known are "+strings.Join(names, ", "))
+	}
+}
+
+func (r *reader) filler(top map[string]any, s *Setup) {
+	m := r.object(top, "filler")
+	if m == nil {
+		return
+	}
+	r.unknown("/filler", m, map[string]bool{"volume_mL": true, "porosity": true, "compression": true})
+	if _, both := top["void_mL"]; both {
+		r.say("/filler", m, "give void_mL or filler, not both")
+	}
+	var f Filler
+	for _, part := range []struct {
+		name string
+		max  float64
+		unit string
+		to   *float64
+	}{{"volume_mL", 20000, "mL", &f.VolumeML}, {"porosity", 1, "share", &f.Porosity}, {"compression", 1, "share", &f.Compression}} {
+		v, given := m[part.name]
+		if !given {
+			r.say("/filler/"+part.name, nil, "give all of volume_mL, porosity and compression")
+			continue
+		}
+		if x, ok := r.number("/filler/"+part.name, v, 0, part.max, part.unit); ok {
+			*part.to = x
+		}
+	}
+	s.VoidML = f.VoidML()
+}
+
+func (r *reader) stages(v any) therapy.Program {
+	list, ok := v.([]any)
+	if !ok || len(list) == 0 || len(list) > mostProgramStages {
+		r.say("/stages", v, `give 1 to 500 stages, each {"suction_mmHg":number,"hold_min":number}`)
+		return nil
+	}
+	var out therapy.Program
+	for i, e := range list {
+		place := fmt.Sprintf("/stages/%d", i)
+		m, ok := e.(map[string]any)
+		if !ok {
+			r.say(place, e, `write {"suction_mmHg":number,"hold_min":number}`)
+			continue
+		}
+		r.unknown(place, m, map[string]bool{"suction_mmHg": true, "hold_min": true, "ramp_min": true})
+		var st therapy.Stage
+		for _, part := range []struct {
+			name string
+			max  float64
+			unit string
+			must bool
+			to   *float64
+		}{{"suction_mmHg", 700, "mmHg below ambient", true, &st.SuctionMmHg}, {"hold_min", 44640, "minutes", true, &st.HoldMin}, {"ramp_min", 1440, "minutes", false, &st.RampMin}} {
+			v, given := m[part.name]
+			if !given {
+				if part.must {
+					r.say(place+"/"+part.name, nil, "give this number; every stage has a suction and a hold")
+				}
+				continue
+			}
+			if x, ok := r.number(place+"/"+part.name, v, 0, part.max, part.unit); ok {
+				*part.to = x
+			}
+		}
+		out = append(out, st)
+	}
+	return out
+}
+
+func (r *reader) ranges(top map[string]any, s Setup) []Range {
+	m := r.object(top, "ranges")
+	var names []string
+	for k := range m {
+		names = append(names, k)
+	}
+	sort.Strings(names)
+	var out []Range
+	for _, k := range names {
+		place := "/ranges/" + escape(k)
+		f, ok := FieldNamed(k)
+		if !ok || k == "hours" {
+			r.say(place, m[k], `name a number of the input, such as leak_mL_min or pump/free_flow_mL_min`)
+			continue
+		}
+		pair, ok := m[k].([]any)
+		if !ok || len(pair) != 2 {
+			r.say(place, m[k], "write two numbers [lowest, highest]")
+			continue
+		}
+		lo, okLo := r.number(place+"/0", pair[0], f.Min, f.Max, f.Unit)
+		hi, okHi := r.number(place+"/1", pair[1], f.Min, f.Max, f.Unit)
+		if okLo && okHi && lo > hi {
+			r.say(place, m[k], "write the lower number first")
+		} else if okLo && okHi {
+			out = append(out, Range{Field: k, Low: lo, High: hi})
+		}
+	}
+	return out
+}
+
+// escape writes a key for a JSON pointer (RFC 6901).
+func escape(key string) string {
+	return strings.ReplaceAll(strings.ReplaceAll(key, "~", "~0"), "/", "~1")
+}
+
+// show prints a value for a message, cut to a length that fits a line.
+func show(v any) string {
+	if v == nil {
+		return "missing"
+	}
+	raw, err := json.Marshal(v)
+	if err != nil {
+		return "unreadable"
+	}
+	if text := []rune(string(raw)); len(text) > 60 {
+		return string(text[:60]) + "…"
+	}
+	return string(raw)
+}
