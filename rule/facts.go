@@ -1,0 +1,108 @@
+package rule
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// Facts are what is known of one case at one instant: values of terms, each with the entries that it came from.
+// A term that was never set is unknown. Facts must not be changed once an [Outcome] of them is in use.
+type Facts struct {
+	base  *Facts // of a wound: the case's
+	wound string
+	slots []fact
+	print func(time.Time) string
+	under []*Facts
+}
+
+type fact struct {
+	value   any
+	entries []string
+}
+
+// NewFacts returns facts of a case in which nothing is known yet. printTime prints an instant in the case's time
+// zone, for example as "Tue 24 Nov 14:10"; nil panics.
+func NewFacts(printTime func(time.Time) string) *Facts {
+	if printTime == nil {
+		panic("rule: NewFacts without a function that prints times")
+	}
+	return &Facts{slots: make([]fact, counts[ScopeCase]), print: printTime}
+}
+
+// Wound returns the facts of the wound with that name, made at the first call. They lie over those of the case.
+func (f *Facts) Wound(name string) *Facts {
+	if f.base != nil {
+		panic("rule: Wound of the facts of a wound")
+	}
+	for _, w := range f.under {
+		if w.wound == name {
+			return w
+		}
+	}
+	w := &Facts{base: f, wound: name, slots: make([]fact, counts[ScopeWound]), print: f.print}
+	f.under = append(f.under, w)
+	return w
+}
+
+// Set gives a term its value: bool, float64 or int, string, or time.Time, as its type in [Vocabulary] asks; entries
+// are the IDs of the entries that it came from. Terms of a wound are set on the facts of that wound only.
+//
+// A number that is not finite and the zero time leave the term unknown. An unknown term, a term of the other scope,
+// or a value of another type is a bug in the caller: Set panics.
+func (f *Facts) Set(term string, value any, entries ...string) {
+	i, ok := index[term]
+	if !ok {
+		panic("rule: no such term: " + term)
+	}
+	t := &Vocabulary[i]
+	if (t.Scope == ScopeWound) != (f.base != nil) {
+		panic("rule: " + term + " belongs to the facts of a " + string(t.Scope))
+	}
+	typ := Type("")
+	switch v := value.(type) {
+	case bool:
+		typ = Bool
+	case string:
+		typ = Text
+	case int:
+		typ, value = Number, float64(v)
+	case float64:
+		typ = Number
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			value = nil
+		}
+	case time.Time:
+		typ = Time
+		if v.IsZero() {
+			value = nil
+		}
+	}
+	if typ != t.Type {
+		panic(fmt.Sprintf("rule: %s is a %s, got %T", term, t.Type, value))
+	}
+	f.slots[slots[i]] = fact{value, entries}
+}
+
+// Known returns the value of a term, or nil when it is unknown. Wounds see the terms of their case too.
+func (f *Facts) Known(term string) any {
+	i, ok := index[term]
+	if !ok {
+		panic("rule: no such term: " + term)
+	}
+	return f.at(i).value
+}
+
+var nothing fact
+
+// at returns the fact in a slot of the vocabulary; an unknown one has a nil value.
+func (f *Facts) at(i int) *fact {
+	if Vocabulary[i].Scope == ScopeCase {
+		if f.base != nil {
+			f = f.base
+		}
+	} else if f.base == nil {
+		return &nothing
+	}
+	return &f.slots[slots[i]]
+}

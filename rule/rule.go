@@ -1,0 +1,236 @@
+package rule
+
+import "time"
+
+// Level is how soon a finding asks for something.
+type Level string
+
+// The levels, soonest first.
+const (
+	ActNow Level = "Act now"
+	Today  Level = "Today"
+	Plan   Level = "Plan"
+	Note   Level = "Note"
+)
+
+// Levels lists the levels, soonest first.
+var Levels = []Level{ActNow, Today, Plan, Note}
+
+// Rank returns 0 for Act now up to 3 for Note, and 4 for anything else.
+func (l Level) Rank() int { return rank(Levels, l) }
+
+// Area groups rules on pages.
+type Area string
+
+// The areas in the order of pages.
+const (
+	AreaSigns     Area = "Danger signs"
+	AreaCount     Area = "Filler count"
+	AreaScreening Area = "Screening"
+	AreaOrder     Area = "Order"
+	AreaCanister  Area = "Canister"
+	AreaPower     Area = "Power"
+	AreaVisits    Area = "Visits"
+	AreaStopping  Area = "Stopping"
+	AreaRecord    Area = "Record"
+)
+
+// Areas lists the areas in the order of pages.
+var Areas = []Area{AreaSigns, AreaCount, AreaScreening, AreaOrder, AreaCanister, AreaPower, AreaVisits, AreaStopping,
+	AreaRecord}
+
+// Sure tells how surely a rule rests on its source.
+type Sure string
+
+// How surely a rule rests on its source.
+const (
+	Read       Sure = "P"  // read in the source or its abstract
+	ReadSecond Sure = "P2" // read in a second source that quotes the first
+	Computed   Sure = "C"  // arithmetic from stated inputs
+	Memory     Sure = "M"  // from memory, not checked
+)
+
+// Words says it for a page.
+func (s Sure) Words() string {
+	switch s {
+	case Read:
+		return "read in the source"
+	case ReadSecond:
+		return "read in a second source that quotes it"
+	case Computed:
+		return "computed from stated inputs"
+	case Memory:
+		return "from memory"
+	}
+	return "not stated"
+}
+
+// The kinds of source.
+var sourceKinds = []string{"regulator notice", "handbook", "guideline", "trial", "review", "standard", "payer policy",
+	"arithmetic", kindCommon, kindMemory}
+
+const (
+	kindCommon = "common practice"
+	kindMemory = "memory"
+)
+
+// Source is where a rule comes from.
+type Source struct {
+	ID    string `json:"id"`
+	Title string `json:"title"`
+	By    string `json:"by"`
+	Year  int    `json:"year,omitempty"`
+	Kind  string `json:"kind"`
+	Note  string `json:"note,omitempty"`
+	// Local tells that the source came with the local protocol.
+	Local bool `json:"local,omitempty"`
+}
+
+// Value is a named constant of a rule as it holds once every local change is in force. [Outcome.Values] has those
+// in force at an instant.
+type Value struct {
+	Name string `json:"name"`
+	// Value is a float64, string, bool, []string or []float64.
+	Value any    `json:"value"`
+	Unit  string `json:"unit,omitempty"`
+	Words string `json:"words"`
+	// Local tells that a local protocol changed the value; Original is the built-in one and Change says who, why
+	// and from when.
+	Local    bool    `json:"local,omitempty"`
+	Original any     `json:"original,omitempty"`
+	Change   *Change `json:"change,omitempty"`
+
+	from, until time.Time
+}
+
+// String prints the value with its unit.
+func (v Value) String() string { return printValue(v.Value, v.Unit) }
+
+// OriginalString prints the built-in value with its unit.
+func (v Value) OriginalString() string {
+	if v.Local {
+		return printValue(v.Original, v.Unit)
+	}
+	return v.String()
+}
+
+// Change is one changed value of a local protocol.
+type Change struct {
+	Rule  string `json:"rule"`
+	Value string `json:"value"`
+	// To is in the unit of the rule's own value, converted from the unit written in the protocol when they differ.
+	To     any       `json:"to"`
+	Reason string    `json:"reason"`
+	By     string    `json:"by"`
+	From   time.Time `json:"from"`
+
+	cases []Case
+}
+
+// Off says why a local protocol switched a rule off.
+type Off struct {
+	Rule   string `json:"rule"`
+	Reason string `json:"reason"`
+	By     string `json:"by"`
+}
+
+// Withdrawn says when and why a rule was taken out of use. Its file and ID stay.
+type Withdrawn struct {
+	Date   time.Time `json:"date"`
+	Reason string    `json:"reason"`
+}
+
+// Case is one example of a rule: facts in, state out. Times are in hours from now, minus = ago.
+type Case struct {
+	Name  string         `json:"name"`
+	Want  State          `json:"want"`
+	Facts map[string]any `json:"facts"`
+	// Local tells that the case came with a local change and is run with the local values.
+	Local bool `json:"local,omitempty"`
+}
+
+// Rule is one rule of a [Set]. It is read-only.
+type Rule struct {
+	ID        string `json:"id"`
+	Area      Area   `json:"area"`
+	Title     string `json:"title"`
+	Statement string `json:"statement"`
+	Level     Level  `json:"level"`
+	// UnknownLevel is the level of "cannot tell"; empty when the rule is never unknown.
+	UnknownLevel Level  `json:"unknown_level,omitempty"`
+	Scope        Scope  `json:"scope"`
+	Applies      string `json:"applies,omitempty"`
+	When         string `json:"when"`
+	Headline     string `json:"headline"`
+	CannotTell   string `json:"cannot_tell,omitempty"`
+	Do           string `json:"do"`
+	Due          string `json:"due,omitempty"`
+	Clears       string `json:"clears"`
+	SourceID     string `json:"source"`
+	Locator      string `json:"locator"`
+	Sure         Sure   `json:"sure"`
+	// From and Until are midnights UTC; a zero Until means "until further notice".
+	From   time.Time `json:"from"`
+	Until  time.Time `json:"until,omitzero"`
+	Values []Value   `json:"values,omitempty"`
+	Cases  []Case    `json:"cases"`
+	// Local tells that the whole rule came with the local protocol.
+	Local     bool       `json:"local,omitempty"`
+	Off       *Off       `json:"off,omitempty"`
+	Withdrawn *Withdrawn `json:"withdrawn,omitempty"`
+
+	source   *Source
+	file     string
+	editions []*edition
+}
+
+// Source returns the source of the rule.
+func (r *Rule) Source() Source { return *r.source }
+
+// Changed tells whether a local protocol added the rule, switched it off, or changed one of its values.
+func (r *Rule) Changed() bool {
+	if r.Local || r.Off != nil {
+		return true
+	}
+	for _, v := range r.Values {
+		if v.Local {
+			return true
+		}
+	}
+	return false
+}
+
+// Basis prints what the rule rests on: source, locator and how surely, in words.
+func (r *Rule) Basis() string {
+	switch {
+	case r.source.Kind == kindCommon && r.Sure == Memory:
+		return "common practice, no published source; from memory"
+	case r.source.Kind == kindCommon:
+		return "common practice, no published source"
+	case r.source.Kind == kindMemory:
+		return "from memory"
+	}
+	text := r.source.Title
+	if r.source.Year != 0 {
+		text += " (" + itoa(r.source.Year) + ")"
+	}
+	return text + ", " + r.Locator + "; " + r.Sure.Words()
+}
+
+// StatementText prints the statement with the values in it.
+func (r *Rule) StatementText() string {
+	if len(r.editions) == 0 { // withdrawn
+		return r.Statement
+	}
+	ed := r.editions[len(r.editions)-1]
+	return ed.statement.print(nil, ed)
+}
+
+func rank[T comparable](list []T, x T) int {
+	for i, y := range list {
+		if x == y {
+			return i
+		}
+	}
+	return len(list)
+}

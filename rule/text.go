@@ -1,0 +1,141 @@
+package rule
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"lowtide/unit"
+)
+
+// text is a sentence with placeholders.
+type text []piece
+
+// piece is literal words, or the value of a term (when term is not negative), or a named value.
+type piece struct {
+	words string
+	term  int
+	value string
+}
+
+// parseText splits "since {canister.changed_at}" into pieces.
+func (c *compiler) parseText(s string) text {
+	var out text
+	for s != "" {
+		i := strings.IndexAny(s, "{}")
+		if i < 0 {
+			return append(out, piece{words: s, term: -1})
+		}
+		if i > 0 {
+			out = append(out, piece{words: s[:i], term: -1})
+		}
+		j := strings.IndexAny(s[i+1:], "{}")
+		if s[i] == '}' || j < 0 || s[i+1+j] == '{' {
+			c.say("a brace without its partner", "write placeholders as {TERM} or {VALUE}")
+			return nil
+		}
+		name := s[i+1 : i+1+j]
+		s = s[i+j+2:]
+		if _, ok := c.values[name]; ok {
+			c.used[name] = true
+			out = append(out, piece{term: -1, value: name})
+		} else if !strings.Contains(name, ".") {
+			c.say("there is no value {"+name+"}", "add a [[value]] of that name, or write a term as {GROUP.NAME}")
+		} else if k, ok := c.find(name); ok {
+			out = append(out, piece{term: k})
+		}
+	}
+	return out
+}
+
+// print fills the placeholders; facts may be nil when the text has values only.
+func (t text) print(f *Facts, ed *edition) string {
+	if len(t) == 1 && t[0].term < 0 && t[0].value == "" {
+		return t[0].words
+	}
+	var b strings.Builder
+	for _, p := range t {
+		switch {
+		case p.value != "":
+			k := ed.values[p.value]
+			b.WriteString(printValue(k.value, k.unit))
+		case p.term >= 0:
+			if f == nil {
+				b.WriteString(Vocabulary[p.term].Words)
+				continue
+			}
+			b.WriteString(f.printed(p.term))
+		default:
+			b.WriteString(p.words)
+		}
+	}
+	return b.String()
+}
+
+// printed prints what is known of a term, with its unit.
+func (f *Facts) printed(term int) string {
+	switch v := f.at(term).value.(type) {
+	case nil:
+		return "not known"
+	case time.Time:
+		return f.print(v)
+	default:
+		return printAny(v, Vocabulary[term].Unit, false)
+	}
+}
+
+// printValue prints a constant with its unit, with every digit that it was written with.
+func printValue(v any, u string) string { return printAny(v, u, true) }
+
+// printAny prints a value with its unit. Spans of time print as unit.Duration, ages in whole years lived. What was
+// found for a case is rounded to what can be measured; constants are not.
+func printAny(v any, u string, exact bool) string {
+	switch v := v.(type) {
+	case bool:
+		if v {
+			return "yes"
+		}
+		return "no"
+	case string:
+		return v
+	case []string:
+		return strings.Join(v, ", ")
+	case []float64:
+		parts := make([]string, len(v))
+		for i := range v {
+			parts[i] = printNumber(v[i], u, exact)
+		}
+		return strings.Join(parts, ", ")
+	case float64:
+		return printNumber(v, u, exact)
+	}
+	return "not known"
+}
+
+func printNumber(x float64, u string, exact bool) string {
+	decimals := 1
+	switch u {
+	case "h", "d", "wk", "min":
+		if h, err := unit.Convert(x, u, "h"); err == nil && math.Abs(h) < maxLimitH {
+			return unit.Duration(h).String()
+		}
+	case "a":
+		if !exact {
+			x = math.Floor(x)
+		}
+		u = "years"
+	case "mL":
+		decimals = 0
+	case "mL/d":
+		decimals, u = 0, "mL a day"
+	case "", "1":
+		decimals, u = 2, ""
+	}
+	if exact {
+		decimals = 6
+	}
+	return strings.TrimSpace(unit.Number(x, decimals) + " " + u)
+}
+
+func itoa(n int) string { return strconv.Itoa(n) }
