@@ -1,0 +1,186 @@
+package review
+
+import (
+	"context"
+	"runtime"
+	"sort"
+	"sync"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/rule"
+)
+
+// Caseload keeps one short row for every case of a book, and reviews a case again only when entries arrived or
+// when a rule's answer can have changed since. Its methods may be called from several goroutines.
+type Caseload struct {
+	Book      casebook.Book
+	Rules     *rule.Set
+	Equipment *equipment.Set
+
+	mu     sync.Mutex
+	cursor int64
+	kept   map[string]*kept
+	dirty  map[string]bool
+}
+
+// kept is what stays in memory of a case.
+type kept struct {
+	row   Row
+	from  time.Time // the instant of the review
+	until time.Time // zero is never
+}
+
+// Row is a case in a list.
+type Row struct {
+	Case    string
+	Person  Person
+	Therapy Therapy
+	// Findings are in the order of the review, without the parts that only a case's own page shows.
+	Findings []RowFinding
+}
+
+// RowFinding is a finding in a list.
+type RowFinding struct {
+	Rule     string
+	Wound    string
+	Level    rule.Level
+	State    rule.State
+	Headline string
+	Due      *time.Time
+}
+
+// feedPage is how many links are read at a time.
+const feedPage = 5000
+
+// NewCaseload returns a caseload over the book; nothing is read yet.
+func NewCaseload(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caseload {
+	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}}
+}
+
+// Rows brings the list up to date as of now and returns it ordered by case ID. When ctx ends first, the rows that
+// are ready are returned with the number of cases still to be reviewed; a row is never shown after its time.
+func (l *Caseload) Rows(ctx context.Context, now time.Time) (rows []Row, pending int, err error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if err := l.sync(ctx, now); err != nil {
+		return nil, 0, err
+	}
+	if err := l.refresh(ctx, now); err != nil {
+		return nil, 0, err
+	}
+	rows = make([]Row, 0, len(l.kept))
+	for id, k := range l.kept {
+		if !l.dirty[id] {
+			rows = append(rows, k.row)
+		}
+	}
+	sort.Slice(rows, func(i, j int) bool { return rows[i].Case < rows[j].Case })
+	return rows, len(l.dirty), nil
+}
+
+// sync reads the feed and marks the cases with new entries, and those whose review has run out.
+func (l *Caseload) sync(ctx context.Context, now time.Time) error {
+	if l.cursor == 0 && len(l.kept) == 0 && len(l.dirty) == 0 {
+		// The first time, the list of cases is enough; the feed is followed from there.
+		heads, err := l.Book.Store.Cases(ctx)
+		if err != nil {
+			return err
+		}
+		for _, h := range heads {
+			l.dirty[h.Case] = true
+			l.cursor += int64(h.Count)
+		}
+	}
+	for {
+		links, err := l.Book.Store.Feed(ctx, l.cursor, feedPage)
+		if err != nil {
+			return err
+		}
+		for _, link := range links {
+			l.dirty[link.Case] = true
+			l.cursor = link.Seq
+		}
+		if len(links) < feedPage {
+			break
+		}
+	}
+	for id, k := range l.kept {
+		// A review holds from its instant to its end; a clock that was set back asks for a new one too.
+		if now.Before(k.from) || (!k.until.IsZero() && !now.Before(k.until)) {
+			l.dirty[id] = true
+		}
+	}
+	return nil
+}
+
+// refresh reviews the marked cases, in parallel, until done or until ctx ends.
+func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
+	ids := make([]string, 0, len(l.dirty))
+	for id := range l.dirty {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	type result struct {
+		id  string
+		k   *kept
+		err error
+	}
+	work, done := make(chan string), make(chan result)
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), max(1, len(ids))) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for id := range work {
+				k, err := l.keep(ctx, id, now)
+				done <- result{id, k, err}
+			}
+		}()
+	}
+	go func() {
+		defer func() { close(work); wg.Wait(); close(done) }()
+		for _, id := range ids {
+			select {
+			case work <- id:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	var first error
+	for r := range done {
+		switch {
+		case r.err == nil:
+			l.kept[r.id] = r.k
+			delete(l.dirty, r.id)
+		case ctx.Err() == nil && first == nil:
+			first = r.err
+		}
+	}
+	return first
+}
+
+func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, error) {
+	_, r, _, err := l.Case(ctx, id, now)
+	if err != nil {
+		return nil, err
+	}
+	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy}
+	for _, f := range r.Findings {
+		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Wound, f.Level, f.State, f.Headline, f.Due})
+	}
+	return &kept{row: row, from: now, until: r.Until}, nil
+}
+
+// Case reads, folds and reviews one case, and returns the head that an append has to name. A case without
+// entries gives nil, nil and "".
+func (l *Caseload) Case(ctx context.Context, id string, now time.Time) (*casebook.Case, *Review, string, error) {
+	entries, head, err := l.Book.Entries(ctx, id)
+	if err != nil || len(entries) == 0 {
+		return nil, nil, "", err
+	}
+	c := casebook.Fold(id, entries)
+	return c, Of(c, l.Rules, l.Equipment, now), head, nil
+}

@@ -1,0 +1,383 @@
+package review
+
+import (
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/therapy"
+)
+
+// sink takes the values of terms of rule.Vocabulary, with the entries that they came from. A term that is
+// never set stays unknown.
+type sink func(term string, value any, entries ...string)
+
+// setNum sets a term when the number is known.
+func (set sink) setNum(term string, v *float64, entries ...string) {
+	if v != nil {
+		set(term, *v, entries...)
+	}
+}
+
+// setBool sets a term when the answer is known.
+func (set sink) setBool(term string, v *bool, entries ...string) {
+	if v != nil {
+		set(term, *v, entries...)
+	}
+}
+
+// setText sets a term when the text is not empty.
+func (set sink) setText(term, v string, entries ...string) {
+	if v != "" {
+		set(term, v, entries...)
+	}
+}
+
+// caseFacts sets every term of case scope.
+func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, set sink) {
+	personFacts(c, asOf, set)
+	therapyFacts(c, set)
+	screenFacts(c, set)
+	orderFacts(c, set)
+	pumpFacts(c, eq, set)
+	canisterFacts(c, set)
+	visitFacts(c, set)
+	signFacts(c, set)
+	alarmFacts(c, set)
+	teachFacts(c, set)
+	signOffFacts(c, set)
+	set("case.unknown_entries", float64(c.UnknownEntries))
+	set("case.conflicts", float64(c.Conflicts))
+}
+
+func personFacts(c *casebook.Case, asOf time.Time, set sink) {
+	if c.Person == nil {
+		return
+	}
+	p, id := c.Person.Body, c.Person.ID
+	set("person.place", p.Place, id)
+	set.setText("person.mobility", p.Mobility, id)
+	set.setNum("person.weight_kg", p.WeightKg, id)
+	if born, err := time.Parse(time.DateOnly, p.Born); err == nil {
+		set("person.age_y", float64(age(born, asOf.In(c.Zone))), id)
+	}
+	callable := false
+	for _, k := range p.Contacts {
+		callable = callable || strings.TrimSpace(k.Phone) != ""
+	}
+	set("person.has_call_number", callable, id)
+}
+
+// age counts completed years.
+func age(born, at time.Time) int {
+	y := at.Year() - born.Year()
+	if at.Month() < born.Month() || (at.Month() == born.Month() && at.Day() < born.Day()) {
+		y--
+	}
+	return y
+}
+
+// Started returns when therapy began: the first order, pump or filling. ok is false when none is recorded.
+func Started(c *casebook.Case) (at time.Time, entry string, ok bool) {
+	first := func(t time.Time, id string) {
+		if !ok || t.Before(at) {
+			at, entry, ok = t, id, true
+		}
+	}
+	if len(c.Orders) > 0 {
+		first(c.Orders[0].At, c.Orders[0].ID)
+	}
+	if len(c.Pumps) > 0 {
+		first(c.Pumps[0].Assigned.At, c.Pumps[0].Assigned.ID)
+	}
+	if len(c.Changes) > 0 {
+		first(c.Changes[0].At, c.Changes[0].ID)
+	}
+	for _, w := range c.Wounds {
+		if w.Found != nil && (len(w.Found.Body.InPlace) > 0 || w.Found.Body.InPlaceUnknown) {
+			first(w.Found.At, w.Found.ID)
+		}
+	}
+	return at, entry, ok
+}
+
+func therapyFacts(c *casebook.Case, set sink) {
+	started, id, ok := Started(c)
+	set("therapy.open", ok && c.Ended == nil)
+	if ok {
+		set("therapy.started_at", started, id)
+	}
+	if c.Ended != nil {
+		set("therapy.ended_at", c.Ended.At, c.Ended.ID)
+	}
+	if off, at, entry, known := therapyState(c); known {
+		set("therapy.off", off, entry)
+		if off {
+			set("therapy.off_since", at, entry)
+		}
+	}
+	in, known := false, true
+	for _, w := range c.Wounds {
+		in = in || w.Count.Total() > 0
+		known = known && w.Count.Known
+	}
+	if in || known {
+		set("therapy.dressing_in_place", in)
+	}
+}
+
+// therapyState tells whether therapy is off, and since when, from the newest entry that says so. An alarm
+// that is not settled and does not say since when leaves the state unknown: suction may or may not be lost.
+func therapyState(c *casebook.Case) (off bool, at time.Time, entry string, known bool) {
+	var newest time.Time
+	state := func(t time.Time, isOff bool, since time.Time, id string, isKnown bool) {
+		if t.Before(newest) {
+			return
+		}
+		if isOff && off && known && since.After(at) {
+			since = at // it was off already; the earlier moment counts
+		}
+		newest, off, at, entry, known = t, isOff, since, id, isKnown
+	}
+	// The lists are each in time order; they are merged by walking the log once.
+	for _, l := range c.Log {
+		switch b := l.Now.(type) {
+		case casebook.PowerNoted:
+			if b.Therapy != "" {
+				state(l.At, b.Therapy == "off", l.At, l.Entry.ID, true)
+			}
+		case casebook.AlarmReported:
+			switch {
+			case b.Settled != nil && *b.Settled:
+				state(l.At, false, l.At, l.Entry.ID, true)
+			case b.OffSince != nil:
+				state(l.At, true, *b.OffSince, l.Entry.ID, true)
+			case !(known && off):
+				state(l.At, false, l.At, l.Entry.ID, false)
+			}
+		case casebook.DressingChanged:
+			switch {
+			case b.SuctionMmHg != nil:
+				state(l.At, *b.SuctionMmHg == 0, l.At, l.Entry.ID, true)
+			default:
+				state(l.At, false, l.At, l.Entry.ID, false)
+			}
+		}
+	}
+	return off, at, entry, known
+}
+
+// answer is the newest answer to a question within one scope (a wound, or "" for all).
+type answer struct{ value, entry string }
+
+// screenAnswers joins all screenings: for each question and scope the newest answer counts.
+func screenAnswers(c *casebook.Case) map[string]map[string]answer {
+	out := map[string]map[string]answer{}
+	for _, s := range c.Screenings {
+		for q, v := range s.Body.Answers {
+			if out[q] == nil {
+				out[q] = map[string]answer{}
+			}
+			if s.Body.Wound == "" {
+				// A general answer replaces what was said of single wounds before.
+				clear(out[q])
+			}
+			out[q][s.Body.Wound] = answer{v, s.ID}
+		}
+	}
+	return out
+}
+
+// Screened gives the answer to a question for the case: yes when any wound's answer is yes, no when the answers
+// cover every wound with no, otherwise not known.
+func Screened(c *casebook.Case, question string) (yes, known bool, entries []string) {
+	return screened(c, screenAnswers(c)[question])
+}
+
+func screened(c *casebook.Case, byWound map[string]answer) (yes, known bool, entries []string) {
+	general, covered := byWound[""], len(c.Wounds) > 0
+	for _, a := range byWound {
+		if a.value == casebook.AnswerYes {
+			yes = true
+			entries = append(entries, a.entry)
+		}
+	}
+	if yes {
+		sortStrings(entries)
+		return true, true, entries
+	}
+	for _, w := range c.Wounds {
+		a, ok := byWound[w.Name]
+		if !ok {
+			a = general
+		}
+		if a.value != casebook.AnswerNo {
+			covered = false
+		} else if !contains(entries, a.entry) {
+			entries = append(entries, a.entry)
+		}
+	}
+	if len(c.Wounds) == 0 && general.value == casebook.AnswerNo {
+		covered, entries = true, []string{general.entry}
+	}
+	if !covered {
+		return false, false, nil
+	}
+	sortStrings(entries)
+	return false, true, entries
+}
+
+func screenFacts(c *casebook.Case, set sink) {
+	if n := len(c.Screenings); n > 0 {
+		set("screen.done_at", c.Screenings[n-1].At, c.Screenings[n-1].ID)
+	}
+	all := screenAnswers(c)
+	var hard, other []string
+	for _, q := range casebook.Questions {
+		yes, known, entries := screened(c, all[q.ID])
+		switch {
+		case known:
+			set("screen."+q.ID, yes, entries...)
+		case q.Hard:
+			hard = append(hard, lower(q.Words))
+		default:
+			other = append(other, lower(q.Words))
+		}
+	}
+	set("screen.open_hard", float64(len(hard)))
+	set("screen.open_hard_words", strings.Join(hard, "; "))
+	set("screen.open_other", float64(len(other)))
+	set("screen.open_other_words", strings.Join(other, "; "))
+}
+
+func orderFacts(c *casebook.Case, set sink) {
+	o := c.Order()
+	set("order.exists", o != nil)
+	if o == nil {
+		return
+	}
+	b, id := o.Body, o.ID
+	set("order.written_at", o.At, id)
+	set.setText("order.prescriber", b.Prescriber, id)
+	set.setText("order.filler", b.Filler, id)
+	set.setText("order.goal", b.Goal, id)
+	set.setNum("order.change_every_h", b.ChangeEveryH, id)
+	set.setNum("order.duration_d", b.DurationDays, id)
+	if b.DurationDays != nil {
+		set("order.ends_at", o.At.Add(time.Duration(*b.DurationDays*24*float64(time.Hour))), id)
+	}
+	set("order.missing", strings.Join(OrderMissing(b), ", "), id)
+	set("order.stages", float64(len(b.Stages)), id)
+	if len(b.Stages) > 0 {
+		shallow, deep := b.Stages[0].SuctionMmHg, b.Stages[0].SuctionMmHg
+		for _, s := range b.Stages {
+			shallow, deep = min(shallow, s.SuctionMmHg), max(deep, s.SuctionMmHg)
+		}
+		set("order.shallowest_mmHg", shallow, id)
+		set("order.deepest_mmHg", deep, id)
+		if p, ok := Program(b); ok {
+			set("order.mean_mmHg", p.MeanMmHg(), id)
+		}
+	}
+	for _, q := range casebook.Questions {
+		set("order.accepts_"+q.ID, contains(b.AcceptsRisks, q.ID), id)
+	}
+}
+
+// OrderMissing lists what a complete order would say and this one does not.
+func OrderMissing(b casebook.OrderWritten) []string {
+	var out []string
+	need := func(missing bool, words string) {
+		if missing {
+			out = append(out, words)
+		}
+	}
+	need(len(b.Stages) == 0, "suction")
+	if len(b.Stages) > 1 {
+		for _, s := range b.Stages {
+			if s.HoldMin == nil {
+				out = append(out, "how long each stage is held")
+				break
+			}
+		}
+	}
+	need(b.Filler == "", "filler")
+	need(b.ContactLayer == "", "contact layer or that there is none")
+	need(b.ChangeEveryH == nil, "change interval")
+	need(strings.TrimSpace(b.Goal) == "", "goal")
+	need(b.DurationDays == nil, "duration")
+	need(strings.TrimSpace(b.Prescriber) == "", "prescriber")
+	return out
+}
+
+// Program returns the ordered stages as a program; ok is false when a hold is missing or a number cannot be
+// a suction (the order rules name it).
+func Program(b casebook.OrderWritten) (therapy.Program, bool) {
+	var p therapy.Program
+	for _, s := range b.Stages {
+		hold := 60.0
+		switch {
+		case s.HoldMin != nil:
+			hold = *s.HoldMin
+		case len(b.Stages) > 1:
+			return p, false
+		}
+		if s.SuctionMmHg < 0 {
+			return p, false
+		}
+		p = append(p, therapy.Stage{SuctionMmHg: s.SuctionMmHg, HoldMin: hold})
+	}
+	return p, len(p) > 0
+}
+
+// OpenPumps returns the pumps that are with the patient, newest last.
+func OpenPumps(c *casebook.Case) []casebook.PumpUse {
+	var out []casebook.PumpUse
+	for _, p := range c.Pumps {
+		if p.Returned == nil {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func pumpFacts(c *casebook.Case, eq *equipment.Set, set sink) {
+	open := OpenPumps(c)
+	set("pump.count", float64(len(open)))
+	if len(open) > 0 {
+		p := open[len(open)-1].Assigned
+		set("pump.name", p.Body.Pump, p.ID)
+		set("pump.assigned_at", p.At, p.ID)
+		set.setText("pump.class", p.Body.Class, p.ID)
+		if class, ok := eq.Pump(p.Body.Class); ok {
+			set("pump.shallowest_mmHg", class.ShallowestMmHg, p.ID)
+			set("pump.deepest_mmHg", class.DeepestMmHg, p.ID)
+		}
+	}
+	if b, pct := newest(c.Power, func(p casebook.PowerNoted) *float64 { return p.BatteryPct }); pct != nil {
+		set("power.battery_pct", *pct, b.ID)
+		set("power.noted_at", b.At, b.ID)
+		set.setBool("power.plugged_in", b.Body.PluggedIn, b.ID)
+	}
+	shownBy, shown := newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
+	alarmBy, alarm := newest(c.Alarms, func(a casebook.AlarmReported) *float64 { return a.SuctionMmHg })
+	switch {
+	case alarm != nil && (shown == nil || alarmBy.At.After(shownBy.At)):
+		set("pump.shown_mmHg", *alarm, alarmBy.ID)
+		set("pump.shown_at", alarmBy.At, alarmBy.ID)
+	case shown != nil:
+		set("pump.shown_mmHg", *shown, shownBy.ID)
+		set("pump.shown_at", shownBy.At, shownBy.ID)
+	}
+}
+
+// newest returns the last body of the list in which the field is known.
+func newest[T, V any](list []casebook.Dated[T], field func(T) *V) (casebook.Dated[T], *V) {
+	for i := len(list) - 1; i >= 0; i-- {
+		if v := field(list[i].Body); v != nil {
+			return list[i], v
+		}
+	}
+	return casebook.Dated[T]{}, nil
+}

@@ -1,0 +1,274 @@
+package review
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"sort"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/rule"
+)
+
+// Version is the version that a sign-off names. It changes whenever the same entries may give another review.
+const Version = "lowtide 0.1"
+
+// Review is everything that Lowtide says about one case at one instant.
+type Review struct {
+	Case string `json:"case"`
+	// Head is the case's head: the set of entries that was reviewed.
+	Head    string    `json:"head"`
+	AsOf    time.Time `json:"as_of"`
+	Rules   string    `json:"rules"`
+	List    string    `json:"equipment"`
+	Program string    `json:"program"`
+	// Protocol names the local protocol, if there is one.
+	Protocol string  `json:"protocol,omitempty"`
+	Person   Person  `json:"person"`
+	Therapy  Therapy `json:"therapy"`
+	// Findings are ordered by level, then due time, then rule and wound.
+	Findings []Finding `json:"findings"`
+	Figures  []Figure  `json:"figures"`
+	// Until is the first instant after AsOf at which the findings can change without a new entry; zero is never.
+	Until time.Time `json:"until,omitzero"`
+}
+
+// Person is what a list needs to know of the patient.
+type Person struct {
+	Name    string `json:"name"`
+	Record  string `json:"record,omitempty"`
+	Place   string `json:"place,omitempty"`
+	Address string `json:"address,omitempty"`
+	Nurse   string `json:"nurse,omitempty"`
+	Team    string `json:"team,omitempty"`
+	Zone    string `json:"zone"`
+}
+
+// Therapy is where the therapy stands.
+type Therapy struct {
+	// State is "not started", "open" or "ended".
+	State     string     `json:"state"`
+	StartedAt *time.Time `json:"started_at,omitempty"`
+	EndedAt   *time.Time `json:"ended_at,omitempty"`
+	NextVisit *time.Time `json:"next_visit,omitempty"`
+	LastVisit *time.Time `json:"last_visit,omitempty"`
+	Pump      string     `json:"pump,omitempty"`
+	Wounds    []string   `json:"wounds"`
+	// CountOpen tells that a filler count does not add up: handover and end of therapy cannot be signed.
+	CountOpen bool `json:"count_open"`
+}
+
+// Finding is one thing that a rule says about the case.
+type Finding struct {
+	Rule  string     `json:"rule"`
+	Area  rule.Area  `json:"area"`
+	Level rule.Level `json:"level"`
+	// State is "yes" or "cannot tell".
+	State rule.State `json:"state"`
+	Wound string     `json:"wound,omitempty"`
+	// Headline is one sentence with the patient's numbers in it.
+	Headline string `json:"headline"`
+	// Why lists what the rule looked at; Missing what it would need to know.
+	Why     []Why    `json:"why"`
+	Missing []string `json:"missing,omitempty"`
+	// Do is the next step. For Act now it says first what to do for the patient.
+	Do  string     `json:"do"`
+	Due *time.Time `json:"due,omitempty"`
+	// Clears says what makes the finding go away.
+	Clears string `json:"clears"`
+	Source string `json:"source"`
+	// Local names the values that a local protocol changed; "whole rule" when it added the rule.
+	Local []string `json:"local,omitempty"`
+}
+
+// Key tells findings of one review apart.
+func (f Finding) Key() string { return f.Rule + "/" + f.Wound }
+
+// Why is one fact that a rule used.
+type Why struct {
+	Words   string   `json:"words"`
+	Value   string   `json:"value"`
+	Entries []string `json:"entries,omitempty"`
+}
+
+// Of reviews the case as of the instant. Entries that happened later are not looked at. The case is not
+// modified.
+func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *Review {
+	later := firstAfter(c, asOf)
+	if !later.IsZero() {
+		c = at(c, asOf)
+	}
+	r := &Review{Case: c.ID, Head: c.Head, AsOf: asOf.UTC(), Rules: rules.Hash(), List: eq.Hash, Program: Version, Protocol: rules.Protocol,
+		Person: personOf(c), Therapy: therapyOf(c), Findings: []Finding{}}
+	facts := Facts(c, eq, asOf)
+	earliest(&r.Until, later)
+	outcomes := rules.Judge(facts, asOf)
+	for i := range outcomes {
+		o := &outcomes[i]
+		earliest(&r.Until, o.Until)
+		if o.State == rule.Yes || o.State == rule.CannotTell {
+			r.Findings = append(r.Findings, finding(c, o))
+		}
+	}
+	sortFindings(r.Findings)
+	r.Figures = figures(c, facts, asOf)
+	return r
+}
+
+// Facts sets every term of the rule vocabulary that the case tells.
+func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
+	f := rule.NewFacts(func(t time.Time) string { return Clock(c.Zone, t) })
+	caseFacts(c, eq, asOf, f.Set)
+	for i := range c.Wounds {
+		woundFacts(c, &c.Wounds[i], f.Wound(c.Wounds[i].Name).Set)
+	}
+	return f
+}
+
+// Clock prints an instant as a nurse says it, in the patient's time zone.
+func Clock(zone *time.Location, t time.Time) string { return t.In(zone).Format("Mon 2 Jan 15:04") }
+
+// earliest moves t forward to u if u is earlier; a zero time means never.
+func earliest(t *time.Time, u time.Time) {
+	if !u.IsZero() && (t.IsZero() || u.Before(*t)) {
+		*t = u.UTC()
+	}
+}
+
+// firstAfter returns the first time among the entries that is after asOf.
+func firstAfter(c *casebook.Case, asOf time.Time) time.Time {
+	var first time.Time
+	for _, l := range c.Log {
+		for _, t := range []time.Time{l.At, l.Entry.At} {
+			if t.After(asOf) {
+				earliest(&first, t)
+			}
+		}
+	}
+	return first
+}
+
+// at folds the case again without what happened after asOf.
+func at(c *casebook.Case, asOf time.Time) *casebook.Case {
+	entries := make([]casebook.Entry, len(c.Log))
+	for i, l := range c.Log {
+		entries[i] = l.Entry
+	}
+	return casebook.FoldAt(c.ID, entries, asOf)
+}
+
+func finding(c *casebook.Case, o *rule.Outcome) Finding {
+	f := Finding{Rule: o.Rule.ID, Area: o.Rule.Area, Level: o.Level(), State: o.State, Wound: o.Wound, Headline: o.Headline(),
+		Do: o.Do(), Clears: o.Clears(), Source: o.Rule.Basis(), Why: []Why{}}
+	for _, u := range o.Used() {
+		f.Why = append(f.Why, Why{Words: u.Words, Value: u.Value, Entries: u.Entries})
+	}
+	for _, t := range o.Missing() {
+		if !contains(f.Missing, t.Words) {
+			f.Missing = append(f.Missing, t.Words)
+		}
+	}
+	for _, v := range o.Values() {
+		if v.Local {
+			f.Local = append(f.Local, v.Words)
+		}
+	}
+	if o.Rule.Local {
+		f.Local = append(f.Local, "whole rule")
+	}
+	f.Due = due(c, f.Level, o.Due())
+	return f
+}
+
+// due is the rule's own time when it has one, and for Plan the next planned visit. Otherwise it is nil and the
+// level says it: Act now is due at once, Today before the end of the day, Note never. No due time depends on
+// the clock, so findings hold until a rule's answer changes.
+func due(c *casebook.Case, level rule.Level, own *time.Time) *time.Time {
+	if own == nil && level == rule.Plan {
+		if next, _, ok := NextVisit(c); ok {
+			own = &next
+		}
+	}
+	if own == nil {
+		return nil
+	}
+	t := own.UTC()
+	return &t
+}
+
+// sortFindings orders by level, due time (none first for Act now, last otherwise), area, rule, wound.
+func sortFindings(list []Finding) {
+	sort.SliceStable(list, func(i, j int) bool {
+		a, b := list[i], list[j]
+		if x, y := a.Level.Rank(), b.Level.Rank(); x != y {
+			return x < y
+		}
+		if (a.Due == nil) != (b.Due == nil) {
+			return (a.Due == nil) == (a.Level == rule.ActNow)
+		}
+		if a.Due != nil && !a.Due.Equal(*b.Due) {
+			return a.Due.Before(*b.Due)
+		}
+		if a.Rule != b.Rule {
+			return a.Rule < b.Rule
+		}
+		return a.Wound < b.Wound
+	})
+}
+
+func personOf(c *casebook.Case) Person {
+	p := Person{Name: "name not recorded", Zone: c.Zone.String()}
+	if c.Person != nil {
+		b := c.Person.Body
+		p.Name, p.Record, p.Place, p.Address, p.Nurse, p.Team = b.Name, b.Record, b.Place, b.Address, b.Nurse, b.Team
+	}
+	return p
+}
+
+func therapyOf(c *casebook.Case) Therapy {
+	t := Therapy{State: "not started", Wounds: []string{}}
+	if at, _, ok := Started(c); ok {
+		at = at.UTC()
+		t.State, t.StartedAt = "open", &at
+	}
+	if c.Ended != nil {
+		at := c.Ended.At.UTC()
+		t.State, t.EndedAt = "ended", &at
+	}
+	if at, _, ok := NextVisit(c); ok && c.Ended == nil {
+		at = at.UTC()
+		t.NextVisit = &at
+	}
+	if n := len(c.Changes); n > 0 {
+		at := c.Changes[n-1].At.UTC()
+		t.LastVisit = &at
+	}
+	if open := OpenPumps(c); len(open) > 0 {
+		t.Pump = open[len(open)-1].Assigned.Body.Pump
+	}
+	for _, w := range c.Wounds {
+		t.Wounds = append(t.Wounds, w.Name)
+		t.CountOpen = t.CountOpen || w.Count.Open()
+	}
+	return t
+}
+
+// Hash is the SHA-256 (hex) of the review's JSON: what a sign-off stores.
+func (r *Review) Hash() string {
+	raw, err := json.Marshal(r)
+	if err != nil {
+		panic("review: " + err.Error()) // no field of a review can fail to marshal
+	}
+	sum := sha256.Sum256(raw)
+	return hex.EncodeToString(sum[:])
+}
+
+// Top returns the level of the most pressing finding, and false when there is none.
+func (r *Review) Top() (rule.Level, bool) {
+	if len(r.Findings) == 0 {
+		return "", false
+	}
+	return r.Findings[0].Level, true
+}

@@ -1,0 +1,37 @@
+package web
+
+import "net/http"
+
+// Needs says who may use a route.
+type Needs string
+
+// What routes can need.
+const (
+	// Nothing: files without any patient in them, and the door itself.
+	Nothing Needs = "nothing"
+	// Session: a browser that came in through a one-time link.
+	Session Needs = "session"
+)
+
+// Route is one line of the table.
+type Route struct {
+	Method string
+	Path   string
+	Needs  Needs
+	// BodyLimit is the greatest body in bytes; 0 refuses any body.
+	BodyLimit int64
+	Serve     http.HandlerFunc
+}
+
+// formLimit is the greatest form: a note of 10,000 characters in four-byte letters, percent-encoded, and the rest.
+const formLimit = 256 << 10
+
+// routes is everything that can be asked for.
+func (s *Server) routes() []Route {
+	return []Route{
+		// The door and the files that pages need.
+		{"GET", "/open", Nothing, 0, s.openDoor},
+		{"GET", "/static/{file}", Nothing, 0, s.showStatic},
+		{"POST", "/leave", Session, formLimit, s.leave},
+	}
+}

@@ -1,0 +1,3 @@
+// Lowtide's own small script. Every page works without it.
+// @ts-check
+"use strict";
