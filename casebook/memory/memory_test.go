@@ -11,3 +11,5 @@ import (
 func open(testing.TB) casebook.Store { return memory.New() }
 
 func TestStore(t *testing.T) { storetest.Run(t, open) }
+
+func BenchmarkStore(b *testing.B) { storetest.Bench(b, open) }

@@ -17,7 +17,7 @@ import (
 func (s *Store) CheckMedium(ctx context.Context) ([]string, error) {
 	defects, err := texts(ctx, s.read, "PRAGMA integrity_check")
 	if err != nil {
-		return nil, fmt.Errorf("sqlite: check the pages of %s: %w", s.path, explain(err))
+		return nil, fmt.Errorf("sqlite: check the pages of %s: %w", s.path, explain(ctx, err))
 	}
 	if slices.Equal(defects, []string{"ok"}) {
 		defects = nil
@@ -27,7 +27,7 @@ func (s *Store) CheckMedium(ctx context.Context) ([]string, error) {
 	}
 	schema, err := s.checkObjects(ctx)
 	if err != nil {
-		return defects, fmt.Errorf("sqlite: check the tables of %s: %w", s.path, explain(err))
+		return defects, fmt.Errorf("sqlite: check the tables of %s: %w", s.path, explain(ctx, err))
 	}
 	return append(defects, schema...), nil
 }

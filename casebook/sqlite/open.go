@@ -86,7 +86,7 @@ func (s *Store) begin(ctx context.Context, ready func(context.Context, *sql.DB) 
 		err = s.prepare(ctx)
 	}
 	if err != nil {
-		return errors.Join(explain(err), s.Close())
+		return errors.Join(explain(ctx, err), s.Close())
 	}
 	return nil
 }
@@ -157,8 +157,12 @@ func fileURL(path string) string {
 	return "file://" + (&url.URL{Path: path}).EscapedPath()
 }
 
-// explain turns the driver's codes into sentences that say what to do; other errors pass as they are.
-func explain(err error) error {
+// explain turns the driver's codes into sentences that say what to do; other errors pass as they are. When
+// the context has ended, that is the reason, whatever it made database/sql stumble over first.
+func explain(ctx context.Context, err error) error {
+	if ended := ctx.Err(); err != nil && ended != nil && !errors.Is(err, ended) {
+		return fmt.Errorf("%w (%w)", ended, err)
+	}
 	var e *moderncsqlite.Error
 	if err == nil || !errors.As(err, &e) {
 		return err

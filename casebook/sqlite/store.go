@@ -64,7 +64,7 @@ func (s *Store) prepare(ctx context.Context) error {
 func (s *Store) Append(ctx context.Context, caseID, head string, records ...casebook.Record) (string, error) {
 	newHead, err := s.append(ctx, caseID, head, records)
 	if err != nil {
-		return "", fmt.Errorf("sqlite: append to case %q: %w", caseID, explain(err))
+		return "", fmt.Errorf("sqlite: append to case %q: %w", caseID, explain(ctx, err))
 	}
 	return newHead, nil
 }
@@ -138,7 +138,7 @@ func notNull(b []byte) []byte {
 func (s *Store) Case(ctx context.Context, caseID string) ([]casebook.Link, error) {
 	links, err := scanLinks(s.stmt.caseLinks.QueryContext(ctx, caseID))
 	if err != nil {
-		return nil, fmt.Errorf("sqlite: read case %q: %w", caseID, explain(err))
+		return nil, fmt.Errorf("sqlite: read case %q: %w", caseID, explain(ctx, err))
 	}
 	return links, nil
 }
@@ -148,7 +148,7 @@ func (s *Store) Feed(ctx context.Context, after int64, limit int) ([]casebook.Li
 	// SQLite takes a negative limit for no limit.
 	links, err := scanLinks(s.stmt.feed.QueryContext(ctx, after, max(limit, 0)))
 	if err != nil {
-		return nil, fmt.Errorf("sqlite: read the feed after %d: %w", after, explain(err))
+		return nil, fmt.Errorf("sqlite: read the feed after %d: %w", after, explain(ctx, err))
 	}
 	return links, nil
 }
@@ -181,7 +181,7 @@ func (s *Store) Cases(ctx context.Context) ([]casebook.CaseHead, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, fmt.Errorf("sqlite: list the cases: %w", explain(err))
+		return nil, fmt.Errorf("sqlite: list the cases: %w", explain(ctx, err))
 	}
 	return heads, nil
 }
@@ -209,7 +209,7 @@ func (s *Store) PutBlob(ctx context.Context, content []byte) (string, error) {
 		_, err = s.stmt.addBlob.ExecContext(ctx, hash, notNull(content))
 	}
 	if err != nil {
-		return "", fmt.Errorf("sqlite: keep blob %s: %w", hash, explain(err))
+		return "", fmt.Errorf("sqlite: keep blob %s: %w", hash, explain(ctx, err))
 	}
 	return hash, nil
 }
@@ -223,7 +223,7 @@ func (s *Store) Blob(ctx context.Context, hash string) ([]byte, error) {
 	case errors.Is(err, sql.ErrNoRows):
 		return nil, fmt.Errorf("sqlite: blob %q: %w", hash, casebook.ErrNotFound)
 	case err != nil:
-		return nil, fmt.Errorf("sqlite: read blob %s: %w", hash, explain(err))
+		return nil, fmt.Errorf("sqlite: read blob %s: %w", hash, explain(ctx, err))
 	case casebook.BlobHash(content) != hash:
 		return nil, fmt.Errorf("sqlite: blob %s: %w: its bytes were changed", hash, casebook.ErrBroken)
 	}
@@ -242,7 +242,7 @@ func (s *Store) BlobHashes(ctx context.Context) ([]string, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, fmt.Errorf("sqlite: list the blobs: %w", explain(err))
+		return nil, fmt.Errorf("sqlite: list the blobs: %w", explain(ctx, err))
 	}
 	return hashes, nil
 }
