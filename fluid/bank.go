@@ -18,31 +18,37 @@ type law struct {
 // choice is one value of a law's part with its weight before any reading.
 type choice struct{ value, weight float64 }
 
-// The laws: every combination of these. They span "hardly moves" to "doubles or halves within days" and were
+// The laws: every combination of these, but for drifts of the liveliest walk. They span "hardly moves" to "doubles or halves within days" and were
 // set on the tuning generators named in docs/model/fluid.md, section 7.
 var (
-	walkSDs = []choice{{0.02, 0.35}, {0.09, 0.40}, {0.22, 0.25}}
-	daySDs  = []choice{{0.08, 0.25}, {0.22, 0.40}, {0.45, 0.35}}
-	drifts  = []choice{{-0.09, 0.25}, {-0.03, 0.30}, {0.02, 0.45}}
+	walkSDs = []choice{{0.03, 0.45}, {0.1, 0.30}, {0.22, 0.25}}
+	daySDs  = []choice{{0.08, 0.45}, {0.32, 0.55}}
+	drifts   = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
 )
 
 const (
 	// leapPerD is the chance per day of a sudden change of level, and leapVar the variance of its log size:
 	// sd 0.8 is a factor of 2.2 up or down.
-	leapPerD = 0.025
-	leapVar  = 0.64
+	leapPerD = 0.06
+	leapVar  = 0.5
 	// driftMemoryD damps a drift in forecasts: nobody knows that a fall goes on for weeks, and a fall that
 	// does not come is the dangerous error.
-	driftMemoryD = 12
+	driftMemoryD = 10
+	// walkMemoryD bounds how far a level wanders in forecasts.
+	walkMemoryD = 4
 )
 
 var laws = buildLaws()
 
 func buildLaws() []law {
 	var out []law
-	for _, w := range walkSDs {
+	for k, w := range walkSDs {
+		ds := drifts
+		if k == len(walkSDs)-1 {
+			ds = []choice{{0, 1}} // the liveliest walk swamps any drift
+		}
 		for _, d := range daySDs {
-			for _, m := range drifts {
+			for _, m := range ds {
 				out = append(out, law{
 					walkVarD: w.value * w.value, dayVar: d.value * d.value, driftD: m.value,
 					lnPrior: math.Log(w.weight * d.weight * m.weight),
@@ -88,12 +94,11 @@ func (l law) drift(d float64) (end, mean float64) {
 	return end, l.driftD * driftMemoryD * (1 - driftMemoryD*e/d)
 }
 
-// quadrature of order 7 for the standard normal weight: nodes and weights (sum 1).
-// Source: Abramowitz and Stegun, Handbook of Mathematical Functions, table 25.10, n = 7, scaled by sqrt 2 and
-// 1/sqrt pi.
+// Quadrature of order 5 for the standard normal weight: nodes and weights (sum 1). Source: Abramowitz and Stegun,
+// Handbook of Mathematical Functions, table 25.10, n = 5, nodes times sqrt 2 and weights over sqrt pi.
 var (
-	nodes   = [7]float64{-3.750439717725742, -2.366759410734541, -1.154405394739968, 0, 1.154405394739968, 2.366759410734541, 3.750439717725742}
-	weights = [7]float64{5.48268855972217e-4, 3.07571239675865e-2, 2.40123178605013e-1, 4.57142857142857e-1, 2.40123178605013e-1, 3.07571239675865e-2, 5.48268855972217e-4}
+	nodes   = [5]float64{-2.8569700138728056, -1.355626179974266, 0, 1.355626179974266, 2.8569700138728056}
+	weights = [5]float64{0.011257411327720689, 0.2220759220056126, 0.5333333333333333, 0.2220759220056126, 0.011257411327720689}
 )
 
 // wait lets d days of therapy pass without a reading of what was collected (eq. 3).
@@ -124,60 +129,95 @@ func (b belief) glance(ml, errVar float64) belief {
 	return b
 }
 
-// read takes a reading of ml after d days of therapy in the same canister (eqs. 3, 6, 7, 8). When a steady
-// course explains the reading badly, a sudden change of level inside the interval is weighed too and both are
-// folded into one normal with the same moments. The second result is the chance of that sudden change.
-func (b belief) read(l law, d, ml, errVar float64) (belief, float64) {
-	if d < 1e-5 {
-		return b.glance(ml, errVar), 0
-	}
-	calm, z := b.collect(l, d, ml, errVar, 0)
-	if math.Abs(z) < 1 {
-		return calm, 0
-	}
-	pi := 1 - math.Exp(-leapPerD*d)
-	leap, _ := b.collect(l, d, ml, errVar, leapVar)
-	calm.lnW += math.Log1p(-pi)
-	leap.lnW += math.Log(pi)
-	top := math.Max(calm.lnW, leap.lnW)
-	wc, wl := math.Exp(calm.lnW-top), math.Exp(leap.lnW-top)
-	sum := wc + wl
-	wc, wl = wc/sum, wl/sum
-	out := belief{lnW: top + math.Log(sum), v: wc*calm.v + wl*leap.v, x: wc*calm.x + wl*leap.x}
-	dv, dx := calm.v-leap.v, calm.x-leap.x
-	out.varV = wc*calm.varV + wl*leap.varV + wc*wl*dv*dv
-	out.varX = wc*calm.varX + wl*leap.varX + wc*wl*dx*dx
-	out.covVX = wc*calm.covVX + wl*leap.covVX + wc*wl*dv*dx
-	return out, wl
+// leapMode says how an interval treats a sudden change of level.
+type leapMode int
+
+const (
+	leapWeighed leapMode = iota // by its chance
+	leapNever
+	leapCertain
+)
+
+// leapShares say what share of a leap's variance the interval's mean and the level at its end gain, and share: a leap
+// at an unknown moment of the interval, none, and one at its start, which is how [Changes] dates it.
+var leapShares = [3]struct{ mean, both, end float64 }{{1. / 3, 1. / 2, 1}, {}, {1, 1, 1}}
+
+// look is one reading as the model takes it: ml with an error of variance errVar. A brimming canister says only that
+// at least so much came: what came more was not collected.
+type look struct {
+	ml, errVar float64
+	brimming   bool
 }
 
-// collect is the one kernel: it moves the belief over d days, with a sudden change of variance extra somewhere
-// inside them, and conditions on the reading. The only curve in the model, content = content + d·exp(u), has one
+// miss is how far the reading lies above a content of v.
+func (y look) miss(v float64) float64 {
+	if y.brimming && v > y.ml {
+		return 0
+	}
+	return y.ml - v
+}
+
+// read takes a reading after d days of therapy in the same canister (eqs. 3, 6, 7, 8). When a steady
+// course explains the reading badly, a sudden change of level inside the interval is weighed too and both are
+// folded into one normal with the same moments.
+func (b belief) read(l law, d float64, y look, leap leapMode) belief {
+	if d < 1e-5 {
+		return b.glance(y.ml, y.errVar)
+	}
+	if leap == leapCertain {
+		out, _ := b.collect(l, d, y, leapCertain)
+		return out
+	}
+	calm, z := b.collect(l, d, y, leapNever)
+	if leap == leapNever || math.Abs(z) < 1 {
+		return calm
+	}
+	pi := 1 - math.Exp(-leapPerD*d)
+	jump, _ := b.collect(l, d, y, leapWeighed)
+	calm.lnW += math.Log1p(-pi)
+	jump.lnW += math.Log(pi)
+	top := math.Max(calm.lnW, jump.lnW)
+	wc, wl := math.Exp(calm.lnW-top), math.Exp(jump.lnW-top)
+	sum := wc + wl
+	wc, wl = wc/sum, wl/sum
+	out := belief{lnW: top + math.Log(sum), v: wc*calm.v + wl*jump.v, x: wc*calm.x + wl*jump.x}
+	dv, dx := calm.v-jump.v, calm.x-jump.x
+	out.varV = wc*calm.varV + wl*jump.varV + wc*wl*dv*dv
+	out.varX = wc*calm.varX + wl*jump.varX + wc*wl*dx*dx
+	out.covVX = wc*calm.covVX + wl*jump.covVX + wc*wl*dv*dx
+	return out
+}
+
+// collect is the one kernel: it moves the belief over d days, with or without a sudden change, and conditions on the reading. The only curve in the model, content = content + d·exp(u), has one
 // dimension, so it is integrated by quadrature about the most probable u. The second result says how many
 // standard deviations that u lies from what was expected.
-func (b belief) collect(l law, d, ml, errVar, extra float64) (belief, float64) {
-	walk := l.walkVarD*d + extra
+func (b belief) collect(l law, d float64, y look, leap leapMode) (belief, float64) {
+	moved := leapShares[leap]
+	walk := l.walkVarD*d + leapVar*moved.end
 	end, mean := l.drift(d)
 	gain := l.meanGain(d)
 	mu := b.x + mean
-	varU := b.varX + walk/3 + l.dayVar*blockShare(d)
-	covU1 := b.varX + walk/2
+	varU := b.varX + l.walkVarD*d/3 + leapVar*moved.mean + l.dayVar*blockShare(d)
+	covU1 := b.varX + l.walkVarD*d/2 + leapVar*moved.both
 	beta := b.covVX / varU
 	restV := math.Max(b.varV-b.covVX*beta, 0)
-	s := restV + errVar
+	s := restV + y.errVar
 
 	dg := d * math.Exp(gain)
-	u := mode(mu, varU, beta, s, dg, ml-b.v)
+	u := mode(mu, varU, beta, s, dg, y.ml-b.v, y.brimming)
 	slope := dg*math.Exp(u) + beta
 	sd := 1 / math.Sqrt(1/varU+slope*slope/s)
 
-	var p, us, vs [7]float64
+	var p, us, vs [5]float64
 	top := math.Inf(-1)
+	middle := dg * math.Exp(u)
+	inner, outer := math.Exp(sd*nodes[3]), math.Exp(sd*nodes[4])
+	growns := [5]float64{middle / outer, middle / inner, middle, middle * inner, middle * outer}
 	for i, z := range nodes {
 		us[i] = u + sd*z
-		grown := dg * math.Exp(us[i])
+		grown := growns[i]
 		vs[i] = b.v + beta*(us[i]-mu) + grown
-		r := ml - vs[i]
+		r := y.miss(vs[i])
 		p[i] = -0.5*((us[i]-mu)*(us[i]-mu)/varU+r*r/s) + 0.5*z*z
 		top = math.Max(top, p[i])
 	}
@@ -191,10 +231,10 @@ func (b belief) collect(l law, d, ml, errVar, extra float64) (belief, float64) {
 	toX := covU1 / varU
 	restVX := b.covVX * (1 - toX)
 	kv, kx := restV/s, restVX/s
-	var mv, mx [7]float64
+	var mv, mx [5]float64
 	for i := range p {
 		p[i] /= sum
-		r := ml - vs[i]
+		r := y.miss(vs[i])
 		mv[i] = vs[i] + kv*r
 		mx[i] = b.x + end + toX*(us[i]-mu) + kx*r
 		out.v += p[i] * mv[i]
@@ -214,8 +254,11 @@ func (b belief) collect(l law, d, ml, errVar, extra float64) (belief, float64) {
 
 // mode finds the most probable log output u of an interval by damped Gauss-Newton steps: prior N(mu, varU), and
 // gained = beta·(u-mu) + dg·exp(u) + noise of variance s.
-func mode(mu, varU, beta, s, dg, gained float64) float64 {
+func mode(mu, varU, beta, s, dg, gained float64, brimming bool) float64 {
 	u := mu
+	if brimming && dg*math.Exp(mu) >= gained {
+		return mu
+	}
 	if gained > 0 {
 		// Start between what was expected and what was read, nearer to the surer of both.
 		read := math.Log(gained / dg)
@@ -229,7 +272,7 @@ func mode(mu, varU, beta, s, dg, gained float64) float64 {
 		step := (r*slope/s - (u-mu)/varU) / (slope*slope/s + 1/varU)
 		step = math.Max(-1, math.Min(1, step))
 		u += step
-		if math.Abs(step) < 1e-3 {
+		if math.Abs(step) < 0.02 {
 			break
 		}
 	}

@@ -21,7 +21,7 @@ type strand struct {
 
 // least is the weight under which a strand is left out of a forecast: together they cannot move a 10 % point
 // by more than the readings' own error does.
-const least = 2e-3
+const least = 4e-3
 
 // strands lists the believed parts, weights summing to one.
 func (t Track) strands() []strand {
@@ -52,22 +52,43 @@ type normal struct{ w, mean, sd float64 }
 // mixture of normals.
 type mixture []normal
 
-// lnCollected is the log of what is collected in the d days of therapy that begin lag days after the latest reading,
-// given the level (eq. 11). A sudden change on the way is a second part of its own: an 80 % interval must not be
-// widened by what happens once in forty days.
-func (s strand) lnCollected(x, varX, w, lag, d float64, out mixture) mixture {
-	endLag, _ := s.l.drift(lag)
-	_, meanAll := s.l.drift(lag + d)
-	_, meanLag := s.l.drift(lag)
-	mean := endLag
-	if d > 0 {
-		mean = (meanAll*(lag+d) - meanLag*lag) / d
-	}
-	m := x + mean + s.l.meanGain(d) + math.Log(d)
-	v := varX + s.l.walkVarD*(lag+d/3) + s.l.dayVar*blockShare(d)
-	pi := 1 - math.Exp(-leapPerD*(lag+d/2))
-	return append(out, normal{w * (1 - pi), m, math.Sqrt(v)}, normal{w * pi, m, math.Sqrt(v + leapVar)})
+// ahead is what a forecast of the mean output over d days of therapy, lag days after the latest reading, adds to a
+// level: the mean and variance of the log, which depend on the law, and the chance of a sudden change on the way,
+// which does not (eq. 11). The sudden change is a part of its own: an 80 % interval must not be widened by what
+// happens once in weeks.
+type ahead struct{ lag, d, wander, swing, leap float64 }
+
+func lookAhead(lag, d float64) ahead {
+	return ahead{lag, d, reach(lag + d/3), blockShare(d), -math.Expm1(-leapPerD * reach(lag+d/2))}
 }
+
+func (a ahead) of(l law) (mean, variance float64) {
+	endLag, meanLag := l.drift(a.lag)
+	mean = endLag
+	if a.d > 0 {
+		_, meanAll := l.drift(a.lag + a.d)
+		mean = (meanAll*(a.lag+a.d) - meanLag*a.lag) / a.d
+	}
+	mean += l.dayVar*(1-a.swing)/2 + l.walkVarD*a.d/12
+	return mean, l.walkVarD*a.wander + l.dayVar*a.swing
+}
+
+// lnCollected is the log of what is collected in the d days of therapy that begin lag days after the latest reading.
+func lnCollected(ss []strand, lag, d float64) mixture {
+	a := lookAhead(lag, d)
+	m := make(mixture, 0, 2*len(ss))
+	for _, s := range ss {
+		mean, v := a.of(s.l)
+		mean += s.b.x + math.Log(d)
+		v += s.b.varX
+		m = append(m, normal{s.w * (1 - a.leap), mean, math.Sqrt(v)}, normal{s.w * a.leap, mean, math.Sqrt(v + leapVar)})
+	}
+	return m
+}
+
+// reach is the time over which a level goes on wandering when it is forecast d days ahead (eq. 11): a wound's output
+// does not walk off without bound.
+func reach(d float64) float64 { return -walkMemoryD * math.Expm1(-d/walkMemoryD) }
 
 // below is the probability of being below y.
 func (m mixture) below(y float64) float64 {
@@ -113,7 +134,7 @@ func solve(f func(float64) float64, p, lo, hi, start float64) float64 {
 			hi = y
 		}
 		z := probit(math.Max(1e-12, math.Min(1-1e-12, fy)))
-		if math.Abs(z-target) < 1e-4 || hi-lo < tol {
+		if math.Abs(z-target) < 5e-4 || hi-lo < tol {
 			return y
 		}
 		next := (lo + hi) / 2
@@ -144,14 +165,7 @@ func (t Track) Collected(d float64) Quantiles {
 	}
 }
 
-func (t Track) collected(d float64) mixture {
-	ss := t.strands()
-	m := make(mixture, 0, 2*len(ss))
-	for _, s := range ss {
-		m = s.lnCollected(s.b.x, s.b.varX, s.w, t.lag(), d, m)
-	}
-	return m
-}
+func (t Track) collected(d float64) mixture { return lnCollected(t.strands(), t.lag(), d) }
 
 // lag is the therapy time between the latest reading and asOf, in days.
 func (t Track) lag() float64 {
@@ -176,44 +190,53 @@ func (t Track) Rate() Quantiles {
 // vNodes integrate over the content in the canister: Gauss-Hermite of order 3.
 var vNodes = [3]normal{{w: 1.0 / 6, mean: -math.Sqrt(3)}, {w: 2.0 / 3}, {w: 1.0 / 6, mean: math.Sqrt(3)}}
 
-// pot is a forecast's strand with one content: what it needs to fill, and the level given that content.
+// pot is a forecast's strand with three contents: what each lacks to the usable volume, and the level given each.
 type pot struct {
 	strand
-	need, x, varX, w float64
+	x, lnNeed [3]float64
+	full      [3]bool
+	varX      float64
 }
 
 // pots lists the ways in which the canister in place may stand at the latest reading, against a usable volume.
-func (t Track) pots(usableML float64) []pot {
-	ss := t.strands()
-	out := make([]pot, 0, 3*len(ss))
-	for _, s := range ss {
+func pots(ss []strand, usableML float64) []pot {
+	out := make([]pot, len(ss))
+	for i, s := range ss {
 		sd := math.Sqrt(s.b.varV)
 		toX := 0.0
 		if s.b.varV > 0 {
 			toX = s.b.covVX / s.b.varV
 		}
-		varX := math.Max(1e-8, s.b.varX-toX*s.b.covVX)
-		for _, n := range vNodes {
-			v := math.Max(0, s.b.v+n.mean*sd)
-			out = append(out, pot{s, usableML - v, s.b.x + toX*n.mean*sd, varX, s.w * n.w})
+		p := pot{strand: s, varX: math.Max(1e-8, s.b.varX-toX*s.b.covVX)}
+		for k, n := range vNodes {
+			need := usableML - math.Max(0, s.b.v+n.mean*sd)
+			p.x[k] = s.b.x + toX*n.mean*sd
+			if p.full[k] = need <= 0; !p.full[k] {
+				p.lnNeed[k] = math.Log(need)
+			}
 		}
+		out[i] = p
 	}
 	return out
 }
 
 // filled is the chance that d days of therapy after the latest reading the content is at or above usable (eq. 12).
 func filled(pots []pot, d float64) float64 {
-	p := 0.0
-	var m [2]normal
-	for _, c := range pots {
-		if c.need <= 0 {
-			p += c.w
-			continue
+	p, lnD := 0.0, math.Log(math.Max(d, 1e-9))
+	a := lookAhead(0, d)
+	for i := range pots {
+		c := &pots[i]
+		mean, v := a.of(c.l)
+		calm, leapt := 1/math.Sqrt(c.varX+v), 1/math.Sqrt(c.varX+v+leapVar)
+		for k, n := range vNodes {
+			switch {
+			case c.full[k]:
+				p += c.w * n.w
+			case d > 0:
+				over := c.x[k] + mean + lnD - c.lnNeed[k]
+				p += c.w * n.w * ((1-a.leap)*phi(over*calm) + a.leap*phi(over*leapt))
+			}
 		}
-		if d <= 0 {
-			continue
-		}
-		p += c.w - mixture(c.lnCollected(c.x, c.varX, c.w, 0, d, m[:0])).below(math.Log(c.need))
 	}
 	return p
 }
@@ -232,21 +255,22 @@ func (t Track) FillDays() (q Quantiles, ok bool) {
 	if t.full() {
 		return Quantiles{}, true
 	}
-	pots := t.pots(u)
-	f := func(lnD float64) float64 { return filled(pots, math.Exp(lnD)) }
+	ps := pots(t.strands(), u)
+	f := func(lnD float64) float64 { return filled(ps, math.Exp(lnD)) }
 	lo, hi := math.Log(1e-4), math.Log(horizonD)
+	already, ever := filled(ps, 0), f(hi)
 	at := func(p, start float64) float64 {
 		switch {
-		case filled(pots, 0) >= p:
+		case already >= p:
 			return 0
-		case f(hi) < p:
+		case ever < p:
 			return math.Inf(1)
 		}
 		return math.Exp(solve(f, p, lo, hi, start))
 	}
 	start := 0.0
-	for _, c := range pots {
-		start += c.w * (math.Log(math.Max(1, c.need)) - c.x)
+	for _, c := range ps {
+		start += c.w * (c.lnNeed[1] - c.x[1])
 	}
 	q.Median = at(0.5, start)
 	if q.Median > 0 && !math.IsInf(q.Median, 1) {
@@ -267,7 +291,7 @@ func (t Track) ChanceFull(at time.Time) (p float64, ok bool) {
 	if t.full() {
 		return 1, true
 	}
-	return clip(filled(t.pots(u), t.clock.days(t.seen, at))), true
+	return clip(filled(pots(t.strands(), u), t.clock.days(t.seen, at))), true
 }
 
 // ChanceFills is the chance that the canister in place reaches its usable volume between from and to: a night, a

@@ -105,36 +105,29 @@ func (t Track) moment(d float64) *time.Time {
 // Content is what the canister in place holds at asOf, in mL, if nobody has changed it. It is meaningless before
 // the first reading.
 func (t Track) Content() Quantiles {
-	lag := t.lag()
-	pots := t.pots(0)
-	top := 0.0
-	for _, c := range pots {
-		top = math.Max(top, -c.need+math.Exp(c.x+4*math.Sqrt(c.varX+leapVar))*lag+1)
+	lag, ss := t.lag(), t.strands()
+	mean, spread := 0.0, 0.0
+	for _, s := range ss {
+		come := 0.0
+		if lag > 0 {
+			come = lag * math.Exp(math.Min(12, s.b.x+s.b.varX/2))
+		}
+		mean += s.w * (s.b.v + come)
+		spread += s.w * (come + 4*math.Sqrt(s.b.varV))
 	}
 	below := func(v float64) float64 {
 		p := 0.0
-		var m [2]normal
-		for _, c := range pots {
-			room := v + c.need // need is minus the content at the latest reading
-			switch {
-			case lag <= 0:
-				// The reading's own error is a normal about the content; three points of it are too coarse here.
-			case room > 0:
-				p += mixture(c.lnCollected(c.x, c.varX, c.w, 0, lag, m[:0])).below(math.Log(room))
-			}
+		for _, s := range ss {
+			p += s.w * phi((v-s.b.v)/math.Sqrt(math.Max(s.b.varV, 1e-6)))
 		}
 		return p
 	}
-	if lag <= 1e-5 {
-		below = func(v float64) float64 {
-			p := 0.0
-			for _, s := range t.strands() {
-				p += s.w * phi((v-s.b.v)/math.Sqrt(math.Max(s.b.varV, 1e-6)))
-			}
-			return p
-		}
+	if lag > 1e-5 {
+		// A canister that is "full" at v now is one that holds v or more.
+		below = func(v float64) float64 { return 1 - filled(pots(ss, v), lag) }
 	}
-	at := func(p float64) float64 { return math.Max(0, solve(below, p, -top, top, top/2)) }
+	lo, hi := math.Min(0, mean-spread), mean+20*spread+1
+	at := func(p float64) float64 { return math.Max(0, solve(below, p, lo, hi, mean+probit(p)*spread/4)) }
 	q := Quantiles{Median: at(0.5), P10: at(0.1), P90: at(0.9)}
 	return Quantiles{Median: q.Median, P10: math.Min(q.P10, q.Median), P90: math.Max(q.P90, q.Median)}
 }

@@ -24,9 +24,21 @@ type Track struct {
 	seen time.Time
 	// highest is the greatest content read in the canister in place.
 	highest float64
-	asks    []Question
-	later   int
-	bad     int
+	// spans are the intervals that were used; lnEvidence is the log probability of what was read in them.
+	spans      []span
+	lnEvidence float64
+	// leaps, when not nil, says in which spans a sudden change is taken to have happened, and that there is none
+	// elsewhere; nil weighs one in every span.
+	leaps map[int]bool
+	asks  []Question
+	later int
+	bad   int
+}
+
+// span is one interval between two readings of one canister.
+type span struct {
+	from, to time.Time
+	days, ml float64
 }
 
 // Question is something that the readings cannot settle and a person can.
@@ -56,11 +68,13 @@ const (
 
 // Fit reads a course up to asOf. It always returns a usable track: with no readings it holds what the wound's
 // area and published outputs say, wide. Cost grows with the readings used, at most historyReadings.
-func Fit(c Course, asOf time.Time) Track {
-	t := Track{course: c, asOf: asOf, clock: c.clock(asOf)}
+func Fit(c Course, asOf time.Time) Track { return fitWith(c, asOf, historyReadings, nil) }
+
+func fitWith(c Course, asOf time.Time, history int, leaps map[int]bool) Track {
+	t := Track{course: c, asOf: asOf, clock: c.clock(asOf), leaps: leaps}
 	t.readings, t.later, t.bad = c.ordered(asOf)
-	if n := len(t.readings); n > historyReadings {
-		t.readings = t.readings[n-historyReadings:]
+	if n := len(t.readings); n > history {
+		t.readings = t.readings[n-history:]
 	}
 	t.errVar = readingVar(t.readings)
 	t.tales = []tale{{beliefs: prior(c)}}
@@ -118,6 +132,7 @@ func (t *Track) take(i int, r Reading) {
 			t.fork(d, ml)
 		} else {
 			t.grow(d, ml)
+			t.spans = append(t.spans, span{t.seen, r.At, d, ml - float64(prev.Content) + float64(r.SpilledVolume)})
 		}
 	}
 	t.seen = r.At
@@ -170,16 +185,44 @@ func (t *Track) spill(ml float64) {
 func (t *Track) grow(d, ml float64) {
 	for k := range t.tales {
 		old := t.tales[k].beliefs
-		t.tales[k] = tale{beliefs: old.read(d, ml, t.errVar), before: old, span: d}
+		t.tales[k] = tale{beliefs: old.read(d, t.look(ml), t.leap()), before: old, span: d}
 	}
-	t.grown++
+	if d >= 1e-5 {
+		t.grown++
+	}
 	t.prune()
 }
 
-func (b bank) read(d, ml, errVar float64) bank {
+// brim is the share of a canister's size from which it may have overflowed into its filter or stopped the pump: more
+// than was read may have come.
+const brim = 0.98
+
+func (t *Track) look(ml float64) look {
+	return look{ml: ml, errVar: t.errVar, brimming: t.course.Canister > 0 && ml >= brim*float64(t.course.Canister)}
+}
+
+// leap says how the span about to be read treats a sudden change.
+func (t *Track) leap() leapMode {
+	switch {
+	case t.leaps == nil:
+		return leapWeighed
+	case t.leaps[len(t.spans)]:
+		return leapCertain
+	}
+	return leapNever
+}
+
+// lnForgotten is the log weight under which a law is dropped for the rest of the course.
+const lnForgotten = -7.5
+
+func (b bank) read(d float64, y look, leap leapMode) bank {
 	out := make(bank, len(b))
 	for j := range b {
-		out[j], _ = b[j].read(laws[j], d, ml, errVar)
+		if out[j] = b[j]; b[j].lnW > lnForgotten {
+			out[j] = b[j].read(laws[j], d, y, leap)
+		} else {
+			out[j].lnW = math.Inf(-1)
+		}
 	}
 	return out
 }
@@ -205,7 +248,7 @@ func (t *Track) fork(d, ml float64) {
 		}
 		next = append(next, tale{beliefs: changed}, tale{beliefs: misread})
 		if old.before != nil {
-			back := old.before.read(old.span+d, ml, t.errVar)
+			back := old.before.read(old.span+d, t.look(ml), leapWeighed)
 			for j := range back {
 				back[j].lnW += math.Log(chanceMisread) + lnAny
 			}
@@ -228,11 +271,14 @@ func (t *Track) prune() {
 	sum := 0.0
 	for k, a := range t.tales {
 		for _, b := range a.beliefs {
-			mass[k] += math.Exp(b.lnW - top)
+			if b.lnW > top-30 {
+				mass[k] += math.Exp(b.lnW - top)
+			}
 		}
 		sum += mass[k]
 	}
 	shift := top + math.Log(sum)
+	t.lnEvidence += shift
 	for k := range t.tales {
 		for j := range t.tales[k].beliefs {
 			t.tales[k].beliefs[j].lnW -= shift
