@@ -1,0 +1,310 @@
+package intake
+
+import (
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"slices"
+	"sort"
+	"strconv"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+)
+
+// clockTolerance is how far the clocks of two devices may differ before a time counts as the future.
+const clockTolerance = 5 * time.Minute
+
+// CheckEntries checks new entries of one case: each by itself against the tags, and all of them together
+// with the entries already known. Pointers are /entries/<position in list>/...; see [Problems.Form].
+// Known entries are taken as they are. The order of the entries does not matter.
+func CheckEntries(known, list []casebook.Entry, now time.Time) Problems {
+	out := newCollector(DefaultLimits.Problems)
+	for i, e := range list {
+		n := len(out.list)
+		checkTags(i, e, out)
+		for j := n; j < len(out.list); j++ {
+			out.list[j].at = i
+		}
+	}
+	c := checker{out: out, known: known, list: list, now: now}
+	c.run()
+	return out.done(nil)
+}
+
+// checkTags reads the body's own JSON as if it came from outside.
+func checkTags(i int, e casebook.Entry, out *collector) {
+	d := &decoder{out: out, entry: e.ID, path: []string{"entries", strconv.Itoa(i), "body"}}
+	if e.Body == nil {
+		d.report(i, CodeMissing, "", "The entry has no content.", "Give a body of its kind.")
+		return
+	}
+	if _, ok := e.Body.(casebook.Unknown); ok {
+		return
+	}
+	raw, err := json.Marshal(e.Body)
+	into := casebook.NewBody(e.Kind)
+	if err != nil || into == nil || e.Body.Kind() != e.Kind {
+		d.report(i, CodeType, string(e.Body.Kind()), fmt.Sprintf("The content does not fit the kind %q.", e.Kind), "Give a body of its kind.")
+		return
+	}
+	d.read(raw, into)
+}
+
+// read fills a body from JSON that has no place in a file.
+func (d *decoder) read(raw []byte, into any) {
+	inner := newCollector(d.out.max)
+	root, ok := scan(raw, DefaultLimits, inner)
+	for _, p := range inner.list {
+		d.report(0, p.Code, p.Value, p.Message, p.Remedy)
+	}
+	if !ok {
+		return
+	}
+	d.src = raw
+	v := reflect.ValueOf(into).Elem()
+	d.object(v, &root, fieldsOf(v.Type()), "Content")
+}
+
+// checker looks at entries together.
+type checker struct {
+	out         *collector
+	known, list []casebook.Entry
+	now         time.Time
+	// tree is the file's, when there is one: it gives problems their place.
+	tree *node
+	// incomplete says that entries may be missing because the file broke off: nothing is called unknown then.
+	incomplete bool
+
+	byID    map[string]casebook.Entry
+	dormant map[string]bool
+	wounds  map[string]time.Time
+	names   []string
+	sizes   []sizeEvent
+	moves   []pumpMove
+}
+
+// at reports a problem of entry i; the pointer starts within the entry.
+func (c *checker) at(i int, pointer string, code Code, value, message, remedy string) {
+	p := Problem{Pointer: "/entries/" + strconv.Itoa(i) + pointer, Entry: c.list[i].ID, Code: code, Value: value, Message: message, Remedy: remedy, at: i}
+	if c.tree != nil {
+		p.at, _ = c.tree.trace(p.Pointer)
+	}
+	c.out.add(p)
+}
+
+func (c *checker) run() {
+	c.index()
+	c.findWounds()
+	c.findSizes()
+	for i, e := range c.list {
+		c.identity(i, e)
+		c.times(i, e)
+		if e.Body != nil {
+			checkBody(e.Body, func(pointer string, code Code, value, message, remedy string) {
+				c.at(i, "/body"+pointer, code, value, message, remedy)
+			})
+		}
+		c.correction(i, e)
+		if c.dormant[e.ID] {
+			continue // it no longer counts, and what replaces it is checked in the correction
+		}
+		c.content(i, e, "/body")
+	}
+}
+
+// content checks what a body says against the other entries; prefix leads to the body.
+func (c *checker) content(i int, e casebook.Entry, prefix string) {
+	switch b := e.Body.(type) {
+	case casebook.ScreeningDone:
+		c.wound(i, prefix+"/wound", b.Wound, nil)
+	case casebook.OrderWritten:
+		c.woundList(i, prefix+"/wounds/", b.Wounds)
+	case casebook.PumpAssigned:
+		c.woundList(i, prefix+"/wounds/", b.Wounds)
+	case casebook.DressingChanged:
+		for j, w := range b.Wounds {
+			c.wound(i, prefix+"/wounds/"+strconv.Itoa(j)+"/wound", w.Wound, &e.At)
+		}
+		if b.Canister != nil {
+			c.volume(i, prefix+"/canister", *b.Canister, e.At)
+		}
+		c.nextVisit(i, prefix, b.NextVisit, e.At)
+	case casebook.WoundMeasured:
+		c.wound(i, prefix+"/wound", b.Wound, &e.At)
+	case casebook.PiecesAccounted:
+		c.wound(i, prefix+"/wound", b.Wound, &e.At)
+	case casebook.CanisterRead:
+		c.volume(i, prefix, b, e.At)
+	case casebook.NoteWritten:
+		c.nextVisit(i, prefix, b.NextVisit, e.At)
+	case casebook.AlarmReported:
+		if b.OffSince != nil && b.OffSince.After(e.At.Add(clockTolerance)) {
+			c.at(i, prefix+"/off_since", CodeOrder, stamp(*b.OffSince), "Therapy is said to be off since a time after the alarm was reported.", "Correct one of the two times.")
+		}
+	case casebook.ReviewSigned:
+		c.future(i, prefix+"/as_of", "Review as of", b.AsOf)
+	case casebook.PersonRegistered:
+		c.pastDay(i, prefix+"/born", b.Born)
+	case casebook.WoundFound:
+		c.pastDay(i, prefix+"/since", b.Since)
+	}
+}
+
+// index finds entries by ID and those that a correction has taken out of force.
+func (c *checker) index() {
+	c.byID = make(map[string]casebook.Entry, len(c.known)+len(c.list))
+	corrections := map[string][]casebook.Entry{}
+	for _, e := range slices.Concat(c.known, c.list) {
+		if _, twice := c.byID[e.ID]; !twice {
+			c.byID[e.ID] = e
+		}
+		if _, ok := e.Body.(casebook.EntryCorrected); ok && e.Corrects != "" {
+			corrections[e.Corrects] = append(corrections[e.Corrects], e)
+		}
+	}
+	c.dormant = map[string]bool{}
+	var active func(id string, depth int) bool
+	active = func(id string, depth int) bool {
+		if depth > 20 {
+			return true
+		}
+		for _, k := range corrections[id] {
+			if k.Body.(casebook.EntryCorrected).Action != "moved in" && k.ID != id && active(k.ID, depth+1) {
+				return false
+			}
+		}
+		return true
+	}
+	for id := range corrections {
+		c.dormant[id] = !active(id, 0)
+	}
+}
+
+// identity checks that an ID stands for one content.
+func (c *checker) identity(i int, e casebook.Entry) {
+	first, ok := c.byID[e.ID]
+	if !ok || e.ID == "" {
+		return
+	}
+	if c.tree != nil && c.out.bad[i] {
+		return // its content was not read whole, so nothing can be said
+	}
+	if first.Hash() != e.Hash() {
+		c.at(i, "/id", CodeDuplicateID, e.ID, "Another entry has the same ID and other content.", "Give the newer one an ID of its own; to change an entry write an entry.corrected.")
+		return
+	}
+	for j := range c.list[:i] {
+		if c.list[j].ID == e.ID {
+			c.out.add(Problem{Pointer: "/entries/" + strconv.Itoa(i), Entry: e.ID, Code: CodeSameEntry, Notice: true, at: c.placeOf(i),
+				Message: fmt.Sprintf("This is the same as entry %d of the list: it is kept once.", j), Remedy: "Nothing to do, unless two different events are meant: then give each an id."})
+			return
+		}
+	}
+}
+
+func (c *checker) placeOf(i int) int {
+	if c.tree == nil {
+		return i
+	}
+	at, _ := c.tree.trace("/entries/" + strconv.Itoa(i))
+	return at
+}
+
+func (c *checker) times(i int, e casebook.Entry) {
+	if c.dormant[e.ID] {
+		return
+	}
+	c.future(i, "/at", "When it happened", e.At)
+	if !e.Recorded.Equal(e.At) {
+		c.future(i, "/recorded", "When it was written", e.Recorded)
+	}
+}
+
+func (c *checker) future(i int, pointer, words string, t time.Time) {
+	if t.After(c.now.Add(clockTolerance)) {
+		c.at(i, pointer, CodeFuture, stamp(t), fmt.Sprintf("%s: %s is in the future; it is now %s.", words, stamp(t), stamp(c.now.In(t.Location()))), "Check the date, the time and the offset. A coming visit is planned with next_visit.")
+	}
+}
+
+func (c *checker) pastDay(i int, pointer, day string) {
+	// A day may already have begun in a zone ahead of the clock's.
+	if t, err := time.Parse(time.DateOnly, day); err == nil && t.After(c.now.Add(14*time.Hour)) {
+		c.at(i, pointer, CodeFuture, day, fmt.Sprintf("%s is in the future.", day), "Check the date.")
+	}
+}
+
+func (c *checker) nextVisit(i int, prefix string, next *time.Time, at time.Time) {
+	if next != nil && !next.After(at) && !at.IsZero() {
+		c.at(i, prefix+"/next_visit", CodeOrder, stamp(*next), fmt.Sprintf("The next visit, %s, is not after this one, %s.", stamp(*next), stamp(at)), "Check the date; leave it out when no visit is planned.")
+	}
+}
+
+// findWounds notes when each wound was found, at the earliest that any entry or correction says.
+func (c *checker) findWounds() {
+	c.wounds = map[string]time.Time{}
+	for _, e := range slices.Concat(c.known, c.list) {
+		c.addWound(e.Body, e.At)
+		k, ok := e.Body.(casebook.EntryCorrected)
+		if !ok {
+			continue
+		}
+		if k.Original != nil {
+			c.addWound(k.Original.Body, k.Original.At)
+		}
+		c.addWound(c.replaced(e, k))
+	}
+	for name := range c.wounds {
+		c.names = append(c.names, name)
+	}
+	sort.Strings(c.names)
+}
+
+func (c *checker) addWound(body casebook.Body, at time.Time) {
+	w, ok := body.(casebook.WoundFound)
+	if !ok || w.Wound == "" {
+		return
+	}
+	if t, ok := c.wounds[w.Wound]; !ok || at.Before(t) {
+		c.wounds[w.Wound] = at
+	}
+}
+
+// wound checks the name of a wound; at is given for what cannot be before the wound was found.
+func (c *checker) wound(i int, pointer, name string, at *time.Time) {
+	if name == "" || c.incomplete {
+		return
+	}
+	found, ok := c.wounds[name]
+	if !ok {
+		remedy := "Write its wound.found entry first."
+		if near := nearest(name, c.names); near != "" {
+			remedy = fmt.Sprintf("Write %q if that is meant; else write its wound.found entry first.", near)
+		} else if len(c.names) > 0 {
+			remedy = "Write its wound.found entry first. Wounds here: " + strings.Join(c.names, ", ") + "."
+		}
+		c.at(i, pointer, CodeUnknownWound, name, fmt.Sprintf("The case has no wound %q.", name), remedy)
+		return
+	}
+	if at != nil && !at.IsZero() && at.Before(found) {
+		c.at(i, pointer, CodeBeforeWound, name, fmt.Sprintf("This happened %s, and wound %q was found %s.", stamp(*at), name, stamp(found)), "Correct one of the two times, or the wound's name.")
+	}
+}
+
+func (c *checker) woundList(i int, prefix string, names []string) {
+	for j, name := range names {
+		c.wound(i, prefix+strconv.Itoa(j), name, nil)
+	}
+}
+
+func stamp(t time.Time) string { return t.Format(time.RFC3339) }
+
+func sortedKeys(m map[string]string) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	return keys
+}
