@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"strconv"
 	"testing"
 )
 
@@ -18,4 +19,15 @@ func Pragma(tb testing.TB, path, name string) string {
 		tb.Fatal(err)
 	}
 	return value
+}
+
+// LimitPages makes the writer's file full at so many pages; 0 lifts the limit.
+func LimitPages(tb testing.TB, s *Store, pages int) {
+	tb.Helper()
+	if pages == 0 {
+		pages = 1 << 30
+	}
+	if _, err := s.write.Exec("PRAGMA max_page_count = " + strconv.Itoa(pages)); err != nil {
+		tb.Fatal(err)
+	}
 }
