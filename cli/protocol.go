@@ -1,0 +1,52 @@
+package cli
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/equipment"
+)
+
+// frameFlags are the flags that choose rules and equipment, on every command that reviews.
+type frameFlags struct {
+	local     string
+	equipment string
+}
+
+func (f *frameFlags) add(c *cobra.Command) {
+	c.Flags().StringVar(&f.local, "local", "", "folder of a local protocol to lay over the built-in rules")
+	c.Flags().StringVar(&f.equipment, "equipment", "", "file with the agency's own equipment list")
+}
+
+// equipmentSet reads the agency's list, or the built-in one.
+func (f *frameFlags) equipmentSet() (*equipment.Set, error) {
+	if f.equipment == "" {
+		return equipment.BuiltIn(), nil
+	}
+	raw, err := os.ReadFile(f.equipment)
+	if err != nil {
+		return nil, errUsage{fmt.Errorf("the equipment list cannot be read: %w", err)}
+	}
+	set, err := equipment.Parse(raw)
+	if err != nil {
+		return nil, errUsage{fmt.Errorf("%s cannot be used:\n%w", f.equipment, err)}
+	}
+	return set, nil
+}
+
+// instant reads the value of --as-of: RFC 3339, or a date and time in the computer's zone. Empty is now.
+func instant(text string) (time.Time, error) {
+	if text == "" {
+		return now(), nil
+	}
+	for _, layout := range []string{time.RFC3339Nano, "2006-01-02T15:04", "2006-01-02 15:04", time.DateOnly} {
+		if t, err := time.ParseInLocation(layout, strings.TrimSpace(text), time.Local); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, errUsage{fmt.Errorf("--as-of %q is not a time; type for example --as-of 2026-03-04T08:00:00Z", text)}
+}

@@ -1,0 +1,173 @@
+package cli
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/casebook"
+	"lowtide/intake"
+	"lowtide/review"
+	"lowtide/rule"
+)
+
+func init() { commands = append(commands, newReview) }
+
+// newReview reviews a case file; it needs no store.
+func newReview() *cobra.Command {
+	var frame frameFlags
+	var asOf string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "review FILE",
+		Short: "Review a case file: what is urgent, what is due, what cannot be told",
+		Long:  "Reads a case file (docs/format/case.md; - reads standard input) and prints its findings and figures as of now\nor of the time that --as-of names. Needs no store.",
+		Args:  exactly(1, "a FILE or -"),
+		RunE: func(c *cobra.Command, args []string) error {
+			at, err := instant(asOf)
+			if err != nil {
+				return err
+			}
+			rules, err := ruleSet(c, frame.local)
+			if err != nil {
+				return err
+			}
+			eq, err := frame.equipmentSet()
+			if err != nil {
+				return err
+			}
+			file, err := readCaseFile(c, args[0], asJSON, later(at, now()))
+			if err != nil {
+				return err
+			}
+			r := review.Of(casebook.Fold(file.Case, file.Entries), rules, eq, at)
+			if asJSON {
+				return printJSON(c.OutOrStdout(), reviewJSON{r, r.Hash()})
+			}
+			return printReview(c.OutOrStdout(), r)
+		},
+	}
+	frame.add(c)
+	c.Flags().StringVar(&asOf, "as-of", "", "review as of this time, such as 2026-03-04T08:00:00Z; default now")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return c
+}
+
+// reviewJSON is a review with the hash that a sign-off of it would store.
+type reviewJSON struct {
+	*review.Review
+	Hash string `json:"hash"`
+}
+
+// later returns the later of two times: a file reviewed as of a future time may hold entries up to then.
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
+// readCaseFile reads and checks a case file. Problems are all listed on standard error (as JSON with --json) and the
+// command ends with exit code 2; notices are listed and do not stop it.
+func readCaseFile(c *cobra.Command, name string, asJSON bool, at time.Time) (intake.CaseFile, error) {
+	raw, err := readInput(c.InOrStdin(), name)
+	if err != nil {
+		return intake.CaseFile{}, errUsage{fmt.Errorf("%s cannot be read: %w", name, err)}
+	}
+	file, problems := intake.ReadCaseFile(raw, at)
+	if asJSON && len(problems) > 0 {
+		if err := printJSON(c.ErrOrStderr(), map[string]any{"problems": problems}); err != nil {
+			return file, err
+		}
+	} else {
+		for _, p := range problems {
+			fmt.Fprintln(c.ErrOrStderr(), p)
+		}
+	}
+	if problems.Err() != nil {
+		return file, errUsage{errors.New(name + " cannot be used; what is wrong with it is listed above")}
+	}
+	return file, nil
+}
+
+// printReview prints a review for a reader at a terminal.
+func printReview(out io.Writer, r *review.Review) error {
+	w := bufio.NewWriter(out)
+	zone, err := time.LoadLocation(r.Person.Zone)
+	if err != nil {
+		zone = time.UTC
+	}
+	p := func(format string, args ...any) { fmt.Fprintf(w, format, args...) }
+	p("%s, as of %s (%s)\n", oneLine(r.Person.Name), r.AsOf.In(zone).Format("Mon 2 Jan 2006 15:04"), r.Person.Zone)
+	p("Therapy: %s.", r.Therapy.State)
+	if r.Therapy.NextVisit != nil {
+		p(" Next visit %s.", review.Clock(zone, *r.Therapy.NextVisit))
+	}
+	p("\n")
+	if len(r.Findings) == 0 {
+		p("\nNo rule has anything to say about this case.\n")
+	}
+	level := rule.Level("")
+	for _, f := range r.Findings {
+		if f.Level != level {
+			level = f.Level
+			p("\n%s\n", strings.ToUpper(string(level)))
+		}
+		wound := ""
+		if f.Wound != "" {
+			wound = "Wound " + oneLine(f.Wound) + ": "
+		}
+		p("  %s%s\n", wound, oneLine(f.Headline))
+		if f.Due != nil {
+			p("    Due: %s\n", review.Clock(zone, *f.Due))
+		}
+		p("    Do: %s\n", oneLine(f.Do))
+		var why []string
+		for _, y := range f.Why {
+			why = append(why, y.Words+": "+oneLine(y.Value))
+		}
+		if len(why) > 0 {
+			p("    Why: %s\n", strings.Join(why, "; "))
+		}
+		p("    Goes away when: %s\n", oneLine(f.Clears))
+		p("    Rule %s; %s\n", f.Rule, f.Source)
+		if len(f.Local) > 0 {
+			p("    Local: %s\n", strings.Join(f.Local, ", "))
+		}
+	}
+	if len(r.Figures) > 0 {
+		p("\nFIGURES\n")
+	}
+	for _, g := range r.Figures {
+		wound := ""
+		if g.Wound != "" {
+			wound = "Wound " + oneLine(g.Wound) + ", "
+		}
+		p("  %s%s: %s (%s)\n", wound, lowerFirst(g.Name), g.Text, g.Method)
+	}
+	p("\nRules %s, review %s.\n", r.Rules[:12], r.Hash()[:12])
+	p("Lowtide supports and does not replace clinical judgement. The prescriber, the local protocol and the device's\ninstructions decide. In an emergency call the local emergency number.\n")
+	return w.Flush()
+}
+
+// oneLine keeps text from outside from moving the cursor or starting lines of its own.
+func oneLine(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || (r >= 0x80 && r < 0xa0) || (r >= 0x202a && r <= 0x202e) || (r >= 0x2066 && r <= 0x2069) {
+			return ' '
+		}
+		return r
+	}, s)
+}
+
+func lowerFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}
