@@ -33,17 +33,35 @@ func (r *runner) replay() bool {
 			end := math.Min(r.piece.ToS, r.t+n*known.periodS)
 			r.sampleCycle(known, end)
 			r.t = end
-			if r.t >= r.piece.ToS {
-				return true
-			}
 		}
 		r.recording = false
-		return false
+		r.rest(known)
+		return true
 	}
 	r.now.x0, r.now.ok, r.now.sum = r.x, false, totals{}
-	r.now.steps, r.now.starts = r.now.steps[:0], r.now.starts[:0]
+	r.now.steps, r.now.starts, r.now.modes = r.now.steps[:0], r.now.starts[:0], r.now.modes[:0]
 	r.recording = true
 	return false
+}
+
+// rest walks the part of a cycle that is left before the piece ends, along the recorded steps.
+func (r *runner) rest(c *cycle) {
+	for i := range c.steps {
+		left := r.piece.ToS - r.t
+		if left <= 0 {
+			return
+		}
+		if c.modes[i] != r.m {
+			r.m = c.modes[i]
+			r.switches++
+		}
+		if left > c.steps[i].h {
+			r.accept(c.steps[i], false)
+			continue
+		}
+		r.steps++
+		r.accept(r.p.take(c.steps[i].x0, left, r.m), true)
+	}
 }
 
 func near(a, b [2]float64) bool {

@@ -44,11 +44,3 @@ func TestOrderOfConvergence(t *testing.T) {
 		last = e
 	}
 }
-
-func BenchmarkDay(b *testing.B) {
-	s := twoStages()
-	s.Hours = 24
-	for b.Loop() {
-		Simulate(s, Options{StepS: 1})
-	}
-}

@@ -32,6 +32,8 @@ type Path struct {
 
 	leakScale float64 // LeakMLS / LeakAtMmHg^n
 	leakPower float64 // (n-1)/2
+	// What the inner loop would otherwise divide again and again.
+	perCanister, perWound, halfTube, pumpSlope float64
 }
 
 // smallestBandMmHg keeps an ideal relay from switching infinitely often.
@@ -69,6 +71,8 @@ func PathOf(s Setup) Path {
 		p.leakScale = p.LeakMLS * math.Pow(p.LeakAtMmHg, -p.LeakExponent)
 	}
 	p.leakPower = (p.LeakExponent - 1) / 2
+	p.perCanister, p.perWound = p.AmbientMmHg/p.CanisterNodeML, p.AmbientMmHg/p.WoundNodeML
+	p.halfTube, p.pumpSlope = p.TubeMLSMmHg/(2*p.AmbientMmHg), p.FreeFlowMLS/p.DeepestMmHg
 	p.TubeLagS = 1 / (p.AmbientMmHg * p.TubeMLSMmHg * (1/p.CanisterNodeML + 1/p.WoundNodeML))
 	d := s.Tube.BoreMM / 1000
 	p.Reynolds = airDensityAt20CKgM3 * 4 * p.FreeFlowMLS / millilitresPerM3 / (math.Pi * d * p.AirViscosityPaS)
@@ -99,17 +103,24 @@ func (p *Path) leak(s float64) (q, slope float64) {
 // tube is the flow from the dressing to the canister (eq. 6).
 func (p *Path) tube(sc, sw float64) float64 {
 	pw, pc := p.AmbientMmHg-sw, p.AmbientMmHg-sc+p.HeadMmHg
-	return p.TubeMLSMmHg * (pw - pc) * (pw + pc) / (2 * p.AmbientMmHg)
+	return p.halfTube * (pw - pc) * (pw + pc)
 }
 
 // pump is the flow out of the canister while the pump runs (eq. 5).
 func (p *Path) pump(sc float64) float64 {
-	return p.FreeFlowMLS * math.Max(0, 1-sc/p.DeepestMmHg)
+	if sc >= p.DeepestMmHg {
+		return 0
+	}
+	return p.FreeFlowMLS - p.pumpSlope*sc
 }
 
 // rates gives the time derivatives of both suctions and the leak's flow (eq. 2).
 func (p *Path) rates(x [2]float64, m mode) (dc, dw, leak float64) {
-	leak, _ = p.leak(x[1])
+	if p.leakPower == 0 {
+		leak = p.leakScale * x[1]
+	} else {
+		leak, _ = p.leak(x[1])
+	}
 	qt := p.tube(x[0], x[1])
 	out := -qt
 	if m.pump {
@@ -118,21 +129,20 @@ func (p *Path) rates(x [2]float64, m mode) (dc, dw, leak float64) {
 	if m.vent {
 		out -= p.VentMLSMmHg * x[0]
 	}
-	return p.AmbientMmHg / p.CanisterNodeML * out, p.AmbientMmHg / p.WoundNodeML * (qt - leak), leak
+	return p.perCanister * out, p.perWound * (qt - leak), leak
 }
 
 // slopes gives the Jacobian of rates by rows, and the leak's slope.
 func (p *Path) slopes(x [2]float64, m mode) (j [4]float64, leak float64) {
 	_, leak = p.leak(x[1])
-	tc := p.TubeMLSMmHg * (p.AmbientMmHg - x[0] + p.HeadMmHg) / p.AmbientMmHg
-	tw := -p.TubeMLSMmHg * (p.AmbientMmHg - x[1]) / p.AmbientMmHg
+	tc := 2 * p.halfTube * (p.AmbientMmHg - x[0] + p.HeadMmHg)
+	tw := -2 * p.halfTube * (p.AmbientMmHg - x[1])
 	own := -tc
 	if m.pump && x[0] < p.DeepestMmHg {
-		own -= p.FreeFlowMLS / p.DeepestMmHg
+		own -= p.pumpSlope
 	}
 	if m.vent {
 		own -= p.VentMLSMmHg
 	}
-	kc, kw := p.AmbientMmHg/p.CanisterNodeML, p.AmbientMmHg/p.WoundNodeML
-	return [4]float64{kc * own, -kc * tw, kw * tc, kw * (tw - leak)}, leak
+	return [4]float64{p.perCanister * own, -p.perCanister * tw, p.perWound * tc, p.perWound * (tw - leak)}, leak
 }

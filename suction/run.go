@@ -49,6 +49,7 @@ type cycle struct {
 	sum     totals
 	steps   []step
 	starts  []float64 // time of each step since the cycle's start
+	modes   []mode
 }
 
 // runner walks along the ordered pieces, from event to event.
@@ -201,7 +202,7 @@ func (r *runner) through() {
 		}
 		size := r.p.size(s.err, r.opt.Tol)
 		if !(size <= 1) && try > 1e-12 {
-			h = try * math.Max(0.1, math.Min(0.9, 0.9*math.Pow(size, -0.25)))
+			h = try * math.Max(0.1, math.Min(0.9, 0.9/root4(size)))
 			if math.IsNaN(size) {
 				h = try / 10
 			}
@@ -221,10 +222,12 @@ func (r *runner) through() {
 			continue
 		}
 		if !last {
-			h = try * math.Min(8, math.Max(0.3, 0.9*math.Pow(math.Max(size, 1e-12), -0.25)))
+			h = try * math.Min(8, math.Max(0.3, 0.9/root4(math.Max(size, 1e-12))))
 		}
 	}
 }
+
+func root4(x float64) float64 { return math.Sqrt(math.Sqrt(x)) }
 
 // firstStep is a share of the fastest time constant of the current mode.
 func (r *runner) firstStep() float64 {
@@ -319,6 +322,7 @@ func (r *runner) accept(s step, toEnd bool) {
 	if r.recording {
 		r.now.starts = append(r.now.starts, r.now.sum.s)
 		r.now.steps = append(r.now.steps, s)
+		r.now.modes = append(r.now.modes, r.m)
 		r.now.sum.add(sum, 1)
 	}
 	next := r.t + s.h

@@ -72,7 +72,8 @@ func (s *step) at(theta float64, i int) float64 {
 // take tries a step of h seconds from x in mode m. It is long because every stage of the method is spelled out.
 func (p *Path) take(x [2]float64, h float64, m mode) step {
 	jac, leakSlope := p.slopes(x, m)
-	g := 1 / (rosGamma * h)
+	gh := rosGamma * h
+	g := 1 / gh
 	m00, m01, m10, m11 := g-jac[0], -jac[1], -jac[2], g-jac[3]
 	det := 1 / (m00*m11 - m01*m10)
 	hi := 1 / h
@@ -82,9 +83,9 @@ func (p *Path) take(x [2]float64, h float64, m mode) step {
 		r0, r1 := dc+r[0]*hi, dw+r[1]*hi
 		k[0] = (m11*r0 - m01*r1) * det
 		k[1] = (m00*r1 - m10*r0) * det
-		k[2] = (y[0] + r[2]*hi + k[0]) / g
-		k[3] = (y[1] + r[3]*hi + k[1]) / g
-		k[4] = (leak + r[4]*hi + leakSlope*k[1]) / g
+		k[2] = (y[0] + r[2]*hi + k[0]) * gh
+		k[3] = (y[1] + r[3]*hi + k[1]) * gh
+		k[4] = (leak + r[4]*hi + leakSlope*k[1]) * gh
 	}
 	var k1, k2, k3, k4, k5, k6, r vec
 	stage(&k1, &r)
