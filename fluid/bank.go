@@ -18,12 +18,12 @@ type law struct {
 // choice is one value of a law's part with its weight before any reading.
 type choice struct{ value, weight float64 }
 
-// The laws: every combination of these, but for drifts of the liveliest walk. They span "hardly moves" to "doubles or halves within days" and were
-// set on the tuning generators named in docs/model/fluid.md, section 7.
+// The laws: every combination of these, but for drifts of the liveliest walk. They span "hardly moves" to "doubles
+// or halves within days" and were set on the tuning generators named in docs/model/fluid.md, section 7.
 var (
 	walkSDs = []choice{{0.03, 0.45}, {0.1, 0.30}, {0.22, 0.25}}
 	daySDs  = []choice{{0.08, 0.45}, {0.32, 0.55}}
-	drifts   = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
+	drifts  = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
 )
 
 const (
@@ -40,15 +40,26 @@ const (
 
 var laws = buildLaws()
 
+// datingLaws weigh the laws when sudden changes are dated: a finer grid of swings from day to day, because a swing that
+// falls between two coarse ones looks like a change, and no lively walk, which is a run of sudden changes under
+// another name.
+var datingLaws = combine(
+	[]choice{{0.02, 0.6}, {0.08, 0.4}},
+	[]choice{{0.08, 0.3}, {0.16, 0.3}, {0.32, 0.4}},
+	[]choice{{-0.06, 0.4}, {0, 0.6}},
+)
+
 func buildLaws() []law {
+	n := len(walkSDs) - 1
+	lively := combine(walkSDs[n:], daySDs, []choice{{0, 1}}) // the liveliest walk swamps any drift
+	return append(combine(walkSDs[:n], daySDs, drifts), lively...)
+}
+
+func combine(walks, days, drifts []choice) []law {
 	var out []law
-	for k, w := range walkSDs {
-		ds := drifts
-		if k == len(walkSDs)-1 {
-			ds = []choice{{0, 1}} // the liveliest walk swamps any drift
-		}
-		for _, d := range daySDs {
-			for _, m := range ds {
+	for _, w := range walks {
+		for _, d := range days {
+			for _, m := range drifts {
 				out = append(out, law{
 					walkVarD: w.value * w.value, dayVar: d.value * d.value, driftD: m.value,
 					lnPrior: math.Log(w.weight * d.weight * m.weight),
@@ -67,7 +78,7 @@ type belief struct {
 	varV, covVX, varX float64
 }
 
-// bank holds one belief for each of laws.
+// bank holds one belief for each law of its track.
 type bank []belief
 
 // blockShare is the variance of the mean of d days' worth of day effects, as a share of the variance of one

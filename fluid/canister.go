@@ -62,7 +62,7 @@ func (t Track) Smallest(sizes []unit.Volume, from, to time.Time, limit float64) 
 		if i > 0 && size == good[i-1] {
 			continue
 		}
-		p := clip(1 - m.below(math.Log(share*size)))
+		p := clip(1 - m.Below(math.Log(share*size)))
 		c.Options = append(c.Options, Option{Size: unit.Volume(size), Chance: p, Within: p <= limit})
 	}
 	for i := range c.Options {

@@ -46,23 +46,11 @@ func changes(c Course, asOf time.Time, history, look int) []Change {
 	leaps := map[int]bool{}
 	var out []Change
 	for range mostChanges {
-		calm := fitWith(c, asOf, history, leaps)
-		n := len(calm.spans)
-		first := max(0, n-look)
-		odds := make([]float64, n)
-		sum := 1.0
-		best := -1
-		for k := first; k < n; k++ {
-			if leaps[k] || k == 0 {
-				continue // before the first interval there is nothing that could change
-			}
-			leaps[k] = true
-			with := fitWith(c, asOf, history, leaps)
-			delete(leaps, k)
-			pi := 1 - math.Exp(-leapPerD*calm.spans[k].days)
-			odds[k] = pi / (1 - pi) * math.Exp(math.Min(600, with.lnEvidence-calm.lnEvidence))
-			sum += odds[k]
-			if best < 0 || odds[k] > odds[best] {
+		odds, spans := changeOdds(c, asOf, history, look, leaps)
+		best, sum := -1, 1.0
+		for k, o := range odds {
+			sum += o
+			if o > 0 && (best < 0 || o > odds[best]) {
 				best = k
 			}
 		}
@@ -70,16 +58,39 @@ func changes(c Course, asOf time.Time, history, look int) []Change {
 			break
 		}
 		p := 0.0
-		for k := max(0, best-1); k <= min(n-1, best+1); k++ {
+		for k := max(0, best-1); k <= min(len(odds)-1, best+1); k++ {
 			p += odds[k] / sum
 		}
 		if p < changeProbability {
 			break
 		}
 		leaps[best] = true
-		out = append(out, Change{From: calm.spans[best].from, To: calm.spans[best].to, Probability: clip(p)})
+		out = append(out, Change{From: spans[best].from, To: spans[best].to, Probability: clip(p)})
+	}
+	if len(out) == 0 {
+		return nil
 	}
 	return measure(out, fitWith(c, asOf, history, leaps).spans)
+}
+
+// changeOdds are the odds of one more sudden change at the start of each span, against none, with those in leaps taken
+// as known. It leaves leaps as it was.
+func changeOdds(c Course, asOf time.Time, history, look int, leaps map[int]bool) ([]float64, []span) {
+	calm := fitWith(c, asOf, history, leaps)
+	n := len(calm.spans)
+	odds := make([]float64, n)
+	// Before the first span there is nothing that could change.
+	for k := max(1, n-look); k < n; k++ {
+		if leaps[k] {
+			continue
+		}
+		leaps[k] = true
+		with := fitWith(c, asOf, history, leaps)
+		delete(leaps, k)
+		pi := 1 - math.Exp(-leapPerD*calm.spans[k].days)
+		odds[k] = pi / (1 - pi) * math.Exp(math.Min(600, with.lnEvidence-calm.lnEvidence))
+	}
+	return odds, calm.spans
 }
 
 // measure orders the changes in time and reads the outputs on both sides: from the change before (or the start) to

@@ -25,7 +25,7 @@ const least = 4e-3
 
 // strands lists the believed parts, weights summing to one.
 func (t Track) strands() []strand {
-	out := make([]strand, 0, len(laws))
+	out := make([]strand, 0, len(t.laws))
 	top, sum := math.Inf(-1), 0.0
 	for _, a := range t.tales {
 		for _, b := range a.beliefs {
@@ -35,7 +35,7 @@ func (t Track) strands() []strand {
 	for _, a := range t.tales {
 		for j, b := range a.beliefs {
 			if w := math.Exp(b.lnW - top); w > least {
-				out = append(out, strand{w, b, laws[j]})
+				out = append(out, strand{w, b, t.laws[j]})
 				sum += w
 			}
 		}
@@ -46,11 +46,11 @@ func (t Track) strands() []strand {
 	return out
 }
 
-// normal is a normal distribution with a weight.
-type normal struct{ w, mean, sd float64 }
+// Normal is a normal distribution with a weight.
+type Normal struct{ Weight, Mean, SD float64 }
 
-// mixture of normals.
-type mixture []normal
+// Mixture is a sum of normals whose weights sum to one.
+type Mixture []Normal
 
 // ahead is what a forecast of the mean output over d days of therapy, lag days after the latest reading, adds to a
 // level: the mean and variance of the log, which depend on the law, and the chance of a sudden change on the way,
@@ -74,14 +74,14 @@ func (a ahead) of(l law) (mean, variance float64) {
 }
 
 // lnCollected is the log of what is collected in the d days of therapy that begin lag days after the latest reading.
-func lnCollected(ss []strand, lag, d float64) mixture {
+func lnCollected(ss []strand, lag, d float64) Mixture {
 	a := lookAhead(lag, d)
-	m := make(mixture, 0, 2*len(ss))
+	m := make(Mixture, 0, 2*len(ss))
 	for _, s := range ss {
 		mean, v := a.of(s.l)
 		mean += s.b.x + math.Log(d)
 		v += s.b.varX
-		m = append(m, normal{s.w * (1 - a.leap), mean, math.Sqrt(v)}, normal{s.w * a.leap, mean, math.Sqrt(v + leapVar)})
+		m = append(m, Normal{s.w * (1 - a.leap), mean, math.Sqrt(v)}, Normal{s.w * a.leap, mean, math.Sqrt(v + leapVar)})
 	}
 	return m
 }
@@ -90,11 +90,11 @@ func lnCollected(ss []strand, lag, d float64) mixture {
 // does not walk off without bound.
 func reach(d float64) float64 { return -walkMemoryD * math.Expm1(-d/walkMemoryD) }
 
-// below is the probability of being below y.
-func (m mixture) below(y float64) float64 {
+// Below is the probability of being below y.
+func (m Mixture) Below(y float64) float64 {
 	p := 0.0
 	for _, n := range m {
-		p += n.w * phi((y-n.mean)/n.sd)
+		p += n.Weight * phi((y-n.Mean)/n.SD)
 	}
 	return p
 }
@@ -102,17 +102,17 @@ func (m mixture) below(y float64) float64 {
 // phi is the standard normal distribution function.
 func phi(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
-// quantile finds y with below(y) = p.
-func (m mixture) quantile(p float64) float64 {
+// Quantile finds y with Below(y) = p.
+func (m Mixture) Quantile(p float64) float64 {
 	mean, v := 0.0, 0.0
 	for _, n := range m {
-		mean += n.w * n.mean
+		mean += n.Weight * n.Mean
 	}
 	for _, n := range m {
-		v += n.w * (n.sd*n.sd + (n.mean-mean)*(n.mean-mean))
+		v += n.Weight * (n.SD*n.SD + (n.Mean-mean)*(n.Mean-mean))
 	}
 	sd := math.Sqrt(v)
-	return solve(m.below, p, mean-8*sd, mean+8*sd, mean+sd*probit(p))
+	return solve(m.Below, p, mean-8*sd, mean+8*sd, mean+sd*probit(p))
 }
 
 // probit is the standard normal quantile.
@@ -161,11 +161,11 @@ func (t Track) Collected(d float64) Quantiles {
 	}
 	m := t.collected(d)
 	return Quantiles{
-		Median: math.Exp(m.quantile(0.5)), P10: math.Exp(m.quantile(0.1)), P90: math.Exp(m.quantile(0.9)),
+		Median: math.Exp(m.Quantile(0.5)), P10: math.Exp(m.Quantile(0.1)), P90: math.Exp(m.Quantile(0.9)),
 	}
 }
 
-func (t Track) collected(d float64) mixture { return lnCollected(t.strands(), t.lag(), d) }
+func (t Track) collected(d float64) Mixture { return lnCollected(t.strands(), t.lag(), d) }
 
 // lag is the therapy time between the latest reading and asOf, in days.
 func (t Track) lag() float64 {
@@ -178,17 +178,17 @@ func (t Track) lag() float64 {
 // Rate is the output a day at asOf in mL/d, averaged over the swings from day to day.
 func (t Track) Rate() Quantiles {
 	ss := t.strands()
-	m := make(mixture, 0, 2*len(ss))
+	m := make(Mixture, 0, 2*len(ss))
 	lag := t.lag()
 	for _, s := range ss {
 		end, _ := s.l.drift(lag)
-		m = append(m, normal{s.w, s.b.x + end + s.l.dayVar/2, math.Sqrt(s.b.varX + s.l.walkVarD*lag)})
+		m = append(m, Normal{s.w, s.b.x + end + s.l.dayVar/2, math.Sqrt(s.b.varX + s.l.walkVarD*lag)})
 	}
-	return Quantiles{math.Exp(m.quantile(0.5)), math.Exp(m.quantile(0.1)), math.Exp(m.quantile(0.9))}
+	return Quantiles{math.Exp(m.Quantile(0.5)), math.Exp(m.Quantile(0.1)), math.Exp(m.Quantile(0.9))}
 }
 
 // vNodes integrate over the content in the canister: Gauss-Hermite of order 3.
-var vNodes = [3]normal{{w: 1.0 / 6, mean: -math.Sqrt(3)}, {w: 2.0 / 3}, {w: 1.0 / 6, mean: math.Sqrt(3)}}
+var vNodes = [3]Normal{{Weight: 1.0 / 6, Mean: -math.Sqrt(3)}, {Weight: 2.0 / 3}, {Weight: 1.0 / 6, Mean: math.Sqrt(3)}}
 
 // pot is a forecast's strand with three contents: what each lacks to the usable volume, and the level given each.
 type pot struct {
@@ -209,8 +209,8 @@ func pots(ss []strand, usableML float64) []pot {
 		}
 		p := pot{strand: s, varX: math.Max(1e-8, s.b.varX-toX*s.b.covVX)}
 		for k, n := range vNodes {
-			need := usableML - math.Max(0, s.b.v+n.mean*sd)
-			p.x[k] = s.b.x + toX*n.mean*sd
+			need := usableML - math.Max(0, s.b.v+n.Mean*sd)
+			p.x[k] = s.b.x + toX*n.Mean*sd
 			if p.full[k] = need <= 0; !p.full[k] {
 				p.lnNeed[k] = math.Log(need)
 			}
@@ -231,10 +231,10 @@ func filled(pots []pot, d float64) float64 {
 		for k, n := range vNodes {
 			switch {
 			case c.full[k]:
-				p += c.w * n.w
+				p += c.w * n.Weight
 			case d > 0:
 				over := c.x[k] + mean + lnD - c.lnNeed[k]
-				p += c.w * n.w * ((1-a.leap)*phi(over*calm) + a.leap*phi(over*leapt))
+				p += c.w * n.Weight * ((1-a.leap)*phi(over*calm) + a.leap*phi(over*leapt))
 			}
 		}
 	}

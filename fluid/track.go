@@ -15,6 +15,7 @@ type Track struct {
 	course   Course
 	clock    therapyClock
 	asOf     time.Time
+	laws     []law
 	readings []Reading // those used, in order
 	tales    []tale
 	errVar   float64
@@ -71,13 +72,16 @@ const (
 func Fit(c Course, asOf time.Time) Track { return fitWith(c, asOf, historyReadings, nil) }
 
 func fitWith(c Course, asOf time.Time, history int, leaps map[int]bool) Track {
-	t := Track{course: c, asOf: asOf, clock: c.clock(asOf), leaps: leaps}
+	t := Track{course: c, asOf: asOf, clock: c.clock(asOf), laws: laws, leaps: leaps}
+	if leaps != nil {
+		t.laws = datingLaws
+	}
 	t.readings, t.later, t.bad = c.ordered(asOf)
 	if n := len(t.readings); n > history {
 		t.readings = t.readings[n-history:]
 	}
 	t.errVar = readingVar(t.readings)
-	t.tales = []tale{{beliefs: prior(c)}}
+	t.tales = []tale{{beliefs: prior(c, t.laws)}}
 	for i, r := range t.readings {
 		t.take(i, r)
 	}
@@ -88,7 +92,7 @@ func fitWith(c Course, asOf time.Time, history int, leaps map[int]bool) Track {
 }
 
 // prior is what is believed before any reading (eq. 10).
-func prior(c Course) bank {
+func prior(c Course, laws []law) bank {
 	ln, sd := priorLevel(c.Area)
 	b := make(bank, len(laws))
 	for i, l := range laws {
@@ -154,7 +158,7 @@ func (t *Track) place(ml, errVar, d float64) {
 	for k := range t.tales {
 		for j := range t.tales[k].beliefs {
 			b := &t.tales[k].beliefs[j]
-			*b = b.wait(laws[j], d).place(ml, errVar)
+			*b = b.wait(t.laws[j], d).place(ml, errVar)
 		}
 		t.tales[k].before = nil
 	}
@@ -185,7 +189,7 @@ func (t *Track) spill(ml float64) {
 func (t *Track) grow(d, ml float64) {
 	for k := range t.tales {
 		old := t.tales[k].beliefs
-		t.tales[k] = tale{beliefs: old.read(d, t.look(ml), t.leap()), before: old, span: d}
+		t.tales[k] = tale{beliefs: old.read(t.laws, d, t.look(ml), t.leap()), before: old, span: d}
 	}
 	if d >= 1e-5 {
 		t.grown++
@@ -215,7 +219,7 @@ func (t *Track) leap() leapMode {
 // lnForgotten is the log weight under which a law is dropped for the rest of the course.
 const lnForgotten = -7.5
 
-func (b bank) read(d float64, y look, leap leapMode) bank {
+func (b bank) read(laws []law, d float64, y look, leap leapMode) bank {
 	out := make(bank, len(b))
 	for j := range b {
 		if out[j] = b[j]; b[j].lnW > lnForgotten {
@@ -233,22 +237,22 @@ func (t *Track) fork(d, ml float64) {
 	lnAny := -math.Log(math.Max(float64(t.course.Canister), t.highest+1))
 	var next []tale
 	for _, old := range t.tales {
-		changed, misread := make(bank, len(laws)), make(bank, len(laws))
+		changed, misread := make(bank, len(t.laws)), make(bank, len(t.laws))
 		for j, b := range old.beliefs {
-			waited := b.wait(laws[j], d)
+			waited := b.wait(t.laws[j], d)
 			changed[j] = waited.place(ml, t.errVar)
 			changed[j].lnW += math.Log(chanceUnrecorded) + lnAny
-			_, mean := laws[j].drift(d)
-			gain := d * math.Exp(b.x+mean+laws[j].meanGain(d))
+			_, mean := t.laws[j].drift(d)
+			gain := d * math.Exp(b.x+mean+t.laws[j].meanGain(d))
 			misread[j] = waited
 			misread[j].v += gain
-			misread[j].varV += gain * gain * (math.Exp(b.varX+laws[j].dayVar) - 1)
+			misread[j].varV += gain * gain * (math.Exp(b.varX+t.laws[j].dayVar) - 1)
 			misread[j].covVX += gain * b.varX
 			misread[j].lnW += math.Log(chanceMisread) + lnAny
 		}
 		next = append(next, tale{beliefs: changed}, tale{beliefs: misread})
 		if old.before != nil {
-			back := old.before.read(old.span+d, t.look(ml), leapWeighed)
+			back := old.before.read(t.laws, old.span+d, t.look(ml), leapWeighed)
 			for j := range back {
 				back[j].lnW += math.Log(chanceMisread) + lnAny
 			}
