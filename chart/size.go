@@ -1,0 +1,138 @@
+package chart
+
+import (
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/review"
+	"lowtide/unit"
+)
+
+// Size draws area and depth of one wound over all its measurements.
+//
+// Points are joined only where both were taken in the same way: a change of method or convention breaks the line.
+func Size(c *casebook.Case, w *casebook.Wound, now time.Time, widthPx float64, id string) Drawing {
+	d := Drawing{ID: id, WidthPx: max(260, widthPx), Title: "Size of wound " + w.Name,
+		Desc: "Area and depth at each measurement. The table holds the numbers."}
+	r := Range{c.Day(now), c.NextDay(now)}
+	if n := len(w.Measured); n > 0 {
+		r = Range{c.Day(w.Measured[0].At), c.NextDay(w.Measured[n-1].At)}
+		if r.To.Sub(r.From) < 3*24*time.Hour {
+			r.To = r.From.Add(3 * 24 * time.Hour)
+		}
+	}
+	a := axis{Range: r, x0: leftPx, x1: d.WidthPx - rightPx}
+	p := &plot{d: &d, a: a, c: c, now: now, ticks: a.ticks(c, now)}
+	y := p.strip("Area, cm²", w, areaAt, 0, 96, nil)
+	y = p.strip("Depth, cm", w, depthAt, y, y+76, []float64{5, 3})
+	p.days(0, y-6)
+	d.HeightPx = y + 30
+	p.text(0, y+24, "Round: ruler. Square: tracing. Ring: outline from a photo.", Start, InkSoft)
+	return d
+}
+
+func areaAt(m casebook.WoundMeasured) (float64, bool) {
+	a, _, ok := review.Area(m)
+	return float64(a), ok
+}
+
+func depthAt(m casebook.WoundMeasured) (float64, bool) {
+	if m.DepthCm == nil {
+		return 0, false
+	}
+	return *m.DepthCm, true
+}
+
+// forms shows by what method a size was taken.
+var forms = map[string]Form{"ruler": Dot, "tracing": Square, "outline": Ring}
+
+// strip draws one quantity of a wound between y and end and returns where the next strip starts.
+func (p *plot) strip(title string, w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), y, end float64, dash []float64) float64 {
+	p.title(y+12, title)
+	y0, y1 := y+20, end-8
+	p.grid(y0, y1)
+	p.add(Line{Point{p.a.x0, y1}, Point{p.a.x1, y1}, Pen{InkSoft, 0.75, nil}})
+	top := 0.0
+	for _, m := range w.Measured {
+		if v, ok := value(m.Body); ok && p.a.Holds(m.At) {
+			top = max(top, v)
+		}
+	}
+	if top == 0 {
+		p.text(p.a.x0+4, y1-6, "not known: not measured", Start, InkSoft)
+		return end
+	}
+	top = scale(top)
+	p.text(p.a.x0-4, y1, "0", End, InkSoft)
+	p.text(p.a.x0-4, y0+8, unit.Number(top, 1), End, InkSoft)
+	p.curve(w, value, func(v float64) float64 { return y1 - (y1-y0)*v/top }, dash, "")
+	return end
+}
+
+// curve draws one quantity of a wound and labels its last point; suffix follows the number.
+func (p *plot) curve(w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), at func(float64) float64, dash []float64, suffix string) (last Point, lastValue float64, any bool) {
+	var line []Point
+	var before *casebook.WoundMeasured
+	flush := func() {
+		p.add(Polyline{line, Pen{InkWater, 1.5, dash}})
+		line = nil
+	}
+	for i := range w.Measured {
+		m := &w.Measured[i]
+		v, ok := value(m.Body)
+		if !ok || !p.a.Holds(m.At) || m.At.After(p.now) {
+			continue
+		}
+		if before != nil && !review.Comparable(*before, m.Body) {
+			flush()
+		}
+		last, lastValue, any = Point{p.a.x(m.At), at(v)}, v, true
+		line = append(line, last)
+		p.add(Marker{last, forms[m.Body.Method], 6, InkDeep})
+		before = &m.Body
+	}
+	flush()
+	if any && suffix == "" {
+		p.beside(Point{last.X, last.Y - 6}, unit.Number(lastValue, 1))
+	}
+	return last, lastValue, any
+}
+
+// wound draws the small strip of one wound in the tide chart: area as a full line, depth as a dashed one, each on
+// its own scale and named at its last point.
+func (p *plot) wound(w *casebook.Wound, y float64) float64 {
+	p.title(y+12, "Wound "+w.Name+", size")
+	y0, y1 := y+20, y+woundStripPx
+	p.grid(y0, y1)
+	p.add(Line{Point{p.a.x0, y1}, Point{p.a.x1, y1}, Pen{InkSoft, 0.75, nil}})
+	greatest := func(value func(casebook.WoundMeasured) (float64, bool)) float64 {
+		top := 0.0
+		for _, m := range w.Measured {
+			if v, ok := value(m.Body); ok && p.a.Holds(m.At) {
+				top = max(top, v)
+			}
+		}
+		return scale(top)
+	}
+	topArea, topDepth := greatest(areaAt), greatest(depthAt)
+	a, area, hasArea := p.curve(w, areaAt, func(v float64) float64 { return y1 - (y1-y0)*v/topArea }, nil, "cm²")
+	d, depth, hasDepth := p.curve(w, depthAt, func(v float64) float64 { return y1 - (y1-y0)*v/topDepth }, []float64{5, 3}, "cm")
+	ya, yd := a.Y-2, d.Y-2
+	if hasArea && hasDepth && ya-yd < 12 && yd-ya < 12 {
+		if ya <= yd {
+			ya, yd = min(ya, y1-16), min(ya, y1-16)+12
+		} else {
+			ya, yd = min(yd, y1-16)+12, min(yd, y1-16)
+		}
+	}
+	if hasArea {
+		p.beside(Point{a.X, ya}, "area "+unit.Area(area).String())
+	}
+	if hasDepth {
+		p.beside(Point{d.X, yd}, "depth "+unit.Length(depth).String())
+	}
+	if !hasArea && !hasDepth {
+		p.text(p.a.x0+4, y1-6, "not measured in this time", Start, InkSoft)
+	}
+	return y1 + 8
+}

@@ -1,0 +1,120 @@
+package chart
+
+import (
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/review"
+)
+
+// State says what the entries tell of therapy.
+type State string
+
+// The states of therapy.
+const (
+	On       State = "on"
+	Off      State = "off"
+	NotKnown State = "not known"
+)
+
+// Spell is a time with one state, told by Entry (empty before the first entry that tells).
+type Spell struct {
+	From, To time.Time
+	State    State
+	Entry    string
+}
+
+// Spells divides the time from the start of therapy until now, or until therapy ended, by what the entries tell:
+//
+//   - power.noted says on or off from its moment on;
+//   - an alarm with "off since" says off from then; a settled one says on; any other leaves it not known, unless
+//     therapy was off already;
+//   - a dressing change says on when the pump then shows suction, off when it shows none, and otherwise leaves it
+//     not known.
+//
+// The last spell says the same as the rule terms therapy.off and therapy.off_since (kept by a test).
+func Spells(c *casebook.Case, now time.Time) []Spell {
+	started, _, ok := review.Started(c)
+	if !ok || started.After(now) {
+		return nil
+	}
+	out := []Spell{{From: started, State: NotKnown}}
+	say := func(at, since time.Time, s State, entry string) {
+		last := out[len(out)-1]
+		if s == Off && last.State == Off {
+			if since.After(last.From) {
+				return // it was off already; the earlier moment counts
+			}
+		}
+		if s != Off && last.State == s && s != NotKnown {
+			return
+		}
+		if since.Before(started) {
+			since = started
+		}
+		for len(out) > 0 && !out[len(out)-1].From.Before(since) {
+			out = out[:len(out)-1]
+		}
+		if n := len(out); n > 0 && out[n-1].State == s && s == NotKnown {
+			return
+		}
+		out = append(out, Spell{From: since, State: s, Entry: entry})
+	}
+	for _, l := range c.Log {
+		if l.At.After(now) || (c.Ended != nil && l.At.After(c.Ended.At)) {
+			continue
+		}
+		tell(l, out[len(out)-1].State, say)
+	}
+	end := now
+	if c.Ended != nil && c.Ended.At.Before(now) {
+		end = c.Ended.At
+	}
+	return close(out, end)
+}
+
+// tell says what one line of the log tells of therapy, if anything.
+func tell(l casebook.Line, before State, say func(at, since time.Time, s State, entry string)) {
+	switch b := l.Now.(type) {
+	case casebook.PowerNoted:
+		switch b.Therapy {
+		case "on":
+			say(l.At, l.At, On, l.Entry.ID)
+		case "off":
+			say(l.At, l.At, Off, l.Entry.ID)
+		}
+	case casebook.AlarmReported:
+		switch {
+		case b.Settled != nil && *b.Settled:
+			say(l.At, l.At, On, l.Entry.ID)
+		case b.OffSince != nil:
+			say(l.At, *b.OffSince, Off, l.Entry.ID)
+		case before != Off:
+			say(l.At, l.At, NotKnown, l.Entry.ID)
+		}
+	case casebook.DressingChanged:
+		switch {
+		case b.SuctionMmHg == nil:
+			say(l.At, l.At, NotKnown, l.Entry.ID)
+		case *b.SuctionMmHg > 0:
+			say(l.At, l.At, On, l.Entry.ID)
+		default:
+			say(l.At, l.At, Off, l.Entry.ID)
+		}
+	}
+}
+
+// close ends each spell where the next one starts, and leaves out those without length.
+func close(list []Spell, end time.Time) []Spell {
+	var out []Spell
+	for i, s := range list {
+		s.To = end
+		if i+1 < len(list) && list[i+1].From.Before(end) {
+			s.To = list[i+1].From
+		}
+		if s.From.Before(s.To) {
+			out = append(out, s)
+		}
+	}
+	return out
+}

@@ -1,0 +1,143 @@
+package chart
+
+import (
+	"html"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// SVG writes the drawing as an svg element for use inside a page. It holds no style attribute and no script, so
+// that a strict content policy can stand; text stays text.
+func (d Drawing) SVG() string {
+	w := svg{}
+	w.put(`<svg class="chart" role="img" viewBox="0 0 `, num(d.WidthPx), ` `, num(d.HeightPx), `" width="`, num(d.WidthPx), `" height="`, num(d.HeightPx),
+		`" aria-labelledby="`, html.EscapeString(d.ID), `-t `, html.EscapeString(d.ID), `-d"><title id="`, html.EscapeString(d.ID), `-t">`, clean(d.Title),
+		`</title><desc id="`, html.EscapeString(d.ID), `-d">`, clean(d.Desc), `</desc>`)
+	for _, s := range d.Shapes {
+		w.shape(s)
+	}
+	w.put(`</svg>`)
+	return w.b.String()
+}
+
+type svg struct{ b strings.Builder }
+
+func (w *svg) put(parts ...string) {
+	for _, p := range parts {
+		w.b.WriteString(p)
+	}
+}
+
+func (w *svg) shape(s Shape) {
+	switch s := s.(type) {
+	case Line:
+		w.put(`<path d="`)
+		w.points([]Point{s.From, s.To})
+		w.put(`"`)
+		w.pen(s.Pen)
+		w.put(`/>`)
+	case Polyline:
+		if len(s.Points) < 2 {
+			return
+		}
+		w.put(`<path fill="none" d="`)
+		w.points(s.Points)
+		w.put(`"`)
+		w.pen(s.Pen)
+		w.put(`/>`)
+	case Area:
+		w.put(`<path fill="`, string(s.Fill), `" d="`)
+		w.points(s.Points)
+		w.put(`Z"/>`)
+	case Rect:
+		fill := string(s.Fill)
+		if fill == "" {
+			fill = "none"
+		}
+		w.put(`<rect x="`, num(s.At.X), `" y="`, num(s.At.Y), `" width="`, num(s.WidthPx), `" height="`, num(s.HeightPx), `" fill="`, fill, `"`)
+		w.pen(s.Pen)
+		w.put(`/>`)
+	case Hatch:
+		w.put(`<path d="`)
+		for _, g := range s.Segments() {
+			w.points(g[:])
+		}
+		w.put(`"`)
+		w.pen(s.Pen)
+		w.put(`/>`)
+	case Marker:
+		w.marker(s)
+	case Text:
+		w.put(`<text x="`, num(s.At.X), `" y="`, num(s.At.Y), `" font-size="`, num(s.SizePx), `" fill="`, string(s.Ink), `"`)
+		if s.Anchor != Start && s.Anchor != "" {
+			w.put(` text-anchor="`, string(s.Anchor), `"`)
+		}
+		if s.Bold {
+			w.put(` font-weight="600"`)
+		}
+		w.put(`>`, clean(s.Words), `</text>`)
+	}
+}
+
+func (w *svg) marker(m Marker) {
+	r := m.SizePx / 2
+	switch m.Form {
+	case Ring:
+		w.put(`<circle cx="`, num(m.At.X), `" cy="`, num(m.At.Y), `" r="`, num(r-0.75), `" fill="`, string(InkPaper), `" stroke="`, string(m.Ink), `" stroke-width="1.5"/>`)
+	case Square:
+		w.put(`<rect x="`, num(m.At.X-r), `" y="`, num(m.At.Y-r), `" width="`, num(m.SizePx), `" height="`, num(m.SizePx), `" fill="`, string(m.Ink), `"/>`)
+	case Bar:
+		w.put(`<rect x="`, num(m.At.X-1), `" y="`, num(m.At.Y-r), `" width="2" height="`, num(m.SizePx), `" fill="`, string(m.Ink), `"/>`)
+	default:
+		w.put(`<circle cx="`, num(m.At.X), `" cy="`, num(m.At.Y), `" r="`, num(r), `" fill="`, string(m.Ink), `"/>`)
+	}
+}
+
+func (w *svg) points(list []Point) {
+	for i, p := range list {
+		if i == 0 {
+			w.put("M")
+		} else {
+			w.put("L")
+		}
+		w.put(num(p.X), " ", num(p.Y))
+	}
+}
+
+func (w *svg) pen(p Pen) {
+	if p.Ink == "" {
+		return
+	}
+	w.put(` stroke="`, string(p.Ink), `" stroke-width="`, num(p.WidthPx), `"`)
+	if len(p.Dash) > 0 {
+		dash := make([]string, len(p.Dash))
+		for i, x := range p.Dash {
+			dash[i] = num(x)
+		}
+		w.put(` stroke-dasharray="`, strings.Join(dash, " "), `"`)
+	}
+}
+
+// num prints a coordinate to a tenth; what is not a number would make the whole picture invalid.
+func num(x float64) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		panic("chart: a coordinate is not a number")
+	}
+	s := strconv.FormatFloat(x, 'f', 1, 64)
+	s = strings.TrimSuffix(s, ".0")
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// clean escapes words and takes out control characters, which are not allowed in XML.
+func clean(s string) string {
+	return html.EscapeString(strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f {
+			return ' '
+		}
+		return r
+	}, s))
+}
