@@ -1,0 +1,47 @@
+package cli
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/casebook"
+	"lowtide/casebook/sqlite"
+	"lowtide/demo"
+)
+
+func init() { commands = append(commands, newDemo) }
+
+// newDemo serves the invented caseload. It always has a store of its own, made for this run and removed at its end,
+// so that invented patients never come near real ones.
+func newDemo() *cobra.Command {
+	var flags serveFlags
+	var seed uint64
+	c := &cobra.Command{
+		Use:   "demo",
+		Short: "Serve an invented caseload of 24 patients, on a morning that is always now",
+		Args:  exactly(0, "no argument"),
+	}
+	flags.add(c)
+	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the invented numbers; the same seed tells the same story")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		dir, err := os.MkdirTemp("", "lowtide-demo-")
+		if err != nil {
+			return err
+		}
+		defer os.RemoveAll(dir)
+		s, err := sqlite.Open(c.Context(), filepath.Join(dir, "demo.db"))
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		book := casebook.Book{Store: s}
+		if err := demo.Fill(c.Context(), book, now(), seed); err != nil {
+			return fmt.Errorf("the invented caseload could not be written: %w", err)
+		}
+		return serve(c, flags, book, true)
+	}
+	return c
+}

@@ -1,0 +1,123 @@
+// Package demo tells an invented caseload as entries: 24 patients of a service that does not exist, on a morning
+// that is always now. Together their cases show every finding of the built-in rules.
+//
+// Every name, number, pump and place is made up. The same seed and clock tell the same story, byte for byte.
+package demo
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"time"
+
+	"lowtide/casebook"
+)
+
+// Zone is the time zone of the invented service.
+const Zone = "Europe/London"
+
+// Author is the nurse who wrote most of the entries.
+const Author = "M. Thorne"
+
+// Entries tells the whole caseload as of now.
+func Entries(now time.Time, seed uint64) []casebook.Entry {
+	zone, err := time.LoadLocation(Zone)
+	if err != nil {
+		panic("demo: " + err.Error()) // the zone data is compiled in
+	}
+	var out []casebook.Entry
+	for i, p := range patients {
+		t := &teller{now: now.In(zone).Truncate(time.Minute), rnd: rand.New(rand.NewPCG(seed, uint64(i))), author: Author, n: i}
+		t.bytes = rand.NewChaCha8([32]byte{byte(seed), byte(seed >> 8), byte(seed >> 16), byte(seed >> 24), byte(i), 'd', 'e', 'm', 'o'})
+		t.caseID = t.id(t.now.Add(-200 * day))
+		p.story(t, p)
+		out = append(out, t.entries...)
+	}
+	return out
+}
+
+// Fill writes the caseload into a book that holds nothing yet.
+func Fill(ctx context.Context, book casebook.Book, now time.Time, seed uint64) error {
+	byCase := map[string][]casebook.Entry{}
+	var order []string
+	for _, e := range Entries(now, seed) {
+		if byCase[e.Case] == nil {
+			order = append(order, e.Case)
+		}
+		byCase[e.Case] = append(byCase[e.Case], e)
+	}
+	for _, id := range order {
+		if _, err := book.Append(ctx, "", byCase[id]...); err != nil {
+			return fmt.Errorf("demo: %w", err)
+		}
+	}
+	return nil
+}
+
+const (
+	hour = time.Hour
+	day  = 24 * time.Hour
+)
+
+// patient is one invented person and how their story is told.
+type patient struct {
+	name    string
+	born    string
+	place   string
+	address string
+	// about says what the case is there to show.
+	about string
+	story func(*teller, patient)
+}
+
+// teller writes the entries of one case.
+type teller struct {
+	now     time.Time
+	rnd     *rand.Rand
+	bytes   *rand.ChaCha8
+	caseID  string
+	author  string
+	n       int
+	entries []casebook.Entry
+}
+
+func (t *teller) id(at time.Time) string {
+	id, err := casebook.NewID(at, t.bytes)
+	if err != nil {
+		panic("demo: " + err.Error()) // a seeded source never ends
+	}
+	return id
+}
+
+// ago writes an entry that happened that long before now, and returns its ID.
+func (t *teller) ago(d time.Duration, b casebook.Body) string {
+	at := t.now.Add(-d)
+	e := casebook.Entry{ID: t.id(at), Case: t.caseID, Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: at,
+		Recorded: at.Add(time.Duration(1+t.rnd.IntN(4)) * time.Minute), Author: t.author, Body: b}
+	if e.Recorded.After(t.now) {
+		e.Recorded = t.now
+	}
+	t.entries = append(t.entries, e)
+	return e.ID
+}
+
+// correct writes a correction of an entry.
+func (t *teller) correct(d time.Duration, target, reason string, b casebook.EntryCorrected) string {
+	id := t.ago(d, b)
+	e := &t.entries[len(t.entries)-1]
+	e.Corrects, e.Reason = target, reason
+	return id
+}
+
+// about draws a number near x, so that readings do not look made up.
+func (t *teller) near(x, spread float64) float64 { return x + spread*(2*t.rnd.Float64()-1) }
+
+func num(x float64) *float64 { return &x }
+func yes() *bool             { b := true; return &b }
+func no() *bool              { b := false; return &b }
+
+// round rounds to a step, as one reads a scale.
+func round(x, step float64) *float64 {
+	n := float64(int(x/step+0.5)) * step
+	return &n
+}

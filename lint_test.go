@@ -1,0 +1,175 @@
+package main
+
+import (
+	"encoding/json"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// mayImport says which packages of this module a package may import. "unit" stands for itself everywhere. A
+// package that is not listed must not exist: add it here with a reason.
+var mayImport = map[string]string{
+	"lowtide":               "cli",
+	"unit":                  "",
+	"equipment":             "unit",
+	"casebook":              "unit",
+	"casebook/memory":       "casebook",
+	"casebook/sqlite":       "casebook casebook/sqlite/migrations",
+	"casebook/storetest":    "casebook",
+	"therapy":               "unit",
+	"suction":               "unit therapy", // the only computing package that may use another
+	"power":                 "unit",
+	"fluid":                 "unit",
+	"outline":               "unit",
+	"healing":               "unit",
+	"rule":                  "unit",
+	"intake":                "unit casebook",
+	"review":                "unit casebook rule equipment therapy suction power fluid outline healing",
+	"chart":                 "unit casebook review",
+	"web":                   "unit casebook review rule equipment intake chart web/page",
+	"web/page":              "unit casebook review rule equipment intake chart",
+	"demo":                  "unit casebook",
+	"cli":                   "*",
+	"evidence":              "*",
+	"evidence/cmd/suction":  "*",
+	"evidence/cmd/fluid":    "*",
+	"evidence/cmd/healing":  "*",
+	"evidence/cmd/evidence": "*",
+	"docs/format/gen":       "casebook intake",
+	"tests/shots":           "*",
+}
+
+// computing packages are pure: no files, network, clock, environment or randomness of their own.
+var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true}
+
+// wasm packages are reachable from web and must stay small enough for a browser.
+var notInWasm = []string{"modernc.org/sqlite", "database/sql", "html/template", "github.com/spf13/cobra", "github.com/invopop/jsonschema"}
+
+type listed struct {
+	ImportPath string
+	Dir        string
+	GoFiles    []string
+	Imports    []string
+}
+
+func list(t *testing.T, args ...string) []listed {
+	t.Helper()
+	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Dir,GoFiles,Imports"}, args...)...)
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	var all []listed
+	for dec := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p listed
+		if err := dec.Decode(&p); err == io.EOF {
+			return all
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, p)
+	}
+}
+
+func short(path string) string { return strings.TrimPrefix(path, "lowtide/") }
+
+// TestImports holds every package to the import table: the road points down only.
+func TestImports(t *testing.T) {
+	for _, p := range list(t, "./...") {
+		name := short(p.ImportPath)
+		allowed, ok := mayImport[name]
+		if !ok {
+			t.Errorf("package %s is not in the import table", name)
+			continue
+		}
+		for _, imp := range p.Imports {
+			dep := short(imp)
+			if dep == imp && imp != "lowtide" {
+				continue // not of this module
+			}
+			if allowed != "*" && !strings.Contains(" "+allowed+" ", " "+dep+" ") {
+				t.Errorf("%s imports %s; it may import: %s", name, dep, allowed)
+			}
+		}
+	}
+}
+
+// TestComputingIsPure: computing packages use no clock, file, network, environment or randomness of their own, and
+// start no goroutine; rule, review and casebook read no clock either.
+func TestComputingIsPure(t *testing.T) {
+	banned := map[string]bool{"os": true, "net": true, "net/http": true, "math/rand": true, "math/rand/v2": true, "crypto/rand": true, "os/exec": true, "syscall": true, "log": true, "log/slog": true}
+	for _, p := range list(t, "./...") {
+		name := short(p.ImportPath)
+		clockless := computing[name] || name == "rule" || name == "review" || name == "casebook" || name == "intake" || name == "chart" || name == "web" || name == "web/page" || name == "demo"
+		if !clockless {
+			continue
+		}
+		for _, file := range p.GoFiles {
+			fset := token.NewFileSet()
+			f, err := parser.ParseFile(fset, filepath.Join(p.Dir, file), nil, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, imp := range f.Imports {
+				path, _ := strconv.Unquote(imp.Path.Value)
+				if computing[name] && banned[path] {
+					t.Errorf("%s/%s imports %s", name, file, path)
+				}
+			}
+			ast.Inspect(f, func(n ast.Node) bool {
+				switch n := n.(type) {
+				case *ast.SelectorExpr:
+					if x, ok := n.X.(*ast.Ident); ok && x.Name == "time" && (n.Sel.Name == "Now" || n.Sel.Name == "Since" || n.Sel.Name == "Until" || n.Sel.Name == "Sleep" || n.Sel.Name == "After") {
+						t.Errorf("%s: %s uses time.%s; the clock comes from cli", fset.Position(n.Pos()), name, n.Sel.Name)
+					}
+				case *ast.GoStmt:
+					if computing[name] {
+						t.Errorf("%s: %s starts a goroutine", fset.Position(n.Pos()), name)
+					}
+				}
+				return true
+			})
+		}
+	}
+}
+
+// TestWebStaysSmall: what the pages are made of can be compiled for a browser.
+func TestWebStaysSmall(t *testing.T) {
+	deps, err := exec.Command("go", "list", "-deps", "./web", "./casebook/memory").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, bad := range notInWasm {
+		for _, d := range strings.Fields(string(deps)) {
+			if d == bad || strings.HasPrefix(d, bad+"/") {
+				t.Errorf("web reaches %s", d)
+			}
+		}
+	}
+	cmd := exec.Command("go", "build", "-o", t.TempDir(), "./web", "./casebook/memory")
+	cmd.Env = append(cmd.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0")
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Errorf("web does not compile for js/wasm: %v\n%s", err, out)
+	}
+}
+
+// TestEveryPackageIntroducesItself: the first sentence of a package says its step on the road.
+func TestEveryPackageIntroducesItself(t *testing.T) {
+	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}}\t{{.Doc}}", "./...").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Split(strings.TrimSpace(string(out)), "\n") {
+		path, doc, _ := strings.Cut(line, "\t")
+		if doc == "" {
+			t.Errorf("%s has no package comment", path)
+		}
+	}
+}
