@@ -61,6 +61,15 @@ func (f *fields) text(key string) string {
 	return s
 }
 
+// blank reads an optional text that may be empty.
+func (f *fields) blank(key string) string {
+	if f.table[key] == "" {
+		f.seen[key] = true
+		return ""
+	}
+	return f.text(key)
+}
+
 func (f *fields) need(key, remedy string) string {
 	if !f.has(key) {
 		f.say(key, "is missing", remedy)

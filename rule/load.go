@@ -85,18 +85,22 @@ func loadSources(fsys fs.FS, found *Problems) []*Source {
 		s := &Source{
 			ID:    f.need("id", "write the name of the file without .toml"),
 			Title: f.need("title", "write the title"),
-			By:    f.need("by", "write the author or publisher"),
+			By:    f.text("by"),
 			Kind:  needOne(f, "kind", sourceKinds),
 			Note:  f.text("note"),
 		}
 		if s.ID != "" && (!sourceID.MatchString(s.ID) || path.Base(file) != s.ID+".toml") {
 			f.say("id", fmt.Sprintf("%q is not the name of the file", s.ID), "use lower-case words with hyphens, and name the file ID.toml")
 		}
+		published := s.published()
+		if published && !f.has("by") {
+			f.say("by", "is missing", "write the author or publisher")
+		}
 		year, isInt := f.get("year").(int64)
 		switch {
 		case f.has("year") && (!isInt || year < 1800 || year > 2200):
 			f.say("year", "is not a year", "write a number such as 2009")
-		case !f.has("year") && s.Kind != kindCommon && s.Kind != kindMemory && s.Kind != "arithmetic":
+		case published && !f.has("year"):
 			f.say("year", "is missing", "write the year of publication")
 		}
 		s.Year = int(year)
@@ -134,7 +138,7 @@ func readRule(f *fields) *Rule {
 		Due:          f.text("due"),
 		Clears:       f.need("clears", "say what makes the finding go away"),
 		SourceID:     f.need("source", "name a file of source; common practice and memory are sources too"),
-		Locator:      f.need("locator", "say where in the source: chapter, table, section"),
+		Locator:      f.blank("locator"),
 		Sure:         needOne(f, "sure", []Sure{Read, ReadSecond, Computed, Memory}),
 		From:         f.date("from"),
 		Until:        f.date("until"),
@@ -170,7 +174,7 @@ func readValue(f *fields, r *Rule) Value {
 	v := Value{
 		Name:  f.need("name", "name it as the expression does"),
 		Value: f.constant("value"),
-		Unit:  f.text("unit"),
+		Unit:  f.blank("unit"),
 		Words: f.need("words", "say what the value is"),
 		from:  f.date("from"),
 		until: f.date("until"),
@@ -213,7 +217,7 @@ func checkUnit(f *fields, key string, v any, name string) string {
 		}
 		return name
 	}
-	if name == "" {
+	if !f.has(key) {
 		f.say(key, "is missing for a number", `write a unit, or "1" for a count or a score`)
 		return name
 	}

@@ -122,7 +122,7 @@ func (s *Set) readChange(f *fields) {
 	if !f.has("from") {
 		f.say("from", "is missing", "write the date from which the change holds")
 	}
-	to, name := f.constant("to"), f.text("unit")
+	to, name := f.constant("to"), f.blank("unit")
 	name = checkUnit(f, "unit", to, name)
 	r := s.localTarget(f, c.Rule)
 	if r == nil {

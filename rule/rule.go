@@ -1,6 +1,10 @@
 package rule
 
-import "time"
+import (
+	"fmt"
+	"strings"
+	"time"
+)
 
 // Level is how soon a finding asks for something.
 type Level string
@@ -67,11 +71,12 @@ func (s Sure) Words() string {
 
 // The kinds of source.
 var sourceKinds = []string{"regulator notice", "handbook", "guideline", "trial", "review", "standard", "payer policy",
-	"arithmetic", kindCommon, kindMemory}
+	kindArithmetic, kindCommon, kindMemory}
 
 const (
-	kindCommon = "common practice"
-	kindMemory = "memory"
+	kindCommon     = "common practice"
+	kindMemory     = "memory"
+	kindArithmetic = "arithmetic"
 )
 
 // Source is where a rule comes from.
@@ -84,6 +89,14 @@ type Source struct {
 	Note  string `json:"note,omitempty"`
 	// Local tells that the source came with the local protocol.
 	Local bool `json:"local,omitempty"`
+}
+
+// commonPractice is the ID of the source of rules that have none.
+const commonPractice = "common-practice"
+
+// published tells whether the source can be looked up: it has an author, a year and places within it.
+func (s *Source) published() bool {
+	return s.ID != commonPractice && s.Kind != kindMemory && s.Kind != kindArithmetic
 }
 
 // Value is a named constant of a rule as it holds once every local change is in force. [Outcome.Values] has those
@@ -202,19 +215,28 @@ func (r *Rule) Changed() bool {
 
 // Basis prints what the rule rests on: source, locator and how surely, in words.
 func (r *Rule) Basis() string {
+	src := r.source
+	var parts []string
 	switch {
-	case r.source.Kind == kindCommon && r.Sure == Memory:
-		return "common practice, no published source; from memory"
-	case r.source.Kind == kindCommon:
-		return "common practice, no published source"
-	case r.source.Kind == kindMemory:
+	case src.ID == commonPractice:
+		parts = []string{"common practice, no published source"}
+	case src.Kind == kindMemory:
 		return "from memory"
+	case src.published():
+		parts = []string{fmt.Sprintf("%s (%d)", src.Title, src.Year)}
+	default:
+		parts = []string{src.Title}
 	}
-	text := r.source.Title
-	if r.source.Year != 0 {
-		text += " (" + itoa(r.source.Year) + ")"
+	if r.Locator != "" && src.ID != commonPractice {
+		parts[0] += ", " + r.Locator
 	}
-	return text + ", " + r.Locator + "; " + r.Sure.Words()
+	if src.Kind == kindCommon && src.ID != commonPractice {
+		parts = append(parts, kindCommon)
+	}
+	if src.ID != commonPractice || r.Sure == Memory {
+		parts = append(parts, r.Sure.Words())
+	}
+	return strings.Join(parts, "; ")
 }
 
 // StatementText prints the statement with the values in it.

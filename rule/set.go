@@ -99,6 +99,9 @@ func (s *Set) link(found *Problems) {
 		if r.source = sources[r.SourceID]; r.source == nil && r.SourceID != "" {
 			*found = append(*found, Problem{r.file, "source", "there is no source " + r.SourceID, "add source/" + r.SourceID + ".toml or correct the name"})
 		}
+		if src := r.source; src != nil && r.Locator == "" && src.published() {
+			*found = append(*found, Problem{r.file, "locator", "is missing", "say where in the source: chapter, table, section"})
+		}
 		if r.editions == nil && r.Withdrawn == nil { // a withdrawn rule may use terms that are gone
 			r.compile(found)
 		}

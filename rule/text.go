@@ -2,7 +2,6 @@ package rule
 
 import (
 	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -137,5 +136,3 @@ func printNumber(x float64, u string, exact bool) string {
 	}
 	return strings.TrimSpace(unit.Number(x, decimals) + " " + u)
 }
-
-func itoa(n int) string { return strconv.Itoa(n) }
