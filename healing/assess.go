@@ -42,7 +42,6 @@ const (
 	Closed    Status = "closed"
 	NoSizes   Status = "no sizes"
 	OneSize   Status = "too few sizes"
-	Doubtful  Status = "doubtful last size"
 	OldSizes  Status = "sizes too old"
 	OnlyDepth Status = "no areas"
 )
@@ -51,7 +50,7 @@ const (
 type Assessment struct {
 	Status   Status    `json:"status"`
 	Sentence string    `json:"sentence"`
-	AsOf     time.Time `json:"as_of"`
+	AsOf     time.Time `json:"as_of,omitzero"`
 	// Scale is the scale of all areas.
 	Scale   string    `json:"scale"`
 	Figures Figures   `json:"figures"`
@@ -152,7 +151,7 @@ func Assess(in Input) Assessment {
 	switch {
 	case a.Status == Closed:
 		a.setClosed(s, in)
-	case a.Status != OldSizes:
+	case len(fits) > 0 && a.Status != OldSizes:
 		a.setForecasts(fits, in)
 		a.setProgress(fits)
 	}
@@ -249,21 +248,17 @@ func (a *Assessment) setStatus(s *series, fits map[Measure]*Fit) {
 		a.Status, a.Sentence = NoSizes, "Cannot tell: no size has been measured."
 	case s.closed != nil:
 		a.Status, a.Sentence = Closed, fmt.Sprintf("The wound was closed on %s and is taken to stay closed until a new size is written.", day(*s.closed))
+		if s.doubtful {
+			a.Sentence += " It was large one visit earlier: if no surgeon closed it, measure again."
+		}
 	case len(fits) == 0:
 		a.Status, a.Sentence = OneSize, "Cannot forecast: sizes from at least two different days are needed."
 	default:
-		var last time.Time
-		for _, f := range fits {
-			if f.Last.After(last) {
-				last = f.Last
-			}
-		}
+		last := lastOf(fits)
 		age := a.AsOf.Sub(last).Hours() / 24
 		switch {
 		case age > tooOldDays:
 			a.Status, a.Sentence = OldSizes, fmt.Sprintf("Cannot forecast: the last size is from %s, %.0f days ago. Measure the wound.", day(last), age)
-		case s.doubtful:
-			a.Status, a.Sentence = Doubtful, "The last area is 0, but the wound was large one visit earlier: measure again. The forecast leaves the 0 out."
 		case area == nil:
 			a.Status, a.Sentence = OnlyDepth, "Cannot forecast the area or the closure: areas from at least two different days are needed."
 		default:
@@ -386,12 +381,7 @@ func noArrival(why string) Arrival {
 }
 
 func (a *Assessment) setProgress(fits map[Measure]*Fit) {
-	var last time.Time
-	for _, f := range fits {
-		if f.Last.After(last) {
-			last = f.Last
-		}
-	}
+	last := lastOf(fits)
 	for _, m := range Measures {
 		f := fits[m]
 		// a measure that was not taken lately says nothing about the last two weeks
@@ -406,6 +396,15 @@ func (a *Assessment) setProgress(fits map[Measure]*Fit) {
 	}
 	not, growing := notImproving(a.Progress)
 	a.NotImproving, a.Growing = &not, &growing
+}
+
+func lastOf(fits map[Measure]*Fit) (last time.Time) {
+	for _, f := range fits {
+		if f.Last.After(last) {
+			last = f.Last
+		}
+	}
+	return last
 }
 
 // fill turns missing lists into empty ones, so that readers of JSON always find a list.

@@ -24,7 +24,7 @@ type series struct {
 	notes   []string
 	// closed is when the wound was found closed and stayed so.
 	closed *time.Time
-	// doubtful is set when the last size is zero but cannot be believed.
+	// doubtful is set when the closing came faster than a wound closes by itself.
 	doubtful bool
 }
 
@@ -176,7 +176,7 @@ func (s *series) note(text string) {
 	s.notes = append(s.notes, text)
 }
 
-// Above these a wound cannot be closed by growth between two visits: the fastest published edge advance is about
+// Above these a wound does not close by itself between two visits: the fastest published edge advance is about
 // 0.2 cm a week (Edsberg 2011, with twice its spread); six times that is left for error.
 const fastestCmPerWk, doubtFromRadiusCm = 1.2, 1.5
 
@@ -196,13 +196,13 @@ func (s *series) closure() {
 		}
 		radius := math.Sqrt(before / math.Pi)
 		switch {
-		case next < 0 && radius > doubtFromRadiusCm && radius > fastestCmPerWk*weeksBetween(s.sizes[prev].At, z.At):
-			s.odd = append(s.odd, Odd{At: z.At, Measure: Area, Value: 0, Chance: 1, Expected: &before,
-				Why: "the wound was too large one visit earlier to have closed by itself"})
-			s.doubtful = true
-			s.sizes[i].AreaCm2 = nil
 		case next < 0:
 			s.closed = &s.sizes[i].At
+			if radius > doubtFromRadiusCm && radius > fastestCmPerWk*weeksBetween(s.sizes[prev].At, z.At) {
+				s.doubtful = true
+				s.odd = append(s.odd, Odd{At: z.At, Measure: Area, Value: 0, Chance: 0.5, Expected: &before,
+					Why: "the wound was too large one visit earlier to have closed by itself; it may have been closed by a surgeon"})
+			}
 			return
 		case before > 0 && *s.sizes[next].AreaCm2 >= before/2:
 			s.odd = append(s.odd, Odd{At: z.At, Measure: Area, Value: 0, Chance: 1, Expected: &before,

@@ -121,7 +121,3 @@ func (s *state) learn(nu, S float64, ph *[nStates]float64) {
 }
 
 const halfLog2Pi = 0.91893853320467274178
-
-func logNormal(nu, variance float64) float64 {
-	return -halfLog2Pi - 0.5*math.Log(variance) - 0.5*nu*nu/variance
-}

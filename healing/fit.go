@@ -214,6 +214,7 @@ func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s
 	last := readings[len(readings)-1].wk
 	refWk := last - f.WindowWk
 	now, started, haveRef, changed := 0.0, false, false, false
+	scale := 1.0
 	for j := range readings {
 		r := &readings[j]
 		if j < 64 && wild>>j&1 == 1 {
@@ -234,7 +235,12 @@ func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s
 			z, variance = r.len, variance*unit*unit
 		}
 		nu, S, ph := s.innovation(z, variance, r.bias, c.root)
-		logLik += logNormal(nu, S) + math.Log(unit)
+		logLik -= 0.5*nu*nu/S + halfLog2Pi
+		// logarithms of variances are taken of their product, a few at a time
+		if scale *= S / (unit * unit); scale < 1e-200 || scale > 1e200 {
+			logLik -= 0.5 * math.Log(scale)
+			scale = 1
+		}
 		s.learn(nu, S, &ph)
 		if !haveRef && refWk <= now {
 			s.keepRef()
@@ -244,6 +250,7 @@ func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s
 	if !started {
 		return math.Inf(-1), s
 	}
+	logLik -= 0.5 * math.Log(scale)
 	f.move(&s, c, &now, last, refWk, &haveRef, &changed)
 	if !haveRef {
 		s.keepRef()

@@ -9,9 +9,9 @@ type Band struct {
 	P90    float64 `json:"p90"`
 }
 
-// closedAt are the sizes below which a wound counts as closed, equally likely: from what an eye can see to the
-// smallest detectable change of a photo's area, 0.27 (Landa 2016). cm², cm, cm³.
-var closedAt = map[Measure][]float64{Area: {0.03, 0.1, 0.25}, Depth: {0.05}, Volume: {0.05}}
+// closedAt are the sizes below which a wound counts as closed, equally likely: from what an eye can see to a
+// little over the smallest detectable change of an area, 0.27 (Landa 2016). cm², cm, cm³.
+var closedAt = map[Measure][]float64{Area: {0.05, 0.15, 0.4}, Depth: {0.05}, Volume: {0.05}}
 
 // term is one normal part of a forecast.
 type term struct {
@@ -48,10 +48,14 @@ func (f *Fit) at(h float64) forecast {
 	if h < 0 {
 		h = 0
 	}
-	turn := -math.Expm1(-f.prior.ChangePerWk * h)
+	turn0, turn1 := f.prior.changeFrom(f.spanWk, 0, h), f.prior.changeFrom(f.spanWk, 1, h)
 	heal := both(f.prior)
 	for i := range f.components {
 		c := &f.components[i]
+		turn := turn0
+		if !math.IsNaN(c.cfg.changeWk) {
+			turn = turn1
+		}
 		mean, v := c.moments(h)
 		out.add(c.weight*(1-turn), mean, v, c.cfg.root)
 		if turn < 1e-3 {
@@ -110,18 +114,38 @@ func (f *forecast) quantile(q, closed float64) float64 {
 		return 0
 	}
 	lo, hi := math.Log(1e-3), math.Log(1e5)
-	for range 60 {
-		mid := (lo + hi) / 2
-		if f.below(math.Exp(mid)) < q {
-			lo = mid
-		} else {
-			hi = mid
-		}
+	// regula falsi on the normal score, which is nearly straight, with a bisection whenever it crawls
+	zq := normalQuantile(q)
+	score := func(x float64) float64 { return normalQuantile(f.below(math.Exp(x))) - zq }
+	flo, fhi := score(lo), score(hi)
+	for step := range 60 {
 		if hi-lo < 1e-5 {
 			break
 		}
+		x := (lo + hi) / 2
+		if step%3 != 2 && fhi > flo {
+			x = lo - flo*(hi-lo)/(fhi-flo)
+			// keep a little inside, so that both ends close in
+			x = math.Min(math.Max(x, lo+0.02*(hi-lo)), hi-0.02*(hi-lo))
+		}
+		if fx := score(x); fx < 0 {
+			lo, flo = x, fx
+		} else {
+			hi, fhi = x, fx
+		}
 	}
 	return math.Exp((lo + hi) / 2)
+}
+
+// normalQuantile is the inverse of normalCDF, held within eight deviations.
+func normalQuantile(p float64) float64 {
+	switch {
+	case !(p > 1e-15):
+		return -8
+	case p >= 1-1e-15:
+		return 8
+	}
+	return -math.Sqrt2 * math.Erfcinv(2*p)
 }
 
 // band returns median and 80 % interval.

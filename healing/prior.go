@@ -12,7 +12,7 @@ type Prior struct {
 	EdgeSlow, EdgeFast Rate
 	// Flat and Grow describe a wound that does not close: no change, and growth (a negative fall).
 	Flat, Grow Rate
-	// ChangePerWk is the chance each week that a wound changes course.
+	// ChangePerWk is the mean of how often a wound changes course, per week; its own distribution is exponential.
 	ChangePerWk float64
 	// Wild is the chance that one reading is wild.
 	Wild float64
@@ -37,7 +37,7 @@ func PublishedPrior(m Measure) Prior {
 		Slow: Rate{0.07, 0.06}, Fast: Rate{0.20, 0.14},
 		EdgeSlow: Rate{0.08, 0.06}, EdgeFast: Rate{0.20, 0.15},
 		Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.07},
-		ChangePerWk: 0.04, Wild: 0.02,
+		ChangePerWk: 0.05, Wild: 0.02,
 		Source: "published weekly rates (Dunn 2011, Ahmed 2019, Edsberg 2011, Sheehan 2003)",
 	}
 	switch m {
@@ -59,6 +59,20 @@ func (p Prior) sound() bool {
 		}
 	}
 	return p.ChangePerWk >= 0 && p.ChangePerWk < 10 && p.Wild > 0 && p.Wild < 1
+}
+
+// unchanged is the chance that a course has not changed over a span: 1/(1 + λS), the exponential prior of the rate
+// of change integrated out (eq. 8).
+func (p Prior) unchanged(spanWk float64) float64 { return 1 / (1 + p.ChangePerWk*spanWk) }
+
+// changeFrom is the chance that a course changes within h weeks more, after a span with so many changes: the rate of
+// change then has a gamma distribution with shape 1 + changes (eq. 8).
+func (p Prior) changeFrom(spanWk float64, changes int, h float64) float64 {
+	if p.ChangePerWk == 0 {
+		return 0
+	}
+	b := 1/p.ChangePerWk + spanWk
+	return 1 - math.Pow(b/(b+h), float64(1+changes))
 }
 
 // Family is a shape of the curve of size against time.
@@ -91,7 +105,7 @@ type config struct {
 // drifts are the nodes for how much the rate wanders: standard deviation per week on the log scale of area, time
 // constant in weeks, and weight.
 var drifts = [...]struct{ sigma, relaxWk, weight float64 }{
-	{0.015, 6, 0.30}, {0.05, 3, 0.20}, {0.05, 10, 0.20}, {0.12, 3, 0.12}, {0.12, 10, 0.18},
+	{0.012, 6, 0.36}, {0.05, 3, 0.15}, {0.05, 10, 0.15}, {0.12, 3, 0.12}, {0.12, 10, 0.12}, {0.28, 5, 0.10},
 }
 
 // driftsChanged are the nodes used beside a change of course.
@@ -111,7 +125,7 @@ const (
 // visit times in weeks, increasing.
 func configs(pr Prior, p, r0 float64, times []float64) []config {
 	span := times[len(times)-1] - times[0]
-	stay := math.Exp(-pr.ChangePerWk * span)
+	stay := pr.unchanged(span)
 	// the drift is stated for area; a measure of higher dimension moves more, in proportion to its logarithm
 	scale := 0.5 / p
 	edge := (1 + r0/2.5) / 2

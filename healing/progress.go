@@ -50,14 +50,61 @@ func (c *component) exceeds(d, power float64) float64 {
 	return normalCDF(mean / math.Sqrt(math.Max(v, 1e-12)))
 }
 
-// notImproving joins the measures: a wound is not improving when none of them is. Depth and volume of one wound move
-// together, so that the chances are not multiplied: the measure that speaks most clearly for improvement decides
-// (the upper bound of the joint chance, eq. 19: the bound that cannot hide a stall).
+// courses are the ways in which area and depth can go together, with the chance of each before the sizes are seen:
+// both stop; the bed rises while the area stands (usual under NPWT: Dunn 2011, Ahmed 2019); the area falls while the
+// bed stands; both fall. The chances are our choice. A volume falls when either falls.
+var courses = [...]struct {
+	chance      float64
+	area, depth bool // improving
+}{{0.30, false, false}, {0.14, false, true}, {0.08, true, false}, {0.48, true, true}}
+
+// notImproving joins the measures: a wound is not improving when none of them is (eq. 19). Each measure's chance is
+// turned back into the weight of its evidence by its own prior, and the evidence is summed over courses.
 func notImproving(all []MeasureProgress) (not, growing float64) {
-	not, growing = 1, 0
+	has := map[Measure]bool{}
 	for _, p := range all {
-		not = math.Min(not, p.NotImproving)
+		has[p.Measure] = true
 		growing = math.Max(growing, p.Growing)
 	}
-	return not, growing
+	improves := func(m Measure, area, depth bool) bool {
+		switch m {
+		case Area:
+			return area
+		case Depth:
+			return depth
+		}
+		return area || depth
+	}
+	prior := map[Measure]float64{}
+	for _, c := range courses {
+		for m := range has {
+			if !improves(m, c.area, c.depth) {
+				prior[m] += c.chance
+			}
+		}
+	}
+	yes, total := 0.0, 0.0
+	for _, c := range courses {
+		w, any := c.chance, false
+		for _, p := range all {
+			if improves(p.Measure, c.area, c.depth) {
+				w *= (1 - p.NotImproving) / (1 - prior[p.Measure])
+				any = true
+			} else {
+				w *= p.NotImproving / prior[p.Measure]
+			}
+		}
+		total += w
+		if !any {
+			yes += w
+		}
+	}
+	if !(total > 0) {
+		// the measures contradict each other beyond any course: the most hopeful one does not hide the others
+		for _, p := range all {
+			not = math.Max(not, p.NotImproving)
+		}
+		return not, growing
+	}
+	return yes / total, growing
 }

@@ -5,7 +5,10 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"sort"
+	"sync"
+	"sync/atomic"
 
 	"lowtide/healing"
 )
@@ -38,13 +41,12 @@ type tally struct {
 	rate, expo                  []float64
 	closeChances, closeOutcomes []float64
 	alarm, anyAlarm, stall      share
-	wildNamed, wildWrong        share
 	byKind                      map[string]*kindTally
 }
 
 type kindTally struct {
-	size14, size28, date, alarm, stall share
-	width28                            []float64
+	size14, size28, date, alarm, stall, stallArea share
+	width28                                       []float64
 }
 
 func (t *tally) kind(name string) *kindTally {
@@ -60,19 +62,51 @@ func (t *tally) kind(name string) *kindTally {
 // stallCall is the chance from which a wound is called not improving.
 const stallCall = 0.5
 
-// simulate follows n wounds of the given kinds.
+// simulate follows n wounds of the given kinds, each with its own stream of numbers, on all cores.
 func simulate(n int, kinds []string, seed uint64) *tally {
-	r := rand.New(rand.NewPCG(seed, 7))
+	parts := make([]*tally, n)
+	var next atomic.Int64
+	var done sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		done.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				r := rand.New(rand.NewPCG(seed, uint64(i)))
+				p := &tally{wounds: 1}
+				w := newTruth(kinds[i%len(kinds)], r)
+				c := newChart(w, 14, r)
+				p.forecasts(w, c, r)
+				p.milestones(w, c, r)
+				p.stalls(w, c)
+				parts[i] = p
+			}
+		})
+	}
+	done.Wait()
 	t := &tally{}
-	for i := range n {
-		w := newTruth(kinds[i%len(kinds)], r)
-		c := newChart(w, 14, r)
-		t.wounds++
-		t.forecasts(w, c, r)
-		t.milestones(w, c, r)
-		t.stalls(w, c)
+	for _, p := range parts {
+		t.join(p)
 	}
 	return t
+}
+
+// join adds another tally to this one.
+func (t *tally) join(p *tally) {
+	t.wounds += p.wounds
+	for _, s := range [][2]*share{{&t.size14, &p.size14}, {&t.size28, &p.size28}, {&t.date, &p.date}, {&t.low28, &p.low28}, {&t.high28, &p.high28},
+		{&t.dateLow, &p.dateLow}, {&t.dateHigh, &p.dateHigh}, {&t.alarm, &p.alarm}, {&t.anyAlarm, &p.anyAlarm}, {&t.stall, &p.stall}} {
+		s[0].yes, s[0].of = s[0].yes+s[1].yes, s[0].of+s[1].of
+	}
+	for _, s := range [][2]*[]float64{{&t.chances, &p.chances}, {&t.outcomes, &p.outcomes}, {&t.rate, &p.rate}, {&t.expo, &p.expo},
+		{&t.closeChances, &p.closeChances}, {&t.closeOutcomes, &p.closeOutcomes}} {
+		*s[0] = append(*s[0], *s[1]...)
+	}
+	for name, k := range p.byKind {
+		o := t.kind(name)
+		for _, s := range [][2]*share{{&o.size14, &k.size14}, {&o.size28, &k.size28}, {&o.date, &k.date}, {&o.alarm, &k.alarm}, {&o.stall, &k.stall}, {&o.stallArea, &k.stallArea}} {
+			s[0].yes, s[0].of = s[0].yes+s[1].yes, s[0].of+s[1].of
+		}
+		o.width28 = append(o.width28, k.width28...)
+	}
 }
 
 func upTo(c chart, visits int) healing.Input {
@@ -220,6 +254,9 @@ func (t *tally) stalls(w truth, c chart) {
 	if after == 3 || called {
 		t.stall.count(called)
 		k.stall.count(called)
+		if c.sizes[0].DepthCm == nil {
+			k.stallArea.count(called)
+		}
 	}
 }
 
@@ -265,7 +302,7 @@ func (t *tally) print(out io.Writer, title string) {
 		names = append(names, n)
 	}
 	sort.Strings(names)
-	fmt.Fprintf(out, "  %-20s %8s %8s %8s %8s %8s %8s\n", "by kind", "2 weeks", "4 weeks", "closure", "alarm", "stall", "width")
+	fmt.Fprintf(out, "  %-20s %8s %8s %8s %8s %8s %8s %8s\n", "by kind", "2 weeks", "4 weeks", "closure", "alarm", "stall", "by area", "width")
 	for _, n := range names {
 		k := t.byKind[n]
 		sort.Float64s(k.width28)
@@ -273,7 +310,7 @@ func (t *tally) print(out io.Writer, title string) {
 		if len(k.width28) > 0 {
 			w = k.width28[len(k.width28)/2]
 		}
-		fmt.Fprintf(out, "  %-20s %8.1f %8.1f %8.1f %8.1f %8.1f %8.2f\n", n, 100*k.size14.value(), 100*k.size28.value(), 100*k.date.value(), 100*k.alarm.value(), 100*k.stall.value(), w)
+		fmt.Fprintf(out, "  %-20s %8.1f %8.1f %8.1f %8.1f %8.1f %8.1f %8.2f\n", n, 100*k.size14.value(), 100*k.size28.value(), 100*k.date.value(), 100*k.alarm.value(), 100*k.stall.value(), 100*k.stallArea.value(), w)
 	}
 }
 

@@ -18,8 +18,9 @@ type truth struct {
 
 // kinds of wound. None is a curve of the healing package. The held-out ones were not looked at while its priors and
 // nodes were chosen.
-var kinds = []string{"two compartments", "plateau that ends", "plateau that stays", "late spurt", "power of radius", "wandering rate", "does not heal"}
-var heldOut = []string{"sigmoid", "setback", "quadratic radius"}
+var kinds = []string{"two compartments", "plateau that ends", "plateau that stays", "late spurt", "power of radius", "wandering rate", "does not heal",
+	"sigmoid", "setback", "quadratic radius"}
+var heldOut = []string{"weibull", "approach to a remainder", "widened at a visit"}
 
 const lifeDays = 760
 
@@ -116,10 +117,10 @@ func rateOf(kind string, k, a0 float64, r *rand.Rand, t *truth) func(wk, a float
 		}
 		return func(wk, a float64) float64 { return drift + wave*math.Sin(phase+wk*6.28/9) }
 	}
-	return heldOutRate(kind, k, a0, r, edge)
+	return moreRates(kind, k, a0, r, edge)
 }
 
-func heldOutRate(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float64) float64) func(wk, a float64) float64 {
+func moreRates(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float64) float64) func(wk, a float64) float64 {
 	switch kind {
 	case "sigmoid":
 		half, width := 2+10*r.Float64(), 1+3*r.Float64()
@@ -136,6 +137,22 @@ func heldOutRate(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float6
 		v, acc := math.Sqrt(a0/math.Pi)*k*0.2, math.Sqrt(a0/math.Pi)*k*k*(r.Float64()-0.2)
 		return func(wk, a float64) float64 {
 			return math.Min(2*math.Max(v+acc*wk, 0)/math.Sqrt(a/math.Pi), 12)
+		}
+	}
+	switch kind {
+	case "weibull":
+		p := 0.6 + 1.6*r.Float64()
+		return func(wk, a float64) float64 { return p * k * math.Pow((wk+0.05)*k, p-1) }
+	case "approach to a remainder":
+		rest := a0 * (0.05 + 0.5*r.Float64())
+		return func(wk, a float64) float64 { return 2 * k * (a - rest) / a }
+	case "widened at a visit":
+		at, jump := math.Floor(1+7*r.Float64()), 0.1+0.3*r.Float64()
+		return func(wk, a float64) float64 {
+			if wk >= at && wk < at+0.14 {
+				return -7 * jump
+			}
+			return edge(k, a)
 		}
 	}
 	panic("no such kind: " + kind)
