@@ -35,6 +35,10 @@ func (d *decoder) text(v reflect.Value, n *node, f *Field) {
 		d.report(at, CodeWord, n.show(), fmt.Sprintf("%s: %s is not one of the words.", f.Words, n.show()), remedy)
 		return
 	}
+	if !utf8.ValidString(n.text) {
+		d.report(at, CodeEncoding, n.show(), fmt.Sprintf("%s: the text is not UTF-8.", f.Words), "Type it again.")
+		return
+	}
 	if i := strings.IndexFunc(n.text, isControl); i >= 0 {
 		d.report(at, CodeControl, n.show(), fmt.Sprintf("%s: the text holds a control character.", f.Words), "Remove it; line breaks and tabs are fine.")
 		return

@@ -173,6 +173,14 @@ func isIndex(s string) bool {
 
 func (r *formReader) field(t *twig, f *Field) node {
 	bad := node{kind: nodeNull, bad: true, start: r.seq}
+	switch parts := f.Type == TypeGroup || f.Type == TypeRows || f.Type == TypeAnswers; {
+	case parts && len(t.values) > 0:
+		r.report(t.name, CodeUnknownField, t.values[0], fmt.Sprintf("%s has parts and is no single value.", f.Words), "Name the fields "+t.name+"/ and the part.")
+		return bad
+	case !parts && f.Type != TypeWords && (&twig{sub: t.sub}).filled():
+		r.report(t.name, CodeUnknownField, "", fmt.Sprintf("%s is one value and has no parts.", f.Words), "Name the field "+t.name+".")
+		return bad
+	}
 	switch f.Type {
 	case TypeGroup:
 		if !t.filled() {
@@ -200,10 +208,6 @@ func (r *formReader) field(t *twig, f *Field) node {
 			r.report(t.name, CodeUnknownField, "", fmt.Sprintf("%s cannot be typed into a form.", f.Words), "Fill in the form of the corrected entry's kind.")
 		}
 		return node{}
-	}
-	if len(t.sub) > 0 && t.filled() && len(t.values) == 0 {
-		r.report(t.name, CodeUnknownField, "", fmt.Sprintf("%s is one value and has no parts.", f.Words), "Name the field "+t.name+".")
-		return bad
 	}
 	if len(t.values) == 0 {
 		return node{}
