@@ -23,7 +23,7 @@ type choice struct{ value, weight float64 }
 var (
 	walkSDs = []choice{{0.03, 0.45}, {0.1, 0.30}, {0.22, 0.25}}
 	daySDs  = []choice{{0.08, 0.45}, {0.32, 0.55}}
-	drifts  = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
+	drifts   = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
 )
 
 const (
@@ -33,9 +33,9 @@ const (
 	leapVar  = 0.5
 	// driftMemoryD damps a drift in forecasts: nobody knows that a fall goes on for weeks, and a fall that
 	// does not come is the dangerous error.
-	driftMemoryD = 10
+	driftMemoryD = 7
 	// walkMemoryD bounds how far a level wanders in forecasts.
-	walkMemoryD = 4
+	walkMemoryD = 3
 )
 
 var laws = buildLaws()

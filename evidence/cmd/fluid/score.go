@@ -3,6 +3,7 @@ package main
 import (
 	"math"
 	"math/rand/v2"
+	"sort"
 
 	"lowtide/fluid"
 )
@@ -91,10 +92,13 @@ type tally struct {
 	n                          int
 	covered                    [4]int
 	model, last, mean          [4]float64
+	banded                     [4]float64
 	modelMid, lastMid, meanMid [4]float64
 }
 
-func (t *tally) add(o outcome) {
+// bands make an interval of the three-day mean: its factors are set so that, over all courses and in hindsight, each
+// point is right as often as it should be. No forecaster could have known them; it is the fairest opponent.
+func (t *tally) add(o outcome, bands [4][3]float64) {
 	t.n++
 	for k := range targets {
 		truth := o.truth[k]
@@ -111,6 +115,11 @@ func (t *tally) add(o outcome) {
 		t.model[k] += pinball(m, truth)
 		t.last[k] += pinball([3]float64{l, l, l}, truth)
 		t.mean[k] += pinball([3]float64{a, a, a}, truth)
+		b := [3]float64{o.mean[k] * bands[k][0], o.mean[k] * bands[k][1], o.mean[k] * bands[k][2]}
+		if k == 0 {
+			b = [3]float64{cap14(b[0]), cap14(b[1]), cap14(b[2])}
+		}
+		t.banded[k] += pinball(b, truth)
 		t.modelMid[k] += math.Abs(m[1] - truth)
 		t.lastMid[k] += math.Abs(l - truth)
 		t.meanMid[k] += math.Abs(a - truth)
@@ -125,20 +134,37 @@ func (t tally) coverage(k int) float64 { return float64(t.covered[k]) / float64(
 // better is the share by which the model's pinball loss is below a baseline's.
 func better(model, baseline float64) float64 { return 1 - model/baseline }
 
+// hindsight finds the bands of [tally.add]: the 10, 50 and 90 % points of truth over forecast.
+func hindsight(os []outcome) (bands [4][3]float64) {
+	for k := range targets {
+		var r []float64
+		for _, o := range os {
+			r = append(r, o.truth[k]/math.Max(1e-9, o.mean[k]))
+		}
+		sort.Float64s(r)
+		for j, p := range probs {
+			bands[k][j] = r[int(p*float64(len(r)-1))]
+		}
+	}
+	return bands
+}
+
 // run scores n courses, the generators in turn.
 func run(n int, seed uint64) (all tally, each []tally) {
 	each = make([]tally, len(generators))
-	r := rand.New(rand.NewPCG(seed, 5))
-	for i := 0; i < n; {
-		g := i % len(generators)
-		s, ok := simulate(generators[g], r)
-		if !ok {
-			continue
+	r := newRand(seed)
+	var os []outcome
+	for len(os) < n {
+		if s, ok := simulate(generators[len(os)%len(generators)], r); ok {
+			os = append(os, forecast(s))
 		}
-		o := forecast(s)
-		all.add(o)
-		each[g].add(o)
-		i++
+	}
+	bands := hindsight(os)
+	for i, o := range os {
+		all.add(o, bands)
+		each[i%len(generators)].add(o, bands)
 	}
 	return all, each
 }
+
+func newRand(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 5)) }

@@ -44,6 +44,6 @@ for name, args in {
     "three days, surprising": dict(v=50, x=3.9, varV=40, cov=-0.2, varX=0.02, q=0.01, s2=0.1024, m=-0.01, d=3.0, y=420, R=230),
     "nothing came": dict(v=100, x=3.2, varV=80, cov=0.1, varX=0.3, q=0.01, s2=0.1024, m=-0.01, d=1.0, y=100, R=230),
 }.items():
-    cases.append(dict(name=name, memory=10, **{k: args[k] for k in args}, want=grid(memory=10, **args)))
+    cases.append(dict(name=name, memory=7, **{k: args[k] for k in args}, want=grid(memory=7, **args)))
 nodes, weights = np.polynomial.hermite_e.hermegauss(5)
 print(json.dumps(dict(numpy=np.__version__, nodes=list(nodes), weights=list(weights / weights.sum()), cases=cases), indent=1))
