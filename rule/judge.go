@@ -31,35 +31,32 @@ func (s *Set) Judge(facts *Facts, now time.Time) []Outcome {
 	now = now.Round(0) // without the monotonic reading, which would not compare with recorded times
 	j := s.scratch.Get().(*judge)
 	defer s.scratch.Put(j)
-	out := make([]Outcome, 0, len(s.rules)*(1+len(facts.under)))
-	layers := make([]*Facts, 0, 1+len(facts.under))
-	layers = append(append(layers, facts), facts.under...)
-	// Wound by wound, so that the names of a wound's terms are laid out once; the outcomes are put in order after.
-	byLayer := make([][]Outcome, len(layers))
-	for k, f := range layers {
+	wounds := len(facts.under)
+	out := make([]Outcome, s.caseRules+s.woundRules*wounds)
+	// Wound by wound, so that the terms of a wound are laid out once; each outcome goes to its place.
+	for k := -1; k < wounds; k++ {
+		f := facts
+		if k >= 0 {
+			f = facts.under[k]
+		}
 		j.lay(f)
-		for _, r := range s.rules {
-			if r.Withdrawn != nil || r.Off != nil || (r.Scope == ScopeWound) != (f.base != nil) {
-				continue
+		place := 0
+		for _, r := range s.asked {
+			switch {
+			case r.Scope == ScopeWound:
+				if k >= 0 {
+					j.rule(&out[place+k], r, f, now)
+				}
+				place += wounds
+			default:
+				if k < 0 {
+					j.rule(&out[place], r, f, now)
+				}
+				place++
 			}
-			byLayer[k] = append(byLayer[k], j.rule(r, f, now))
 		}
 	}
 	j.clear()
-	atCase, atWound := 0, 0
-	for _, r := range s.rules {
-		switch {
-		case r.Withdrawn != nil || r.Off != nil:
-		case r.Scope == ScopeWound:
-			for k := 1; k < len(layers); k++ {
-				out = append(out, byLayer[k][atWound])
-			}
-			atWound++
-		default:
-			out = append(out, byLayer[0][atCase])
-			atCase++
-		}
-	}
 	return out
 }
 
@@ -126,12 +123,12 @@ func (j *judge) clear() {
 }
 
 // rule judges one rule, and finds the next instant at which the answer or its reasons differ.
-func (j *judge) rule(r *Rule, f *Facts, now time.Time) Outcome {
-	out := Outcome{Rule: r, Wound: f.wound, State: NotAsked, facts: f, at: now}
+func (j *judge) rule(out *Outcome, r *Rule, f *Facts, now time.Time) {
+	*out = Outcome{Rule: r, Wound: f.wound, State: NotAsked, facts: f, at: now}
 	for _, ed := range r.editions {
 		if now.Before(ed.from) {
 			out.Until = ed.from
-			return out
+			return
 		}
 		if ed.until.IsZero() || now.Before(ed.until) {
 			out.edition = ed
@@ -139,12 +136,14 @@ func (j *judge) rule(r *Rule, f *Facts, now time.Time) Outcome {
 		}
 	}
 	if out.edition == nil {
-		return out
+		return
 	}
 	j.wipe(out.edition)
 	out.State, out.reasons = j.state(out.edition, now)
-	out.Until = sooner(j.nextChange(&out), out.edition.until)
-	return out
+	out.Until = out.edition.until
+	if out.edition.clocked {
+		out.Until = sooner(j.nextChange(out), out.Until)
+	}
 }
 
 func (j *judge) wipe(ed *edition) {

@@ -21,6 +21,9 @@ type Set struct {
 	sources []*Source
 	hash    string
 	scratch sync.Pool
+
+	asked                 []*Rule // neither withdrawn nor off
+	caseRules, woundRules int
 }
 
 // Rules returns the rules by area, then ID. Those that a local protocol switched off are among them, with Off set;
@@ -75,6 +78,7 @@ type edition struct {
 	values        map[string]constant
 	applies, when *condition // applies may be nil
 	due           *due
+	clocked       bool // some leaf depends on the clock
 
 	statement, headline, cannotTell, do, clears text
 }
@@ -133,6 +137,17 @@ func (s *Set) finish() {
 	}
 	sum := sha256.Sum256(raw)
 	s.hash = hex.EncodeToString(sum[:])
+	for _, r := range s.rules {
+		if r.Withdrawn != nil || r.Off != nil {
+			continue
+		}
+		s.asked = append(s.asked, r)
+		if r.Scope == ScopeWound {
+			s.woundRules++
+		} else {
+			s.caseRules++
+		}
+	}
 	s.scratch.New = func() any { return newJudge() }
 }
 
@@ -196,6 +211,7 @@ func (r *Rule) editionOf(values map[string]constant, from time.Time, found *Prob
 		key = "when"
 		ed.when = c.compile(r.When)
 	}
+	ed.clocked = ed.applies.clocked() || ed.when.clocked()
 	if r.Due != "" {
 		key = "due"
 		ed.due = c.parseDue(r.Due)
@@ -281,6 +297,18 @@ func (ed *edition) mayBeUnknown() bool {
 			continue
 		}
 		if ed.when.possible(known)&mayUnknown != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func (c *condition) clocked() bool {
+	if c == nil {
+		return false
+	}
+	for i := range c.leaves {
+		if c.leaves[i].clock != nil {
 			return true
 		}
 	}
