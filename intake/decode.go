@@ -145,7 +145,7 @@ func (d *decoder) list(v reflect.Value, n *node, f *Field) {
 		return
 	}
 	s := reflect.MakeSlice(v.Type(), len(n.items), len(n.items))
-	item := Field{Name: f.Name, Words: f.Words, Enum: f.Enum, Type: TypeText, MinLength: 1, MaxLength: maxItemLength}
+	item := Field{Name: f.Name, Words: f.Words, Enum: f.Enum, Type: TypeText, MinLength: 1, MaxLength: MaxItemLength}
 	for i := range n.items {
 		label := n.label(i)
 		if label != "" {
@@ -167,8 +167,8 @@ func (d *decoder) list(v reflect.Value, n *node, f *Field) {
 	v.Set(s)
 }
 
-// maxItemLength is the greatest length of a text in a list, in characters.
-const maxItemLength = 200
+// MaxItemLength is the greatest length of a text in a list, in characters.
+const MaxItemLength = 200
 
 // answers fills the answers of a screening.
 func (d *decoder) answers(v reflect.Value, n *node, f *Field) {
