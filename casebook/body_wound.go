@@ -24,6 +24,7 @@ type DressingChanged struct {
 	SuctionMmHg *float64 `json:"suction_mmHg,omitempty" jsonschema:"minimum=0,maximum=400" unit:"mmHg" words:"Suction shown after the change"`
 	Seen
 	Canister  *CanisterRead `json:"canister,omitempty" words:"Canister"`
+	Power     *PowerNoted   `json:"power,omitempty" words:"Battery and therapy"`
 	NextVisit *time.Time    `json:"next_visit,omitempty" words:"Next visit"`
 	Note      string        `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
 }
@@ -55,7 +56,9 @@ type WoundMeasured struct {
 	Convention  string  `json:"convention,omitempty" jsonschema:"enum=head to toe,enum=longest and square to it,enum=longest and widest,enum=head to toe and widest" words:"Convention"`
 	Undermining []Under `json:"undermining,omitempty" jsonschema:"maxItems=12" words:"Undermining"`
 	Tunnels     []Under `json:"tunnels,omitempty" jsonschema:"maxItems=12" words:"Tunnels"`
-	Tissue      *Tissue `json:"tissue,omitempty" words:"Tissue shares"`
+	// NoneUnder says that undermining and tunnels were looked for and there are none.
+	NoneUnder bool    `json:"none_under,omitempty" words:"Looked for undermining and tunnels: none"`
+	Tissue    *Tissue `json:"tissue,omitempty" words:"Tissue shares"`
 	// BedLevel tells whether the bed is level with the edges.
 	BedLevel *bool  `json:"bed_level,omitempty" words:"Bed level with the edges"`
 	Note     string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`

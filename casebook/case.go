@@ -32,8 +32,9 @@ type Case struct {
 	// Canister has the readings of canister.read entries and those made with a dressing change.
 	Canister []Dated[CanisterRead]
 	// Seen has what was looked for at dressing changes and in notes.
-	Seen     []Dated[Seen]
-	Alarms   []Dated[AlarmReported]
+	Seen   []Dated[Seen]
+	Alarms []Dated[AlarmReported]
+	// Power has the notes of power.noted entries and those made with a dressing change.
 	Power    []Dated[PowerNoted]
 	Supplies []Dated[SupplyMoved]
 	Teaching []Dated[TeachingGiven]

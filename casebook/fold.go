@@ -243,6 +243,9 @@ func (c *Case) apply(l *Line, wounds map[string]*Wound) {
 		if b.Canister != nil {
 			add(&c.Canister, l, *b.Canister)
 		}
+		if b.Power != nil {
+			add(&c.Power, l, *b.Power)
+		}
 		add(&c.Seen, l, b.Seen)
 	case PiecesAccounted:
 		add(&wound(b.Wound).Accounts, l, b)

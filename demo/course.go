@@ -53,6 +53,9 @@ func (c course) tell(t *teller, p patient) string {
 	inCanister, at, newest := 0.0, start-2*hour, ""
 	for i := 0; i <= n; i++ {
 		ago := c.last + span*time.Duration(n-i)/time.Duration(n)
+		if i > 0 && i < n {
+			ago = t.workingHours(ago)
+		}
 		if i > 0 {
 			inCanister += c.perDay * (at - ago).Hours() / 24 * t.near(1, 0.15)
 			at = ago
@@ -67,6 +70,13 @@ func (c course) tell(t *teller, p patient) string {
 		}
 	}
 	return newest
+}
+
+// workingHours moves a moment in the past to between nine and four of its day.
+func (t *teller) workingHours(ago time.Duration) time.Duration {
+	at := t.now.Add(-ago)
+	nine := time.Date(at.Year(), at.Month(), at.Day(), 9, 5*t.rnd.IntN(84), 0, 0, at.Location())
+	return t.now.Sub(nine)
 }
 
 func (c course) begin(t *teller, p patient, start time.Duration) {
@@ -110,7 +120,7 @@ func (c course) change(t *teller, ago time.Duration, i int, inCanister *float64)
 		k.Changed = yes()
 		*inCanister = 0
 	}
-	d := casebook.DressingChanged{Wounds: []casebook.WoundChange{w}, Seal: "holds", SuctionMmHg: num(c.shown()), Seen: casebook.Seen{Signs: []string{"none"}, Pain: num(float64(1 + t.rnd.IntN(3))), TemperatureC: num(float64(int(t.near(36.7, 0.3)*10)) / 10)}, Canister: &k}
+	d := casebook.DressingChanged{Wounds: []casebook.WoundChange{w}, Seal: "holds", SuctionMmHg: num(c.shown()), Seen: casebook.Seen{Signs: []string{"none"}, Pain: num(float64(1 + t.rnd.IntN(3))), TemperatureC: num(float64(int(t.near(36.7, 0.3)*10)) / 10)}, Canister: &k, Power: &casebook.PowerNoted{BatteryPct: round(t.near(75, 20), 1), PluggedIn: yes(), Therapy: "on"}}
 	next := t.now.Add(-ago + c.every)
 	if ago == c.last {
 		next = t.now.Add(c.next)
@@ -133,7 +143,7 @@ func (c course) measure(t *teller, ago time.Duration, weeks float64) string {
 	side := math.Pow(1-c.areaFall, weeks/2)
 	gran := min(95, 55+12*weeks)
 	return t.ago(ago, casebook.WoundMeasured{Wound: c.wound.Wound, LengthCm: round(c.length*side, 0.1), WidthCm: round(c.width*side, 0.1), DepthCm: round(c.depth*math.Pow(1-c.depthFall, weeks), 0.1),
-		Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: *round(gran, 5), SloughPct: 100 - *round(gran, 5)}, BedLevel: no()})
+		Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: *round(gran, 5), SloughPct: 100 - *round(gran, 5)}, BedLevel: no(), NoneUnder: true})
 }
 
 // sign writes a sign-off as the program of that time would have: the hash is of a review that nobody can

@@ -31,6 +31,9 @@ type Collected struct {
 	Entry   string
 }
 
+// worrying are the colours that a new canister or an incomplete reading must not make disappear.
+var worrying = map[string]bool{"pink": true, "blood-tinged": true, "bright red": true, "brown": true, "green": true, "cloudy": true}
+
 // CanisterOf reads the canister's state from the readings and the pump's assignment.
 func CanisterOf(c *casebook.Case) Canister {
 	var k Canister
@@ -47,7 +50,9 @@ func CanisterOf(c *casebook.Case) Canister {
 	start := true
 	for _, r := range c.Canister {
 		at := r.At
-		if r.Body.Colour != "" {
+		// A colour that worries stays until a newer reading names another; any other colour is true only for the
+		// reading that named it.
+		if r.Body.Colour != "" || !worrying[k.Colour] {
 			k.Colour = r.Body.Colour
 		}
 		if r.Body.VolumeML != nil {
@@ -72,7 +77,6 @@ func CanisterOf(c *casebook.Case) Canister {
 			}
 			k.VolumeML, k.ReadAt, k.ReadBy = &zero, &at, r.ID
 			k.ChangedAt, k.ChangedBy = &at, r.ID
-			k.Colour = ""
 			last, start = 0, false
 			if r.Body.SizeML != nil {
 				k.SizeML, k.SizeBy = r.Body.SizeML, r.ID

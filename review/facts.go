@@ -158,6 +158,8 @@ func therapyState(c *casebook.Case) (off bool, at time.Time, entry string, known
 			}
 		case casebook.DressingChanged:
 			switch {
+			case b.Power != nil && b.Power.Therapy != "":
+				state(l.At, b.Power.Therapy == "off", l.At, l.Entry.ID, true)
 			case b.SuctionMmHg != nil:
 				state(l.At, *b.SuctionMmHg == 0, l.At, l.Entry.ID, true)
 			default:

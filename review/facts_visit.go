@@ -137,7 +137,7 @@ func alarmFacts(c *casebook.Case, set sink) {
 				open = ""
 			}
 		case casebook.DressingChanged:
-			if b.SuctionMmHg != nil && *b.SuctionMmHg > 0 {
+			if (b.SuctionMmHg != nil && *b.SuctionMmHg > 0) || (b.Power != nil && b.Power.Therapy == "on") {
 				open = ""
 			}
 		}

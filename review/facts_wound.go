@@ -123,8 +123,13 @@ func measureFacts(w *casebook.Wound, set sink) {
 		set("wound.eschar_pct", b.Tissue.EscharPct, m.ID)
 	}
 	set.setBool("wound.bed_level", b.BedLevel, m.ID)
-	if len(b.Undermining)+len(b.Tunnels) > 0 {
-		set("wound.undermined", true, m.ID)
+	// Look through the newest measurement that says something about it: an empty list is not an answer.
+	for i := n - 1; i >= 0; i-- {
+		old := w.Measured[i].Body
+		if under := len(old.Undermining)+len(old.Tunnels) > 0; under || old.NoneUnder {
+			set("wound.undermined", under, w.Measured[i].ID)
+			break
+		}
 	}
 	if n > 1 {
 		set("wound.method_mixed", !Comparable(w.Measured[n-2].Body, b), w.Measured[n-2].ID, m.ID)
