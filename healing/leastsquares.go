@@ -4,7 +4,7 @@ import "math"
 
 // LeastSquaresOptions tunes LeastSquares; the zero value is the default.
 type LeastSquaresOptions struct {
-	// MaxSteps is the most steps tried, 0 for 5000.
+	// MaxSteps is the most steps tried, 0 for 6000.
 	MaxSteps int
 }
 
@@ -31,7 +31,8 @@ type LeastSquaresFit struct {
 }
 
 // LeastSquares finds the parameters b that minimise Σ (y_i - model(b, i))² by Levenberg and Marquardt's method with
-// columns scaled by the largest norm seen (Moré 1978), QR factors and central differences (eq. 17).
+// QR factors and central differences (eq. 17). Columns are scaled by the largest norm seen (Moré 1978) or, when that
+// search does not end soundly, by the present one (Marquardt 1963).
 //
 // model is called with every i in 0..len(y)-1; y is not modified; start has one value a parameter, at most len(y).
 // Checked: testdata/ref/nist-strd-nonlinear.
@@ -42,23 +43,52 @@ func LeastSquares(model func(b []float64, i int) float64, y, start []float64, op
 		return out
 	}
 	if opt.MaxSteps == 0 {
-		opt.MaxSteps = 5000
+		opt.MaxSteps = 6000
 	}
-	b := out.Params
-	res, trial, next := make([]float64, n), make([]float64, n), make([]float64, p)
-	rss := residuals(model, b, y, res)
-	if !finite(rss) {
+	if rss := residuals(model, start, y, make([]float64, n)); !finite(rss) {
 		out.Status = NotComputed
 		return out
 	}
-	jac := make([][]float64, p)
+	// a first step that is too bold can land where the model is flat: then a shorter one is tried
+	for i, try := range []struct {
+		lambda float64
+		keep   bool
+	}{{1e-3, true}, {1, true}, {1e3, true}, {1e-3, false}} {
+		r := searchLeast(model, y, start, try.lambda, try.keep, opt.MaxSteps)
+		if i == 0 || r.sound() && !out.sound() || r.sound() == out.sound() && r.RSS < out.RSS {
+			out = r
+		}
+		if out.sound() {
+			break
+		}
+	}
+	return out
+}
+
+// sound tells whether a search ended at a point that the data pin down in every direction.
+func (r LeastSquaresFit) sound() bool {
+	for _, se := range r.StdErr {
+		if !finite(se) {
+			return false
+		}
+	}
+	return r.Status == Converged
+}
+
+// searchLeast is one search from a given damping; the damping follows the gain ratio (Nielsen 1999).
+func searchLeast(model func([]float64, int) float64, y, start []float64, lambda float64, keep bool, maxSteps int) LeastSquaresFit {
+	n, p := len(y), len(start)
+	out := LeastSquaresFit{Status: OutOfSteps, Params: append([]float64(nil), start...), StdErr: make([]float64, p)}
+	b := out.Params
+	res, trial, next := make([]float64, n), make([]float64, n), make([]float64, p)
+	rss := residuals(model, b, y, res)
+	jac, scale := make([][]float64, p), make([]float64, p)
 	for k := range jac {
 		jac[k] = make([]float64, n)
 	}
-	scale := make([]float64, p)
-	lambda, status, quiet := 1e-3, OutOfSteps, 0
-	jacobian(model, b, n, jac, scale)
-	for out.Steps < opt.MaxSteps {
+	jacobian(model, b, n, jac, scale, keep)
+	quiet, worse := 0, 2.0
+	for out.Steps < maxSteps {
 		out.Steps++
 		step, gain, ok := dampedStep(jac, res, scale, lambda)
 		small := ok
@@ -74,20 +104,27 @@ func LeastSquares(model func(b []float64, i int) float64, y, start []float64, op
 			quiet = 0
 		}
 		if ok && finite(newRSS) && newRSS <= rss {
+			ratio := 1.0
+			if gain > 0 {
+				ratio = (rss - newRSS) / gain
+			}
 			copy(b, next)
 			res, trial = trial, res
 			rss = newRSS
-			lambda = math.Max(lambda/5, 1e-16)
-			jacobian(model, b, n, jac, scale)
+			q := 2*ratio - 1
+			lambda = math.Max(lambda*math.Min(math.Max(1.0/5, 1-q*q*q), 2), 1e-16)
+			worse = 2
+			jacobian(model, b, n, jac, scale, keep)
 		} else {
-			lambda *= 4
+			lambda *= worse
+			worse *= 2
 		}
-		if quiet >= 2 || lambda > 1e14 {
-			status = Converged
+		if quiet >= 2 || lambda > 1e18 {
+			out.Status = Converged
 			break
 		}
 	}
-	out.Status, out.RSS = status, rss
+	out.RSS = rss
 	if n > p {
 		out.SD = math.Sqrt(rss / float64(n-p))
 	}
@@ -104,10 +141,13 @@ func residuals(model func([]float64, int) float64, b, y, res []float64) float64 
 	return sum
 }
 
-// jacobian fills columns of derivatives by central differences and keeps the largest column norms in scale.
-func jacobian(model func([]float64, int) float64, b []float64, n int, jac [][]float64, scale []float64) {
+// jacobian fills columns of derivatives by central differences; scale gets their norms, or with keep the largest seen.
+func jacobian(model func(b []float64, i int) float64, b []float64, n int, jac [][]float64, scale []float64, keep bool) {
 	for k := range b {
-		at, h := b[k], math.Cbrt(2.2e-16)*math.Max(math.Abs(b[k]), 1e-8)
+		at, h := b[k], math.Cbrt(2.2e-16)*math.Abs(b[k])
+		if h == 0 {
+			h = 1e-8
+		}
 		norm := 0.0
 		for i := range n {
 			b[k] = at + h
@@ -117,7 +157,10 @@ func jacobian(model func([]float64, int) float64, b []float64, n int, jac [][]fl
 			norm = math.Hypot(norm, jac[k][i])
 		}
 		b[k] = at
-		scale[k] = math.Max(scale[k], math.Max(norm, 1e-300))
+		if keep {
+			norm = math.Max(norm, scale[k])
+		}
+		scale[k] = math.Max(norm, 1e-300)
 	}
 }
 

@@ -1,0 +1,79 @@
+package healing
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+)
+
+// readRef decodes a file of outside numbers.
+func readRef(t *testing.T, path string, into any) {
+	t.Helper()
+	raw, err := os.ReadFile("testdata/ref/" + path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(raw, into); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// strdModels are the models of the data sets, as NIST prints them.
+var strdModels = map[string]func(b []float64, x float64) float64{
+	"Misra1a":  func(b []float64, x float64) float64 { return b[0] * (1 - math.Exp(-b[1]*x)) },
+	"BoxBOD":   func(b []float64, x float64) float64 { return b[0] * (1 - math.Exp(-b[1]*x)) },
+	"Chwirut2": func(b []float64, x float64) float64 { return math.Exp(-b[0]*x) / (b[1] + b[2]*x) },
+	"DanWood":  func(b []float64, x float64) float64 { return b[0] * math.Pow(x, b[1]) },
+	"Lanczos3": func(b []float64, x float64) float64 {
+		return b[0]*math.Exp(-b[1]*x) + b[2]*math.Exp(-b[3]*x) + b[4]*math.Exp(-b[5]*x)
+	},
+	"MGH10":   func(b []float64, x float64) float64 { return b[0] * math.Exp(b[1]/(x+b[2])) },
+	"MGH17":   func(b []float64, x float64) float64 { return b[0] + b[1]*math.Exp(-x*b[3]) + b[2]*math.Exp(-x*b[4]) },
+	"Misra1d": func(b []float64, x float64) float64 { return b[0] * b[1] * x / (1 + b[1]*x) },
+	"Rat42":   func(b []float64, x float64) float64 { return b[0] / (1 + math.Exp(b[1]-b[2]*x)) },
+}
+
+// digits is how many digits of want got has right.
+func digits(got, want float64) float64 {
+	if got == want {
+		return 15
+	}
+	return math.Min(15, -math.Log10(math.Abs(got-want)/math.Abs(want)))
+}
+
+func TestCheckNISTNonlinear(t *testing.T) {
+	var sets []struct {
+		Name        string      `json:"name"`
+		RawX        []float64   `json:"x"`
+		RawY        []float64   `json:"y"`
+		Starts      [][]float64 `json:"starts"`
+		Certified   []float64   `json:"certified"`
+		CertifiedSD []float64   `json:"certified_sd"`
+		RSS         float64     `json:"rss"`
+		ResidualSD  float64     `json:"residual_sd"`
+	}
+	readRef(t, "nist-strd-nonlinear/strd.json", &sets)
+	if len(sets) != 9 {
+		t.Fatalf("%d data sets, want 9", len(sets))
+	}
+	for _, d := range sets {
+		bar := 6.0
+		if d.Name == "Lanczos3" {
+			bar = 4
+		}
+		for s, start := range d.Starts {
+			model := strdModels[d.Name]
+			r := LeastSquares(func(b []float64, i int) float64 { return model(b, d.RawX[i]) }, d.RawY, start, LeastSquaresOptions{})
+			worst, worstSD := 15.0, 15.0
+			for k := range d.Certified {
+				worst = math.Min(worst, digits(r.Params[k], d.Certified[k]))
+				worstSD = math.Min(worstSD, digits(r.StdErr[k], d.CertifiedSD[k]))
+			}
+			t.Logf("%-9s start %d: %s in %d steps, parameters %.1f digits, deviations %.1f, RSS %.1f", d.Name, s+1, r.Status, r.Steps, worst, worstSD, digits(r.RSS, d.RSS))
+			if r.Status != Converged || worst < bar || worstSD < bar-2 || digits(r.RSS, d.RSS) < bar || digits(r.SD, d.ResidualSD) < bar {
+				t.Errorf("%s from start %d: %v after %d steps, want %v", d.Name, s+1, r, r.Steps, d.Certified)
+			}
+		}
+	}
+}
