@@ -1,0 +1,96 @@
+# Lowtide. `make help` lists what there is.
+SHELL := /bin/bash
+.ONESHELL:
+.SHELLFLAGS := -eu -o pipefail -c
+export CGO_ENABLED ?= 1
+
+TEMPL := github.com/a-h/templ/cmd/templ@v0.3.1100
+STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
+# Packages in which goroutines meet: the race detector is worth its time there.
+RACE := ./casebook/... ./review ./web/... ./rule ./intake ./cli
+FUZZTIME ?= 10m
+
+.PHONY: help
+help: ## list the targets
+	@grep -hE '^[a-z-]+:.*##' Makefile | sed 's/:.*## /\t/' | expand -t 12
+
+.PHONY: build
+build: ## build the program into bin/
+	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o bin/lowtide .
+
+.PHONY: demo
+demo: ## serve the invented caseload
+	go run . demo
+
+.PHONY: tools
+tools: ## install what the tests need: Debian packages and npm packages, by name
+	@missing=""
+	for p in chromium gcc libc6-dev; do dpkg -s $$p >/dev/null 2>&1 || missing="$$missing $$p"; done
+	for c in node npm; do command -v $$c >/dev/null || missing="$$missing nodejs npm"; done
+	if [ -n "$$missing" ]; then
+	  if [ "$$(id -u)" = 0 ]; then apt-get update -qq; DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$missing >/dev/null
+	  else echo "these Debian packages are needed:$$missing"; exit 1; fi
+	fi
+	cd tests/browser && npm ci --no-audit --no-fund --loglevel=error
+
+.PHONY: check
+check: ## format, vet, staticcheck, generated files fresh
+	@bad=$$(gofmt -l $$(git ls-files '*.go')); [ -z "$$bad" ] || { echo "not formatted: $$bad"; exit 1; }
+	go vet ./...
+	go run $(STATICCHECK) ./...
+	$(MAKE) --no-print-directory fresh
+
+.PHONY: gen
+gen: ## make generated files again
+	go run $(TEMPL) generate -path web
+	go generate ./docs/format/...
+	go run ./evidence/cmd/evidence > docs/evidence.md
+
+.PHONY: fresh
+fresh: ## fail when generated files are stale
+	@before=$$(git ls-files -s -- '*_templ.go' | sha256sum; cat $$(git ls-files '*_templ.go') | sha256sum)
+	go run $(TEMPL) generate -path web >/dev/null 2>&1
+	after=$$(git ls-files -s -- '*_templ.go' | sha256sum; cat $$(git ls-files '*_templ.go') | sha256sum)
+	[ "$$before" = "$$after" ] || { echo "templates changed: run make gen and commit"; exit 1; }
+	go run ./evidence/cmd/evidence | diff -q - docs/evidence.md >/dev/null || { echo "docs/evidence.md is stale: run make gen and commit"; exit 1; }
+
+.PHONY: go-test
+go-test: ## Go tests of every package
+	go test ./...
+
+.PHONY: race
+race: ## the race detector where goroutines meet
+	go test -race -short $(RACE)
+
+.PHONY: browser
+browser: ## real pages in a real browser
+	go build -o tests/browser/out/lowtide .
+	cd tests/browser && LOWTIDE=$$PWD/out/lowtide node --test --test-concurrency=1 .
+
+.PHONY: evidence
+evidence: ## compare every outside number and print the table's last lines
+	go run ./evidence/cmd/evidence | tail -n 3
+
+.PHONY: test
+test: tools check go-test race browser evidence ## everything
+
+.PHONY: deep
+deep: ## long simulations and fuzzing (hours)
+	LOWTIDE_DEEP=1 go test -timeout 6h ./...
+	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./equipment FuzzParse"; do
+	  set -- $$t; go test -run '^$$' -fuzz "^$$2$$" -fuzztime $(FUZZTIME) $$1
+	done
+
+.PHONY: bench
+bench: ## the budgets
+	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule
+
+.PHONY: tour
+tour: ## the packages in the order of the road
+	@for p in intake casebook unit therapy suction power fluid outline healing rule equipment review chart web cli demo evidence; do
+	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
+
+.PHONY: shots
+shots: ## screenshots of the demo for the README and for looking at
+	go build -o tests/browser/out/lowtide .
+	cd tests/browser && LOWTIDE=$$PWD/out/lowtide node shots.mjs
