@@ -1,0 +1,139 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+const contractInput = `{"canister_mL":400,"usable_share":0.9,"area_cm2":30,"as_of":"2026-03-04T08:00:00Z","readings":[
+{"at":"2026-03-01T08:00:00Z","mL":0,"new_canister":true},{"at":"2026-03-02T08:00:00Z","mL":75}]}`
+
+func runFluid(input string, args ...string) (code int, stdout, stderr string) {
+	var out, errOut bytes.Buffer
+	code = Main(append([]string{"fluid"}, args...), strings.NewReader(input), &out, &errOut)
+	return code, out.String(), errOut.String()
+}
+
+// The command contract: keys and shapes.
+func TestFluidContract(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "course.json")
+	if err := os.WriteFile(file, []byte(contractInput), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ input, name string }{{"", file}, {contractInput, "-"}} {
+		code, out, errOut := runFluid(c.input, c.name, "--json", "--before", "2026-03-06T08:00:00Z")
+		if code != 0 || errOut != "" {
+			t.Fatalf("exit %d, stderr %q", code, errOut)
+		}
+		type points[T any] struct{ Median, P10, P90 T }
+		var f struct {
+			Status    string                     `json:"status"`
+			Text      string                     `json:"status_text"`
+			Rate      points[float64]            `json:"rate_mL_d"`
+			FullAt    points[time.Time]          `json:"full_at"`
+			Collected map[string]points[float64] `json:"collected_after_h"`
+			Chance    *float64                   `json:"chance_full_before"`
+		}
+		if err := json.Unmarshal([]byte(out), &f); err != nil {
+			t.Fatal(err)
+		}
+		if f.Status != "few_readings" || f.Text == "" || f.Chance == nil || *f.Chance <= 0 || *f.Chance >= 1 {
+			t.Errorf("%+v", f)
+		}
+		if !(f.Rate.P10 < f.Rate.Median && f.Rate.Median < f.Rate.P90) || !(f.FullAt.P10.Before(f.FullAt.Median) && f.FullAt.Median.Before(f.FullAt.P90)) {
+			t.Errorf("%+v", f)
+		}
+		for _, h := range []string{"24", "48", "72"} {
+			if q, ok := f.Collected[h]; !ok || !(0 < q.P10 && q.P10 < q.Median && q.Median < q.P90) {
+				t.Errorf("%s h: %+v", h, q)
+			}
+		}
+	}
+}
+
+func TestFluidText(t *testing.T) {
+	code, out, _ := runFluid(contractInput, "-", "--before", "2026-03-06T08:00:00Z")
+	for _, want := range []string{"80 % interval", "mL a day", "full at", "chance", "does not replace clinical judgement"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("%q is missing in\n%s", want, out)
+		}
+	}
+	if code != 0 || strings.Contains(out, "NaN") {
+		t.Errorf("exit %d\n%s", code, out)
+	}
+}
+
+// Every problem is listed at once with its place, and nothing is computed.
+func TestFluidRefusesBadInput(t *testing.T) {
+	bad := `{"canister_mL":-1,"usable_share":1.5,"area_cm2":"30","as_of":"yesterday","pauses":[{"from":"2026-03-02T00:00:00Z","to":"2026-03-01T00:00:00Z"}],
+	"readings":[{"at":"2026-03-01T08:00:00Z"},{"mL":5},7,{"at":"2026-03-01T08:00:00Z","mL":1e300},{"at":"2026-03-01","mL":-3,"new_canister":"yes"}]}`
+	code, out, errOut := runFluid(bad, "-", "--json", "--before", "noon")
+	if code != 2 || out != "" {
+		t.Errorf("exit %d, stdout %q", code, out)
+	}
+	for _, place := range []string{"/canister_mL: -1", "/usable_share: 1.5", `/area_cm2: "30"`, `/as_of: "yesterday"`, "/pauses/0/to:", "/readings/0/mL: missing",
+		"/readings/1/at: missing", "/readings/2: 7", "/readings/3/mL:", `/readings/4/at: "2026-03-01"`, "/readings/4/mL: -3", `/readings/4/new_canister: "yes"`, "--before: noon"} {
+		if !strings.Contains(errOut, place) {
+			t.Errorf("%q is missing in\n%s", place, errOut)
+		}
+	}
+	for _, c := range []struct{ name, input string }{{"no JSON", "not json"}, {"empty", ""}, {"a list", "[]"}, {"null", "null"}, {"two values", "{} {}"}} {
+		if code, _, errOut := runFluid(c.input, "-", "--json"); code != 2 || errOut == "" {
+			t.Errorf("%s: exit %d, %q", c.name, code, errOut)
+		}
+	}
+	if code, _, _ := runFluid("", filepath.Join(t.TempDir(), "none.json")); code != 2 {
+		t.Errorf("missing file: exit %d", code)
+	}
+}
+
+// What is degenerate but sound gets a status with a sentence, never an error.
+func TestFluidDegenerate(t *testing.T) {
+	defer func(old func() time.Time) { now = old }(now)
+	now = func() time.Time { return time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC) }
+	for _, c := range []struct{ input, status string }{
+		{`{}`, "cannot_tell"},
+		{`{"canister_mL":400,"readings":[]}`, "cannot_tell"},
+		{`{"canister_mL":400,"readings":null,"area_cm2":null}`, "cannot_tell"},
+		{`{"readings":[{"at":"2026-03-01T08:00:00Z","mL":10},{"at":"2026-03-02T08:00:00Z","mL":70}]}`, "cannot_tell"},
+		{`{"canister_mL":400,"as_of":"2026-03-02T08:00:00Z","readings":[{"at":"2026-03-01T08:00:00Z","mL":200},{"at":"2026-03-02T08:00:00Z","mL":400}]}`, "full"},
+		{`{"canister_mL":400,"as_of":"2026-03-02T08:00:00Z","readings":[{"at":"2026-03-01T08:00:00Z","mL":200},{"at":"2026-03-02T08:00:00Z","mL":20}]}`, "ask"},
+	} {
+		code, out, errOut := runFluid(c.input, "-", "--json")
+		var f struct {
+			Status string `json:"status"`
+			Text   string `json:"status_text"`
+		}
+		if err := json.Unmarshal([]byte(out), &f); err != nil || code != 0 || f.Status != c.status || f.Text == "" {
+			t.Errorf("%s: exit %d, %q, %+v, %v", c.input, code, errOut, f, err)
+		}
+	}
+}
+
+// Any bytes: exit 0 with JSON or exit 2 with a reason; never a panic, never NaN.
+func FuzzFluid(f *testing.F) {
+	f.Add([]byte(contractInput))
+	f.Add([]byte(`{"readings":[{"at":"2026-03-01T08:00:00+14:00","mL":1e5,"spilled":true},{"at":"1970-01-01T00:00:00Z","mL":0,"new_canister":true}],"pauses":[{"from":"2026-01-01T00:00:00Z"}]}`))
+	f.Add([]byte(`{"canister_mL":0.001,"usable_share":0.0001,"as_of":"2199-01-01T00:00:00Z","readings":[{"at":"1971-01-01T00:00:00Z","mL":0}]}`))
+	f.Add([]byte(`{"a":`))
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		code, out, errOut := runFluid(string(raw), "-", "--json", "--before", "2026-03-06T08:00:00Z")
+		switch code {
+		case 0:
+			if !json.Valid([]byte(out)) {
+				t.Errorf("not JSON: %s", out)
+			}
+		case 2:
+			if errOut == "" {
+				t.Error("exit 2 without a reason")
+			}
+		default:
+			t.Errorf("exit %d: %s", code, errOut)
+		}
+	})
+}
