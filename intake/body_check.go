@@ -109,6 +109,9 @@ func checkMeasured(b casebook.WoundMeasured, at finding) {
 	if t := b.Tissue; t != nil && !(math.Abs(t.Sum()-100) <= tissueTolerance) {
 		at("/tissue", CodeTissueSum, printNumber(t.Sum())+" %", fmt.Sprintf("The tissue shares sum to %s %%.", printNumber(t.Sum())), "Correct the shares so that they sum to 100 %; leave tissue out if it was not judged.")
 	}
+	if b.NoneUnder && len(b.Undermining)+len(b.Tunnels) > 0 {
+		at("/none_under", CodeContradicts, "true", "There is said to be no undermining and no tunnel, and one is listed.", "Remove one of the two.")
+	}
 	for i, u := range b.Tunnels {
 		if u.ToClock != nil {
 			at("/tunnels/"+strconv.Itoa(i)+"/to_clock", CodeMeaningless, unit.Number(*u.ToClock, 2), "A tunnel runs at one clock position; a second has no meaning.", "Remove to_clock, or write it as undermining.")

@@ -63,7 +63,7 @@ type Limits struct {
 }
 
 // DefaultLimits fit the greatest case that a nurse could write by far: one entry an hour for two years.
-var DefaultLimits = Limits{Bytes: 20 << 20, Entries: 20000, Depth: 64, Values: 2_000_000, Problems: 50_000}
+var DefaultLimits = Limits{Bytes: 20 << 20, Entries: 20000, Depth: 64, Values: 2_000_000, Problems: 20_000}
 
 // Options are what reading a file needs beside its bytes.
 type Options struct {

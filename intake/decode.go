@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
-	"sort"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -80,6 +79,10 @@ func absent(n *node) bool {
 }
 
 func (d *decoder) unknown(m *member, fields []Field, meant map[string]bool) {
+	if d.out.full() {
+		d.report(int(m.at), CodeUnknownField, "", "", "")
+		return
+	}
 	code, remedy, f := unknownRemedy(m.key, &m.value, fields)
 	if f != nil {
 		meant[f.Name] = true
@@ -216,8 +219,7 @@ func nearestQuestion(id string) string {
 	if near := nearest(id, ids); near != "" {
 		return fmt.Sprintf("Write %q if that is meant.", near)
 	}
-	sort.Strings(ids)
-	return "The questions are: " + strings.Join(ids, ", ") + "."
+	return "Remove it; docs/format/kinds.md lists the questions."
 }
 
 // raw returns the canonical bytes of a value: no white space, and escaped as encoding/json escapes, so that

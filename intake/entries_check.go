@@ -7,7 +7,6 @@ import (
 	"slices"
 	"sort"
 	"strconv"
-	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -78,6 +77,8 @@ type checker struct {
 	incomplete bool
 
 	byID    map[string]casebook.Entry
+	twice   map[string]bool
+	place   map[string]int
 	dormant map[string]bool
 	wounds  map[string]time.Time
 	names   []string
@@ -155,9 +156,12 @@ func (c *checker) content(i int, e casebook.Entry, prefix string) {
 // index finds entries by ID and those that a correction has taken out of force.
 func (c *checker) index() {
 	c.byID = make(map[string]casebook.Entry, len(c.known)+len(c.list))
+	c.twice, c.place = map[string]bool{}, map[string]int{}
 	corrections := map[string][]casebook.Entry{}
 	for _, e := range slices.Concat(c.known, c.list) {
-		if _, twice := c.byID[e.ID]; !twice {
+		if _, twice := c.byID[e.ID]; twice {
+			c.twice[e.ID] = true
+		} else {
 			c.byID[e.ID] = e
 		}
 		if _, ok := e.Body.(casebook.EntryCorrected); ok && e.Corrects != "" {
@@ -184,10 +188,10 @@ func (c *checker) index() {
 
 // identity checks that an ID stands for one content.
 func (c *checker) identity(i int, e casebook.Entry) {
-	first, ok := c.byID[e.ID]
-	if !ok || e.ID == "" {
+	if e.ID == "" || !c.twice[e.ID] {
 		return
 	}
+	first := c.byID[e.ID]
 	if c.tree != nil && c.out.bad[i] {
 		return // its content was not read whole, so nothing can be said
 	}
@@ -195,13 +199,13 @@ func (c *checker) identity(i int, e casebook.Entry) {
 		c.at(i, "/id", CodeDuplicateID, e.ID, "Another entry has the same ID and other content.", "Give the newer one an ID of its own; to change an entry write an entry.corrected.")
 		return
 	}
-	for j := range c.list[:i] {
-		if c.list[j].ID == e.ID {
-			c.out.add(Problem{Pointer: "/entries/" + strconv.Itoa(i), Entry: e.ID, Code: CodeSameEntry, Notice: true, at: c.placeOf(i),
-				Message: fmt.Sprintf("This is the same as entry %d of the list: it is kept once.", j), Remedy: "Nothing to do, unless two different events are meant: then give each an id."})
-			return
-		}
+	j, before := c.place[e.ID]
+	if !before {
+		c.place[e.ID] = i
+		return
 	}
+	c.out.add(Problem{Pointer: "/entries/" + strconv.Itoa(i), Entry: e.ID, Code: CodeSameEntry, Notice: true, at: c.placeOf(i),
+		Message: fmt.Sprintf("This is the same as entry %d of the list: it is kept once.", j), Remedy: "Nothing to do, unless two different events are meant: then give each an id."})
 }
 
 func (c *checker) placeOf(i int) int {
@@ -238,63 +242,6 @@ func (c *checker) pastDay(i int, pointer, day string) {
 func (c *checker) nextVisit(i int, prefix string, next *time.Time, at time.Time) {
 	if next != nil && !next.After(at) && !at.IsZero() {
 		c.at(i, prefix+"/next_visit", CodeOrder, stamp(*next), fmt.Sprintf("The next visit, %s, is not after this one, %s.", stamp(*next), stamp(at)), "Check the date; leave it out when no visit is planned.")
-	}
-}
-
-// findWounds notes when each wound was found, at the earliest that any entry or correction says.
-func (c *checker) findWounds() {
-	c.wounds = map[string]time.Time{}
-	for _, e := range slices.Concat(c.known, c.list) {
-		c.addWound(e.Body, e.At)
-		k, ok := e.Body.(casebook.EntryCorrected)
-		if !ok {
-			continue
-		}
-		if k.Original != nil {
-			c.addWound(k.Original.Body, k.Original.At)
-		}
-		c.addWound(c.replaced(e, k))
-	}
-	for name := range c.wounds {
-		c.names = append(c.names, name)
-	}
-	sort.Strings(c.names)
-}
-
-func (c *checker) addWound(body casebook.Body, at time.Time) {
-	w, ok := body.(casebook.WoundFound)
-	if !ok || w.Wound == "" {
-		return
-	}
-	if t, ok := c.wounds[w.Wound]; !ok || at.Before(t) {
-		c.wounds[w.Wound] = at
-	}
-}
-
-// wound checks the name of a wound; at is given for what cannot be before the wound was found.
-func (c *checker) wound(i int, pointer, name string, at *time.Time) {
-	if name == "" || c.incomplete {
-		return
-	}
-	found, ok := c.wounds[name]
-	if !ok {
-		remedy := "Write its wound.found entry first."
-		if near := nearest(name, c.names); near != "" {
-			remedy = fmt.Sprintf("Write %q if that is meant; else write its wound.found entry first.", near)
-		} else if len(c.names) > 0 {
-			remedy = "Write its wound.found entry first. Wounds here: " + strings.Join(c.names, ", ") + "."
-		}
-		c.at(i, pointer, CodeUnknownWound, name, fmt.Sprintf("The case has no wound %q.", name), remedy)
-		return
-	}
-	if at != nil && !at.IsZero() && at.Before(found) {
-		c.at(i, pointer, CodeBeforeWound, name, fmt.Sprintf("This happened %s, and wound %q was found %s.", stamp(*at), name, stamp(found)), "Correct one of the two times, or the wound's name.")
-	}
-}
-
-func (c *checker) woundList(i int, prefix string, names []string) {
-	for j, name := range names {
-		c.wound(i, prefix+strconv.Itoa(j), name, nil)
 	}
 }
 

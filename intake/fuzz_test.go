@@ -24,6 +24,13 @@ func FuzzReadCaseFile(f *testing.F) {
 			f.Fatal(err)
 		}
 		f.Add(raw)
+		if file, _ := ReadCaseFile(raw, now); len(file.Entries) > 0 {
+			var b bytes.Buffer
+			if err := json.Compact(&b, write(f, file)); err != nil {
+				f.Fatal(err)
+			}
+			f.Add(b.Bytes())
+		}
 	}
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		file, ps := ReadCaseFile(raw, now)

@@ -129,6 +129,7 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 		for i := range b.Tunnels {
 			b.Tunnels[i].ToClock = nil
 		}
+		b.NoneUnder = b.NoneUnder && len(b.Undermining)+len(b.Tunnels) == 0
 		if b.Tissue != nil {
 			g := rapid.Float64Range(0.5, 100).Draw(t, "granulation")
 			b.Tissue = &casebook.Tissue{GranulationPct: g, SloughPct: 100 - g}

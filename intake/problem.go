@@ -170,11 +170,14 @@ type collector struct {
 
 func newCollector(max int) *collector { return &collector{max: max, bad: map[int]bool{}} }
 
+// full tells that further problems are only counted, so that no work need go into their words.
+func (c *collector) full() bool { return len(c.list) >= c.max }
+
 func (c *collector) add(p Problem) {
 	if i, ok := entryIndex(p.Pointer); ok && !p.Notice {
 		c.bad[i] = true
 	}
-	if len(c.list) >= c.max {
+	if c.full() {
 		c.more++
 		return
 	}
@@ -186,15 +189,18 @@ func (c *collector) add(p Problem) {
 func (c *collector) done(src []byte) Problems {
 	sort.SliceStable(c.list, func(i, j int) bool { return c.list[i].at < c.list[j].at })
 	if src != nil {
-		line, start, pos := 1, 0, 0
+		line, column, pos := 1, 1, 0
 		for i := range c.list {
 			at := min(max(c.list[i].at, pos), len(src))
 			for ; pos < at; pos++ {
-				if src[pos] == '\n' {
-					line, start = line+1, pos+1
+				switch {
+				case src[pos] == '\n':
+					line, column = line+1, 1
+				case utf8.RuneStart(src[pos]):
+					column++
 				}
 			}
-			c.list[i].Line, c.list[i].Column = line, utf8.RuneCount(src[start:at])+1
+			c.list[i].Line, c.list[i].Column = line, column
 		}
 	}
 	if c.more > 0 {

@@ -8,12 +8,15 @@ import (
 	"lowtide/unit"
 )
 
+// longestWord bounds the work for a suggestion: no known word is longer.
+const longestWord = 48
+
 // nearest returns the word that was most likely meant, or "" when none is near: equal but for case and
 // separators, or at most a third of the letters away.
 func nearest(word string, known []string) string {
 	best, bestD := "", 1<<30
 	w := plain(word)
-	if w == "" || len(w) > 200 {
+	if w == "" || len(w) > longestWord {
 		return ""
 	}
 	for _, k := range known {
@@ -134,7 +137,7 @@ func unknownRemedy(name string, value *node, fields []Field) (code Code, remedy 
 			return CodeUnknownField, fmt.Sprintf("It belongs inside %q.", f.Name), nil
 		}
 	}
-	return CodeUnknownField, "Remove it, or write it into a note. Known here: " + strings.Join(names, ", ") + ".", nil
+	return CodeUnknownField, "Remove it, or write it into a note; docs/format/kinds.md lists the fields.", nil
 }
 
 // printNumber prints at most four significant digits beyond the point's need: enough for any bedside value.

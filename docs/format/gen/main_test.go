@@ -77,6 +77,11 @@ func TestCheckGood(t *testing.T) {
 	if !ok {
 		t.Fatal("case.md has no example")
 	}
+	// The page shows what a depth of 40 cm gives.
+	_, ps := intake.ReadCaseFile([]byte(strings.Replace(example, `"depth_cm": 20,`, `"depth_cm": 40,`, 1)), now)
+	if len(ps) != 1 || !strings.Contains(string(page), ps[0].String()) {
+		t.Errorf("case.md does not show: %v", ps)
+	}
 	good := map[string][]byte{"case.md": []byte(example)}
 	names, _ := filepath.Glob("../../../intake/testdata/good/*.json")
 	for _, name := range names {

@@ -1,0 +1,70 @@
+package intake
+
+import (
+	"fmt"
+	"slices"
+	"sort"
+	"strconv"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+)
+
+// findWounds notes when each wound was found, at the earliest that any entry or correction says.
+func (c *checker) findWounds() {
+	c.wounds = map[string]time.Time{}
+	for _, e := range slices.Concat(c.known, c.list) {
+		c.addWound(e.Body, e.At)
+		k, ok := e.Body.(casebook.EntryCorrected)
+		if !ok {
+			continue
+		}
+		if k.Original != nil {
+			c.addWound(k.Original.Body, k.Original.At)
+		}
+		c.addWound(c.replaced(e, k))
+	}
+	for name := range c.wounds {
+		c.names = append(c.names, name)
+	}
+	sort.Strings(c.names)
+}
+
+func (c *checker) addWound(body casebook.Body, at time.Time) {
+	w, ok := body.(casebook.WoundFound)
+	if !ok || w.Wound == "" {
+		return
+	}
+	if t, ok := c.wounds[w.Wound]; !ok || at.Before(t) {
+		c.wounds[w.Wound] = at
+	}
+}
+
+// wound checks the name of a wound; at is given for what cannot be before the wound was found.
+func (c *checker) wound(i int, pointer, name string, at *time.Time) {
+	if name == "" || c.incomplete {
+		return
+	}
+	found, ok := c.wounds[name]
+	if !ok {
+		remedy := "Write its wound.found entry first."
+		some := c.names[:min(len(c.names), 12)]
+		if near := nearest(name, some); near != "" {
+			remedy = fmt.Sprintf("Write %q if that is meant; else write its wound.found entry first.", near)
+		} else if len(some) > 0 {
+			remedy = "Write its wound.found entry first. Wounds here: " + strings.Join(some, ", ") + "."
+		}
+		c.at(i, pointer, CodeUnknownWound, name, fmt.Sprintf("The case has no wound %q.", name), remedy)
+		return
+	}
+	if at != nil && !at.IsZero() && at.Before(found) {
+		c.at(i, pointer, CodeBeforeWound, name, fmt.Sprintf("This happened %s, and wound %q was found %s.", stamp(*at), name, stamp(found)), "Correct one of the two times, or the wound's name.")
+	}
+}
+
+func (c *checker) woundList(i int, prefix string, names []string) {
+	for j, name := range names {
+		c.wound(i, prefix+strconv.Itoa(j), name, nil)
+	}
+}
