@@ -8,6 +8,7 @@ const (
 	stRate         // the lasting rate, per week
 	stDrift        // the passing part of the rate, per week
 	stRef          // the size two weeks ago, kept to compare
+	stStart        // the size at the first reading, kept to compare
 	stRuler        // log factor of ruler readings in this wound
 	stOther        // log factor of other readings that are not traced
 	nStates
@@ -57,16 +58,16 @@ func driftCov(u, phi, sigma, relaxWk float64) (qxx, qxd, qdd float64) {
 	return v * relaxWk * relaxWk * poly, v * relaxWk * (1 - phi) * (1 - phi), v * (1 - phi*phi)
 }
 
-// keepRef stores the present size as the one to compare with later.
-func (s *state) keepRef() {
-	s.mean[stRef] = s.mean[stX]
+// keep stores the present size in a slot, to compare with later.
+func (s *state) keep(slot int) {
+	s.mean[slot] = s.mean[stX]
 	for j := range nStates {
-		s.cov[stRef][j] = s.cov[stX][j]
+		s.cov[slot][j] = s.cov[stX][j]
 	}
 	for i := range nStates {
-		s.cov[i][stRef] = s.cov[i][stX]
+		s.cov[i][slot] = s.cov[i][stX]
 	}
-	s.cov[stRef][stRef] = s.cov[stX][stX]
+	s.cov[slot][slot] = s.cov[stX][stX]
 }
 
 // newRate replaces the lasting rate by one that owes nothing to the old (a change of course at that time).

@@ -213,20 +213,18 @@ func (f *Fit) normalise(readings []reading) {
 func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s state) {
 	last := readings[len(readings)-1].wk
 	refWk := last - f.WindowWk
-	now, started, haveRef, changed := 0.0, false, false, false
-	scale := 1.0
+	now, haveRef, changed, scale := readings[0].wk, false, false, 1.0
+	first := 0
+	for first < len(readings)-1 && first < 64 && wild>>first&1 == 1 {
+		first++
+	}
+	f.start(&s, c, &readings[first])
+	s.keep(stStart)
 	for j := range readings {
 		r := &readings[j]
 		if j < 64 && wild>>j&1 == 1 {
 			logLik += wildLogDensity
 			continue
-		}
-		if !started {
-			f.start(&s, c, r)
-			now, started = r.wk, true
-			if c.changeWk <= now {
-				f.change(&s, c, &changed)
-			}
 		}
 		f.move(&s, c, &now, r.wk, refWk, &haveRef, &changed)
 		z, variance, unit := r.log, r.cv*r.cv*c.noise*c.noise, 1.0
@@ -243,22 +241,19 @@ func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s
 		}
 		s.learn(nu, S, &ph)
 		if !haveRef && refWk <= now {
-			s.keepRef()
+			s.keep(stRef)
 			haveRef = true
 		}
-	}
-	if !started {
-		return math.Inf(-1), s
 	}
 	logLik -= 0.5 * math.Log(scale)
 	f.move(&s, c, &now, last, refWk, &haveRef, &changed)
 	if !haveRef {
-		s.keepRef()
+		s.keep(stRef)
 	}
 	return logLik, s
 }
 
-// start sets the belief before the first reading that counts.
+// start sets the belief at the time of the first reading, spread widely around r, the first one that counts.
 func (f *Fit) start(s *state, c *config, r *reading) {
 	sd, p := diffuseSDLog, 1.0
 	s.mean[stX] = r.log
@@ -293,7 +288,7 @@ func (f *Fit) move(s *state, c *config, now *float64, to, refWk float64, haveRef
 		s.advance(next-*now, c.sigma, c.relaxWk)
 		*now = next
 		if next == refWk && !*haveRef {
-			s.keepRef()
+			s.keep(stRef)
 			*haveRef = true
 		}
 		if next == c.changeWk && !*changed {

@@ -174,7 +174,8 @@ func judge(m Milestone, areas []Size, f *Fit, asOf time.Time, closed *time.Time)
 		return r
 	}
 	if h := weeksBetween(f.Last, r.Due); h >= 0 {
-		p := f.chanceReduced(h, start*(1-m.Reduction))
+		fc := f.at(h)
+		p := math.Max(f.chanceLeft(h, 1-m.Reduction, measureSDLog), fc.closed())
 		r.Chance = &p
 	}
 	r.Sentence = "Not yet due on this day; the chance is a forecast."
@@ -184,22 +185,8 @@ func judge(m Milestone, areas []Size, f *Fit, asOf time.Time, closed *time.Time)
 	return r
 }
 
-// measureSDLog is the error of the size that will be compared when the milestone falls due, with that of the first.
-const measureSDLog = 0.05
-
-// chanceReduced is the chance that a reading h weeks on is at most the value.
-func (f *Fit) chanceReduced(h, value float64) float64 {
-	fc := f.at(h)
-	for i := range fc.terms {
-		t := &fc.terms[i]
-		unit := 1.0
-		if t.root {
-			unit = lengthOf(f.Measure, value) * f.power
-		}
-		t.sd = math.Hypot(t.sd, measureSDLog*unit)
-	}
-	return math.Min(1, math.Max(fc.below(value), fc.closed()))
-}
+// measureSDLog is the error of the reading that will be compared when the milestone falls due, as a share.
+const measureSDLog = 0.03
 
 // areaAt returns the area on a day: of a size within half a week, or between two sizes at most three weeks apart.
 func areaAt(areas []Size, day time.Time) (area float64, at time.Time, ok bool) {

@@ -26,16 +26,15 @@ type forecast struct {
 }
 
 // moments of the size h weeks after the last reading, when the course goes on.
-func (c *component) moments(h float64) (mean, variance float64) {
+func (c *component) moments(h float64) way {
 	u := h / c.cfg.relaxWk
 	phi := math.Exp(-u)
 	g := c.cfg.relaxWk * (1 - phi)
-	p := &c.state.cov
-	mean = c.state.mean[stX] + h*c.state.mean[stRate] + g*c.state.mean[stDrift]
-	variance = p[stX][stX] + h*h*p[stRate][stRate] + g*g*p[stDrift][stDrift] +
-		2*(h*p[stX][stRate]+g*p[stX][stDrift]+h*g*p[stRate][stDrift])
+	p, m := &c.state.cov, &c.state.mean
 	q, _, _ := driftCov(u, phi, c.cfg.sigma, c.cfg.relaxWk)
-	return mean, variance + q
+	return way{rate: h, drift: g, mean: m[stX] + h*m[stRate] + g*m[stDrift],
+		variance: q + p[stX][stX] + h*h*p[stRate][stRate] + g*g*p[stDrift][stDrift] +
+			2*(h*p[stX][stRate]+g*p[stX][stDrift]+h*g*p[stRate][stDrift])}
 }
 
 // changeShare is where between now and then a change of course is put.
@@ -45,9 +44,20 @@ const changeShare = 0.4
 // the prior's rate: half of such courses stop closing, half take a rate from the prior.
 func (f *Fit) at(h float64) forecast {
 	out := forecast{m: f.Measure, terms: make([]term, 0, 3*len(f.components))}
-	if h < 0 {
-		h = 0
-	}
+	f.ways(h, func(c *component, w way) { out.add(w.weight, w.mean, w.variance, c.cfg.root) })
+	return out
+}
+
+// way is one course that a component may take: how much of the state at the last reading goes into the size, as
+// weights of size, lasting and passing rate, with the mean and variance that result.
+type way struct {
+	weight, mean, variance float64
+	rate, drift            float64
+}
+
+// ways lists the courses of all components over h weeks.
+func (f *Fit) ways(h float64, visit func(*component, way)) {
+	h = math.Max(h, 0)
 	turn0, turn1 := f.prior.changeFrom(f.spanWk, 0, h), f.prior.changeFrom(f.spanWk, 1, h)
 	heal := both(f.prior)
 	for i := range f.components {
@@ -56,22 +66,44 @@ func (f *Fit) at(h float64) forecast {
 		if !math.IsNaN(c.cfg.changeWk) {
 			turn = turn1
 		}
-		mean, v := c.moments(h)
-		out.add(c.weight*(1-turn), mean, v, c.cfg.root)
+		w := c.moments(h)
+		w.weight = c.weight * (1 - turn)
+		visit(c, w)
 		if turn < 1e-3 {
 			continue
 		}
-		mean, v = c.moments(changeShare * h)
+		w = c.moments(changeShare * h)
 		rest, unit := (1-changeShare)*h, 1.0
 		if c.cfg.root {
-			unit = math.Max(mean, 0) * f.power
+			unit = math.Max(w.mean, 0) * f.power
 		}
 		for _, r := range [2]Rate{f.prior.Flat, heal} {
-			sd := r.SD * unit * rest
-			out.add(c.weight*turn/2, mean-r.Mean*unit*rest, v+sd*sd, c.cfg.root)
+			v, sd := w, r.SD*unit*rest
+			v.weight = c.weight * turn / 2
+			v.mean -= r.Mean * unit * rest
+			v.variance += sd * sd
+			visit(c, v)
 		}
 	}
-	return out
+}
+
+// chanceLeft is the chance that h weeks after the last reading at most the share left of the size at the first
+// reading is left, both as they really are; noiseSDLog widens it for the reading that will be compared (eq. 20).
+func (f *Fit) chanceLeft(h, left, noiseSDLog float64) float64 {
+	sum, total := 0.0, 0.0
+	f.ways(h, func(c *component, w way) {
+		p, m := &c.state.cov, &c.state.mean
+		q, d, unit := 1.0, math.Log(left), 1.0
+		if c.cfg.root {
+			q, d = math.Pow(left, f.power), 0
+			unit = math.Max(q*m[stStart], 0.01) * f.power
+		}
+		cross := p[stX][stStart] + w.rate*p[stRate][stStart] + w.drift*p[stDrift][stStart]
+		v := w.variance + q*q*p[stStart][stStart] - 2*q*cross + noiseSDLog*noiseSDLog*unit*unit
+		sum += w.weight * normalCDF((d+q*m[stStart]-w.mean)/math.Sqrt(math.Max(v, 1e-12)))
+		total += w.weight
+	})
+	return math.Min(1, sum/total)
 }
 
 func (f *forecast) add(w, mean, variance float64, root bool) {

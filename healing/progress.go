@@ -56,7 +56,7 @@ func (c *component) exceeds(d, power float64) float64 {
 var courses = [...]struct {
 	chance      float64
 	area, depth bool // improving
-}{{0.30, false, false}, {0.14, false, true}, {0.08, true, false}, {0.48, true, true}}
+}{{0.36, false, false}, {0.14, false, true}, {0.06, true, false}, {0.44, true, true}}
 
 // notImproving joins the measures: a wound is not improving when none of them is (eq. 19). Each measure's chance is
 // turned back into the weight of its evidence by its own prior, and the evidence is summed over courses.
