@@ -33,5 +33,17 @@ func (s *Server) routes() []Route {
 		{"GET", "/open", Nothing, 0, s.openDoor},
 		{"GET", "/static/{file}", Nothing, 0, s.showStatic},
 		{"POST", "/leave", Session, formLimit, s.leave},
+
+		// Rounds: who needs what.
+		{"GET", "/{$}", Session, 0, s.showRounds},
+
+		// Case: one patient's therapy.
+		{"GET", "/case/{case}", Session, 0, s.showCase},
+		{"GET", "/case/{case}/log", Session, 0, s.showLog},
+
+		// Rulebook: every rule with its source.
+		{"GET", "/rules", Session, 0, s.showRules},
+		{"GET", "/rules/{rule}", Session, 0, s.showRule},
+		{"GET", "/about", Session, 0, s.showAbout},
 	}
 }

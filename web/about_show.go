@@ -1,0 +1,13 @@
+package web
+
+import (
+	"net/http"
+
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+// showAbout says what Lowtide is and what it runs with.
+func (s *Server) showAbout(w http.ResponseWriter, r *http.Request) {
+	s.render(w, r, http.StatusOK, page.About(page.NewAbout(s.frame("About", "About"), review.Version, s.Rules, s.Equipment)))
+}

@@ -1,0 +1,31 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+
+	"lowtide/web/page"
+)
+
+// tideDays is how many days the tide chart shows unless the address says otherwise.
+const tideDays = 14
+
+// showCase shows one patient's therapy.
+func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
+	now := s.Now()
+	c, rev, _, err := s.Caseload.Case(r.Context(), r.PathValue("case"), now)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	if c == nil {
+		s.missing(w, r)
+		return
+	}
+	days, err := strconv.Atoi(r.URL.Query().Get("days"))
+	if err != nil || !slices.Contains(page.TideDays, days) {
+		days = tideDays
+	}
+	s.render(w, r, http.StatusOK, page.CaseOf(page.NewCase(s.frame(rev.Person.Name, ""), c, rev, s.Equipment, now, days)))
+}

@@ -1,0 +1,256 @@
+package page
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/chart"
+	"lowtide/equipment"
+	"lowtide/review"
+	"lowtide/unit"
+)
+
+// CasePage is one patient's therapy.
+type CasePage struct {
+	Frame
+	Name string
+	// About says who and where in short lines; Warnings what is wrong with the record itself.
+	About, Warnings []string
+	State, AsOf     string
+	Actions         []Link
+	More            []Link
+	Findings        []FindingGroup
+	NoFindings      string
+	Order           OrderView
+	Tide            ChartView
+	Ranges          []Pick
+	Wounds          []WoundView
+	Canister        []Part
+	CanisterFigures []FigureView
+	CanisterLinks   []Link
+	Pumps           []PumpView
+	People          []PersonView
+	Log             []LogShort
+	LogHref         string
+}
+
+// ChartView is a chart in two widths with its table.
+type ChartView struct {
+	Wide, Narrow string // SVG
+	Table        chart.Table
+	Links        []string // the log address of each row of the table
+}
+
+// OrderView is the order in force.
+type OrderView struct {
+	None  string
+	Parts []Part
+	Mean  *FigureView
+	Entry Link
+	Lacks []string
+}
+
+// FigureView is a number with how it came about.
+type FigureView struct {
+	Name, Text, Method, Source, At string
+	Entries                        []Link
+}
+
+// WoundView is one wound.
+type WoundView struct {
+	Title   string
+	Parts   []Part
+	Open    []Link // what does not add up in the filler count
+	Figures []FigureView
+	Size    *ChartView
+	Entries []Link
+}
+
+// PumpView is a pump that is with the patient.
+type PumpView struct {
+	Parts []Part
+	Entry Link
+}
+
+// PersonView is somebody to call.
+type PersonView struct{ Role, Name, Phone, Tel string }
+
+// LogShort is a line of the log in short.
+type LogShort struct {
+	When, Words, State string
+	Href               string
+}
+
+// Days that the tide chart can show; 0 is all of the therapy.
+var TideDays = []int{7, 14, 42, 0}
+
+// The widths in which charts are drawn: for a laptop and paper, and for a phone.
+const (
+	wideChartPx   = 920
+	narrowChartPx = 358
+)
+
+// NewCase builds the page of a case. days says how much of the therapy the tide chart shows.
+func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set, now time.Time, days int) CasePage {
+	k := Clock{c.Zone, now}
+	p := CasePage{Frame: frame, Name: r.Person.Name, LogHref: CasePath(c.ID, "log"), AsOf: k.At(r.AsOf)}
+	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
+	p.About, p.State = aboutPatient(c, r, k), therapyState(r, k)
+	p.Warnings = warnings(c)
+	p.Actions, p.More = actions(c)
+	p.Findings = findingGroups(c, r, k)
+	if len(p.Findings) == 0 {
+		p.NoFindings = "No rule asks for anything as of " + k.At(now) + ". That says nothing about what is not recorded."
+	}
+	p.Order = orderView(c, r, k)
+	p.Tide, p.Ranges = tideView(c, now, days), rangePicks(c, days)
+	for i := range c.Wounds {
+		p.Wounds = append(p.Wounds, woundView(c, &c.Wounds[i], i, r, k))
+	}
+	p.canister(c, r, k)
+	p.pumps(c, eq, k)
+	p.people(c)
+	p.newest(c, k)
+	return p
+}
+
+func aboutPatient(c *casebook.Case, r *review.Review, k Clock) []string {
+	var out []string
+	put := func(label, text string) {
+		if text != "" {
+			out = append(out, label+text)
+		}
+	}
+	put("", joined(", ", r.Person.Place, r.Person.Address))
+	if c.Person == nil {
+		return append(out, "The patient is not registered yet: no name, no place, days counted in UTC.")
+	}
+	b := c.Person.Body
+	put("Born ", b.Born)
+	put("Record ", b.Record)
+	put("Nurse ", joined(", ", b.Nurse, b.Team))
+	put("Mobility: ", b.Mobility)
+	put("Speaks ", b.Language)
+	if b.WeightKg != nil {
+		put("", unit.Number(*b.WeightKg, 1)+" kg")
+	}
+	return out
+}
+
+func therapyState(r *review.Review, k Clock) string {
+	t := r.Therapy
+	switch {
+	case t.State == "ended":
+		return "Therapy ended " + k.At(*t.EndedAt) + "."
+	case t.State == "open":
+		words := "In therapy since " + k.Day(*t.StartedAt)
+		if f, ok := r.Figure("therapy.day", ""); ok {
+			words += " (" + f.Text + ")"
+		}
+		return words + ". Next visit: " + k.Planned(t.NextVisit) + "."
+	}
+	return "Therapy has not started. Next visit: " + k.Planned(t.NextVisit) + "."
+}
+
+// warnings tell what is wrong with the record itself.
+func warnings(c *casebook.Case) []string {
+	var out []string
+	if c.UnknownEntries > 0 {
+		out = append(out, countWords(c.UnknownEntries, "entry is", "entries are")+" not known to this program and could not be looked at. They are in the log as they were written.")
+	}
+	if c.Conflicts > 0 {
+		out = append(out, countWords(c.Conflicts, "entry", "entries")+" arrived with two different contents. The log marks them: check which is right.")
+	}
+	if c.Person != nil && !c.ZoneKnown {
+		out = append(out, "The patient's time zone is not known to this program: days are counted in UTC.")
+	}
+	return out
+}
+
+// actions are the buttons; the kinds that are written every day come first.
+func actions(c *casebook.Case) (first, more []Link) {
+	first = []Link{{CasePath(c.ID, "visit"), "Write a visit"}, {CasePath(c.ID, "sign"), "Sign off"}}
+	for _, kind := range []casebook.Kind{casebook.KindCanisterRead, casebook.KindAlarmReported, casebook.KindWoundMeasured,
+		casebook.KindPowerNoted, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindOrderWritten,
+		casebook.KindOrderStopped, casebook.KindScreeningDone, casebook.KindTeachingGiven, casebook.KindWoundFound,
+		casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved, casebook.KindPersonRegistered, casebook.KindTherapyEnded} {
+		more = append(more, Link{CasePath(c.ID, "add", string(kind)), KindWords[kind]})
+	}
+	return first, more
+}
+
+func tideView(c *casebook.Case, now time.Time, days int) ChartView {
+	r := chart.LastDays(c, now, days)
+	return chartView(c.ID, chart.Tide(c, now, r, wideChartPx, "tide-wide"), chart.Tide(c, now, r, narrowChartPx, "tide-narrow"), chart.TideTable(c, now, r))
+}
+
+func chartView(caseID string, wide, narrow chart.Drawing, table chart.Table) ChartView {
+	v := ChartView{Wide: wide.SVG(), Narrow: narrow.SVG(), Table: table}
+	for _, row := range table.Rows {
+		href := ""
+		if row.Entry != "" {
+			href = LogPath(caseID, row.Entry)
+		}
+		v.Links = append(v.Links, href)
+	}
+	return v
+}
+
+func rangePicks(c *casebook.Case, days int) []Pick {
+	var out []Pick
+	for _, d := range TideDays {
+		words := fmt.Sprintf("%d days", d)
+		if d == 0 {
+			words = "all of it"
+		}
+		out = append(out, Pick{Href: CasePath(c.ID) + fmt.Sprintf("?days=%d#tide", d), Words: words, On: d == days})
+	}
+	return out
+}
+
+func (p *CasePage) people(c *casebook.Case) {
+	if c.Person == nil {
+		return
+	}
+	for _, x := range c.Person.Body.Contacts {
+		p.People = append(p.People, PersonView{x.Role, x.Name, x.Phone, tel(x.Phone)})
+	}
+}
+
+// tel is the address that dials a number, or empty when there is nothing to dial.
+func tel(phone string) string {
+	digits := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' || r == '+' {
+			return r
+		}
+		return -1
+	}, phone)
+	if len(digits) < 2 {
+		return ""
+	}
+	return "tel:" + digits
+}
+
+// newestLines is how many lines of the log the case page shows.
+const newestLines = 8
+
+func (p *CasePage) newest(c *casebook.Case, k Clock) {
+	for i := len(c.Log) - 1; i >= 0 && len(p.Log) < newestLines; i-- {
+		l := &c.Log[i]
+		state := stateWords(l.State)
+		if l.State == casebook.Correction {
+			state = ""
+		}
+		p.Log = append(p.Log, LogShort{k.At(l.At), lineSaid(l, k).Title, state, LogPath(c.ID, l.Entry.ID)})
+	}
+}
+
+// lineSaid puts what a line tells now into words, or what it told when nothing counts of it any more.
+func lineSaid(l *casebook.Line, k Clock) Said {
+	if l.Now != nil {
+		return Say(l.Now, k)
+	}
+	return Say(l.Entry.Body, k)
+}

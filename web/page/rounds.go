@@ -1,0 +1,397 @@
+package page
+
+import (
+	"fmt"
+	"net/url"
+	"sort"
+	"strconv"
+	"strings"
+	"time"
+
+	"lowtide/review"
+	"lowtide/rule"
+)
+
+// RoundsFilter is what the address of Rounds asks for.
+type RoundsFilter struct {
+	Nurse, Team, Place string
+	Level              rule.Level
+	// When is one of [Whens], or "".
+	When string
+	// Ended shows the cases whose therapy has ended, and no others.
+	Ended bool
+	Page  int
+}
+
+// Whens are the days to ask for: three days, or one of them.
+var Whens = []string{"3days", "overdue", "today", "tomorrow", "after"}
+
+// RoundsPage is the list of who needs what.
+type RoundsPage struct {
+	Frame
+	// Reading says that cases are still being read; Total counts what is listed; Hidden what is not.
+	Reading, Total, Hidden string
+	Levels, Days           []Pick
+	Form                   RoundsForm
+	Groups                 []RoundsGroup
+	Empty                  string
+	Previous, Next         string
+	PageWords              string
+}
+
+// Pick is a quick filter with its count.
+type Pick struct {
+	Href, Words string
+	Count       int
+	On          bool
+}
+
+// RoundsForm is the form of the filters.
+type RoundsForm struct {
+	Open               bool
+	Summary            string
+	Nurse, Team        Choice
+	Place, Level, When Choice
+	Ended              bool
+	Clear              string
+}
+
+// Choice is one select of a form; FreeText asks for a text field because there are too many options.
+type Choice struct {
+	Name, Label, Value string
+	Options            []Option
+	FreeText           bool
+}
+
+// Option is one line of a select.
+type Option struct {
+	Value, Words string
+	Selected     bool
+}
+
+// RoundsGroup is a part of the list under one heading.
+type RoundsGroup struct {
+	Title string
+	Note  string
+	Rows  []RoundsRow
+}
+
+// RoundsRow is one patient.
+type RoundsRow struct {
+	Href, Name, Where, Nurse, Wounds, Next, State string
+	Findings                                      []RoundsFinding
+	More                                          string
+}
+
+// RoundsFinding is one finding in short.
+type RoundsFinding struct{ Level, Headline, Due, Wound string }
+
+const (
+	// RoundsPerPage is how many patients a page of Rounds holds.
+	RoundsPerPage = 50
+	// topFindings is how many findings of a patient Rounds shows in full.
+	topFindings = 3
+	// maxOptions is the longest list of names that is offered as a select.
+	maxOptions = 40
+)
+
+// The days that something can fall on; the last two are not among the three days.
+const (
+	dayOverdue = iota
+	dayToday
+	dayTomorrow
+	dayAfter
+	dayLater
+	dayNone
+)
+
+// roundsItem is a row with the findings that pass the filter and its place in the order.
+type roundsItem struct {
+	row   *review.Row
+	clock *roundsClock
+	group int
+	rank  int
+	due   time.Time
+	top   int // index of the first finding that passes, or -1
+}
+
+// roundsClock holds the limits of the days in one time zone.
+type roundsClock struct {
+	Clock
+	limits [3]time.Time // starts of tomorrow, the day after, and the day after that
+}
+
+func (k *roundsClock) day(t time.Time) int {
+	switch {
+	case t.Before(k.Now):
+		return dayOverdue
+	case t.Before(k.limits[0]):
+		return dayToday
+	case t.Before(k.limits[1]):
+		return dayTomorrow
+	case t.Before(k.limits[2]):
+		return dayAfter
+	}
+	return dayLater
+}
+
+// findingDay is the day on which a finding falls.
+func (k *roundsClock) findingDay(f *review.RowFinding) int {
+	switch {
+	case f.Due != nil:
+		return k.day(*f.Due)
+	case f.Level == rule.ActNow || f.Level == rule.Today:
+		return dayToday
+	}
+	return dayNone
+}
+
+func clocks(now time.Time) func(zone string) *roundsClock {
+	known := map[string]*roundsClock{}
+	return func(name string) *roundsClock {
+		if k := known[name]; k != nil {
+			return k
+		}
+		zone, err := time.LoadLocation(name)
+		if err != nil {
+			zone = time.UTC
+		}
+		k := &roundsClock{Clock: Clock{zone, now}}
+		for i := range k.limits {
+			k.limits[i] = k.Start(i + 1)
+		}
+		known[name] = k
+		return k
+	}
+}
+
+// NewRounds builds the page from the rows of the caseload. rows is not modified.
+func NewRounds(frame Frame, rows []review.Row, pending int, f RoundsFilter, now time.Time, zone *time.Location) RoundsPage {
+	p := RoundsPage{Frame: frame}
+	if pending > 0 {
+		p.Reading = fmt.Sprintf("Still reading %d cases: they are not in this list yet. Load the page again in a moment.", pending)
+	}
+	clock := clocks(now)
+	names := newNames(rows)
+	var items []roundsItem
+	var levels [5]int
+	var days [4]int
+	hidden := 0
+	for i := range rows {
+		r := &rows[i]
+		if !f.passesPerson(r.Person, names) {
+			continue
+		}
+		if !f.passesState(r) {
+			hidden++
+			continue
+		}
+		k := clock(r.Person.Zone)
+		countRow(r, k, &levels, &days)
+		items = f.place(items, r, k)
+	}
+	sortItems(items)
+	p.Levels, p.Days = f.levelPicks(levels), f.dayPicks(days, Clock{zone, now})
+	p.Form = f.form(names, Clock{zone, now})
+	p.Total = countWords(len(items), "patient", "patients")
+	if f.When == "3days" {
+		p.Total = countWords(len(items), "line", "lines") + " over these days"
+	}
+	if hidden > 0 && f.Ended {
+		p.Hidden = countWords(hidden, "case", "cases") + " in therapy or not started not shown."
+	} else if hidden > 0 {
+		p.Hidden = countWords(hidden, "ended case", "ended cases") + " with nothing pressing not shown."
+	}
+	p.page(items, f)
+	p.Empty = emptyWords(len(items), len(rows), pending)
+	return p
+}
+
+func emptyWords(items, rows, pending int) string {
+	switch {
+	case items > 0:
+		return ""
+	case rows == 0 && pending > 0:
+		return "No case has been read yet."
+	case rows == 0:
+		return "There is no case yet. Start one with New case."
+	}
+	return "No patient matches these filters."
+}
+
+// page cuts the page out of the ordered items and groups it.
+func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
+	pages := max(1, (len(items)+RoundsPerPage-1)/RoundsPerPage)
+	n := min(max(f.Page, 1), pages)
+	from, to := (n-1)*RoundsPerPage, min(n*RoundsPerPage, len(items))
+	counts := map[int]int{}
+	for _, it := range items {
+		counts[it.group]++
+	}
+	for i := from; i < to; i++ {
+		it := &items[i]
+		if i == from || it.group != items[i-1].group {
+			g := f.group(it, counts[it.group])
+			if i == from && i > 0 && it.group == items[i-1].group {
+				g.Title += ", continued"
+			}
+			p.Groups = append(p.Groups, g)
+		}
+		g := &p.Groups[len(p.Groups)-1]
+		g.Rows = append(g.Rows, f.row(it))
+	}
+	if pages > 1 {
+		p.PageWords = fmt.Sprintf("Page %d of %d", n, pages)
+	}
+	if n > 1 {
+		f.Page = n - 1
+		p.Previous = f.address()
+	}
+	if n < pages {
+		f.Page = n + 1
+		p.Next = f.address()
+	}
+}
+
+func countRow(r *review.Row, k *roundsClock, levels *[5]int, days *[4]int) {
+	var seenLevel [6]bool
+	var seenDay [6]bool
+	for i := range r.Findings {
+		fd := &r.Findings[i]
+		if x := fd.Level.Rank(); !seenLevel[x] && x < 4 {
+			seenLevel[x] = true
+			levels[x]++
+		}
+		seenDay[k.findingDay(fd)] = true
+	}
+	if r.Therapy.NextVisit != nil {
+		seenDay[k.day(*r.Therapy.NextVisit)] = true
+	}
+	for d := range days {
+		if seenDay[d] {
+			days[d]++
+		}
+	}
+}
+
+// passesState keeps ended cases out, unless something in them is pressing: a case that was ended with filler
+// missing must not drop out of sight.
+func (f RoundsFilter) passesState(r *review.Row) bool {
+	ended := r.Therapy.State == "ended"
+	if f.Ended {
+		return ended
+	}
+	return !ended || len(r.Findings) > 0 && r.Findings[0].Level.Rank() <= rule.Today.Rank()
+}
+
+func (f RoundsFilter) passesPerson(p review.Person, n *roundsNames) bool {
+	match := func(want, have string, free bool) bool {
+		return want == "" || strings.EqualFold(want, have) || free && strings.Contains(strings.ToLower(have), strings.ToLower(want))
+	}
+	return match(f.Nurse, p.Nurse, len(n.nurses) > maxOptions) && match(f.Team, p.Team, len(n.teams) > maxOptions) && match(f.Place, p.Place, false)
+}
+
+// passes tells whether the finding is asked for, on the given day or on any.
+func (f RoundsFilter) passes(fd *review.RowFinding, k *roundsClock, day int) bool {
+	return (f.Level == "" || fd.Level == f.Level) && (day < 0 || k.findingDay(fd) == day)
+}
+
+// place adds the row to the list, once, or once for each of the days that are asked for.
+func (f RoundsFilter) place(items []roundsItem, r *review.Row, k *roundsClock) []roundsItem {
+	for _, day := range f.days() {
+		it := roundsItem{row: r, clock: k, group: day, rank: 4, top: -1}
+		for i := range r.Findings {
+			if fd := &r.Findings[i]; f.passes(fd, k, day) {
+				it.top, it.rank = i, fd.Level.Rank()
+				if fd.Due != nil {
+					it.due = *fd.Due
+				}
+				break
+			}
+		}
+		planned := day >= 0 && f.Level == "" && r.Therapy.NextVisit != nil && k.day(*r.Therapy.NextVisit) == day
+		if it.top < 0 && planned {
+			it.due = *r.Therapy.NextVisit
+		}
+		if it.top < 0 && !planned && (day >= 0 || f.Level != "") {
+			continue
+		}
+		if day < 0 {
+			it.group = it.rank
+		}
+		items = append(items, it)
+	}
+	return items
+}
+
+// days lists the days that are asked for; -1 is any.
+func (f RoundsFilter) days() []int {
+	switch f.When {
+	case "3days":
+		return []int{dayOverdue, dayToday, dayTomorrow, dayAfter}
+	case "overdue":
+		return []int{dayOverdue}
+	case "today":
+		return []int{dayToday}
+	case "tomorrow":
+		return []int{dayTomorrow}
+	case "after":
+		return []int{dayAfter}
+	}
+	return []int{-1}
+}
+
+// sortItems orders by group, level, due time (none first for Act now, last otherwise), name and case.
+func sortItems(items []roundsItem) {
+	sort.Slice(items, func(i, j int) bool {
+		a, b := &items[i], &items[j]
+		if a.group != b.group {
+			return a.group < b.group
+		}
+		if a.rank != b.rank {
+			return a.rank < b.rank
+		}
+		if a.due.IsZero() != b.due.IsZero() {
+			return a.due.IsZero() == (a.rank == 0)
+		}
+		if !a.due.Equal(b.due) {
+			return a.due.Before(b.due)
+		}
+		if a.row.Person.Name != b.row.Person.Name {
+			return a.row.Person.Name < b.row.Person.Name
+		}
+		return a.row.Case < b.row.Case
+	})
+}
+
+// address is Rounds with this filter.
+func (f RoundsFilter) address() string {
+	q := url.Values{}
+	set := func(name, value string) {
+		if value != "" {
+			q.Set(name, value)
+		}
+	}
+	set("nurse", f.Nurse)
+	set("team", f.Team)
+	set("place", f.Place)
+	set("level", string(f.Level))
+	set("when", f.When)
+	if f.Ended {
+		set("ended", "1")
+	}
+	if f.Page > 1 {
+		set("page", strconv.Itoa(f.Page))
+	}
+	if len(q) == 0 {
+		return "/"
+	}
+	return "/?" + q.Encode()
+}
+
+func countWords(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}

@@ -1,0 +1,138 @@
+package page
+
+import (
+	"encoding/json"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/unit"
+)
+
+// This file and words_*.go are the one place where the content of an entry becomes words: one function a kind.
+
+// Said is the content of an entry in plain words.
+type Said struct {
+	// Title is what happened.
+	Title string
+	// Parts are the details in the order of the form.
+	Parts []Part
+}
+
+// Part is one detail.
+type Part struct{ Label, Text string }
+
+// KindWords names each kind.
+var KindWords = map[casebook.Kind]string{
+	casebook.KindPersonRegistered: "Patient", casebook.KindWoundFound: "Wound", casebook.KindScreeningDone: "Screening",
+	casebook.KindOrderWritten: "Order", casebook.KindOrderStopped: "Order stopped", casebook.KindPumpAssigned: "Pump given",
+	casebook.KindPumpReturned: "Pump returned", casebook.KindDressingChanged: "Visit", casebook.KindPiecesAccounted: "Filler accounted for",
+	casebook.KindWoundMeasured: "Measurement", casebook.KindCanisterRead: "Canister", casebook.KindAlarmReported: "Alarm",
+	casebook.KindPowerNoted: "Battery and power", casebook.KindSupplyMoved: "Supplies", casebook.KindTeachingGiven: "Teaching",
+	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindTherapyEnded: "End of therapy",
+	casebook.KindEntryCorrected: "Correction",
+}
+
+// KindName names a kind, also one that this program does not know.
+func KindName(k casebook.Kind) string {
+	if w, ok := KindWords[k]; ok {
+		return w
+	}
+	return "Entry of an unknown kind (" + string(k) + ")"
+}
+
+// Say puts the content of an entry into words, times in the patient's zone.
+func Say(body casebook.Body, k Clock) Said {
+	s := &sayer{clock: k}
+	switch b := body.(type) {
+	case casebook.PersonRegistered:
+		s.person(b)
+	case casebook.WoundFound:
+		s.wound(b)
+	case casebook.ScreeningDone:
+		s.screening(b)
+	case casebook.OrderWritten:
+		s.order(b)
+	case casebook.OrderStopped:
+		s.orderStopped(b)
+	case casebook.PumpAssigned:
+		s.pump(b)
+	case casebook.PumpReturned:
+		s.pumpReturned(b)
+	case casebook.DressingChanged:
+		s.visit(b)
+	case casebook.PiecesAccounted:
+		s.accounted(b)
+	case casebook.WoundMeasured:
+		s.measured(b)
+	case casebook.CanisterRead:
+		s.Title = canisterTitle(b)
+		s.canister(b)
+	case casebook.AlarmReported:
+		s.alarm(b)
+	case casebook.PowerNoted:
+		s.power(b)
+	case casebook.SupplyMoved:
+		s.supply(b)
+	case casebook.TeachingGiven:
+		s.teaching(b)
+	case casebook.NoteWritten:
+		s.note(b)
+	case casebook.ReviewSigned:
+		s.signed(b)
+	case casebook.TherapyEnded:
+		s.ended(b)
+	case casebook.EntryCorrected:
+		s.corrected(b)
+	case casebook.Unknown:
+		s.unknown(b)
+	default:
+		s.Title = "Nothing"
+	}
+	return s.Said
+}
+
+// sayer gathers the parts.
+type sayer struct {
+	Said
+	clock Clock
+}
+
+func (s *sayer) put(label, text string) {
+	if strings.TrimSpace(text) != "" {
+		s.Parts = append(s.Parts, Part{label, text})
+	}
+}
+
+func (s *sayer) list(label string, words []string) { s.put(label, strings.Join(words, ", ")) }
+
+func (s *sayer) yesNo(label string, v *bool) {
+	if v != nil {
+		s.put(label, map[bool]string{true: "yes", false: "no"}[*v])
+	}
+}
+
+func (s *sayer) number(label string, v *float64, decimals int, unitName string) {
+	if v != nil {
+		s.put(label, strings.TrimSpace(unit.Number(*v, decimals)+" "+unitName))
+	}
+}
+
+func (s *sayer) time(label string, t *time.Time) {
+	if t != nil {
+		s.put(label, s.clock.At(*t))
+	}
+}
+
+// unknown shows an entry that this program cannot read, as it was written.
+func (s *sayer) unknown(b casebook.Unknown) {
+	s.Title = "Not known to this program: " + string(b.Of)
+	raw := string(b.Raw)
+	if compact, err := json.Marshal(b.Raw); err == nil {
+		raw = string(compact)
+	}
+	if cut := []rune(raw); len(cut) > 2000 {
+		raw = string(cut[:2000]) + " … (the whole entry is in an export of the case)"
+	}
+	s.put("As it was written", raw)
+}

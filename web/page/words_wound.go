@@ -1,0 +1,120 @@
+package page
+
+import (
+	"fmt"
+	"strings"
+
+	"lowtide/casebook"
+	"lowtide/unit"
+)
+
+func (s *sayer) visit(b casebook.DressingChanged) {
+	var names []string
+	for _, w := range b.Wounds {
+		names = append(names, w.Wound)
+	}
+	s.Title = "Visit: dressing changed, wound " + strings.Join(names, ", ")
+	for _, w := range b.Wounds {
+		s.woundChange(w)
+	}
+	s.put("Seal", b.Seal)
+	s.number("Suction shown after the change", b.SuctionMmHg, 0, "mmHg")
+	s.seen(b.Seen)
+	if b.Canister != nil {
+		s.canister(*b.Canister)
+	}
+	s.time("Next visit", b.NextVisit)
+	s.put("Note", b.Note)
+}
+
+// woundChange says what a change did to one wound. A count that nobody made is said as such.
+func (s *sayer) woundChange(w casebook.WoundChange) {
+	count := func(list []casebook.Pieces, none bool) string {
+		switch {
+		case len(list) > 0:
+			return pieces(list)
+		case none:
+			return "none"
+		}
+		return "not counted"
+	}
+	label := func(what string) string { return "Wound " + w.Wound + ", " + what }
+	s.put(label("taken out"), count(w.Out, w.NoneOut))
+	s.put(label("put in"), count(w.In, w.NoneIn))
+	s.yesNo(label("contact layer"), w.ContactLayer)
+	s.list(label("skin around"), w.Periwound)
+	s.list(label("bed"), w.Bed)
+	s.put(label("exudate"), w.Exudate)
+}
+
+func (s *sayer) seen(b casebook.Seen) {
+	s.list("Danger signs", b.Signs)
+	s.number("Temperature", b.TemperatureC, 1, "°C")
+	s.number("Systolic blood pressure", b.SystolicMmHg, 0, "mmHg")
+	s.number("Usual systolic blood pressure", b.SystolicUsualMmHg, 0, "mmHg")
+	s.number("Pain, 0 to 10", b.Pain, 0, "")
+	s.list("Signs now dealt with", b.Settles)
+	s.put("What was done and who was told", b.Done)
+}
+
+func (s *sayer) accounted(b casebook.PiecesAccounted) {
+	s.Title = fmt.Sprintf("Wound %s: %d %s accounted for", b.Wound, b.Count, b.Filler)
+	s.put("What became of them", b.Outcome)
+	s.put("Where, which picture, or who was told", b.Note)
+}
+
+func (s *sayer) measured(b casebook.WoundMeasured) {
+	s.Title = "Wound " + b.Wound + " measured"
+	if b.LengthCm != nil && b.WidthCm != nil {
+		s.put("Length × width", unit.Number(*b.LengthCm, 1)+" × "+cm(*b.WidthCm))
+	} else {
+		s.number("Length", b.LengthCm, 1, "cm")
+		s.number("Width", b.WidthCm, 1, "cm")
+	}
+	s.number("Depth", b.DepthCm, 1, "cm")
+	s.number("Area", b.AreaCm2, 1, "cm²")
+	s.put("Method", b.Method)
+	s.put("Convention", b.Convention)
+	s.put("Undermining", unders(b.Undermining))
+	s.put("Tunnels", unders(b.Tunnels))
+	if b.Tissue != nil {
+		s.put("Tissue", tissueWords(*b.Tissue))
+	}
+	s.yesNo("Bed level with the edges", b.BedLevel)
+	s.put("Note", b.Note)
+}
+
+// unders says undermining or tunnels by clock position.
+func unders(list []casebook.Under) string {
+	var out []string
+	for _, u := range list {
+		words := "at " + unit.Number(u.FromClock, 1) + " o'clock"
+		if u.ToClock != nil {
+			words = "from " + unit.Number(u.FromClock, 1) + " to " + unit.Number(*u.ToClock, 1) + " o'clock"
+		}
+		out = append(out, words+", "+cm(u.DepthCm)+" deep")
+	}
+	return strings.Join(out, "; ")
+}
+
+func tissueWords(t casebook.Tissue) string {
+	var out []string
+	for _, x := range []struct {
+		words string
+		pct   float64
+	}{{"granulation", t.GranulationPct}, {"slough", t.SloughPct}, {"eschar", t.EscharPct}, {"epithelium", t.EpitheliumPct}, {"other", t.OtherPct}} {
+		if x.pct != 0 {
+			out = append(out, x.words+" "+unit.Number(x.pct, 0)+" %")
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func (s *sayer) note(b casebook.NoteWritten) {
+	s.Title = "Note"
+	s.put("Note", b.Text)
+	s.seen(b.Seen)
+	s.put("Prescriber told", b.PrescriberTold)
+	s.list("About findings", b.About)
+	s.time("Next visit", b.NextVisit)
+}

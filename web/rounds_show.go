@@ -1,0 +1,42 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strconv"
+	"time"
+
+	"lowtide/rule"
+	"lowtide/web/page"
+)
+
+// readingTime is how long Rounds waits for cases that are still being read.
+const readingTime = 2 * time.Second
+
+// showRounds lists who needs what.
+func (s *Server) showRounds(w http.ResponseWriter, r *http.Request) {
+	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
+	defer cancel()
+	now := s.Now()
+	rows, pending, err := s.Caseload.Rows(ctx, now)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.render(w, r, http.StatusOK, page.Rounds(page.NewRounds(s.frame("Rounds", "Rounds"), rows, pending, roundsFilter(r), now, s.Zone)))
+}
+
+// roundsFilter reads the filter from the address; what it does not understand is left out.
+func roundsFilter(r *http.Request) page.RoundsFilter {
+	q := r.URL.Query()
+	f := page.RoundsFilter{Nurse: q.Get("nurse"), Team: q.Get("team"), Place: q.Get("place"), Ended: q.Get("ended") != ""}
+	if l := rule.Level(q.Get("level")); slices.Contains(rule.Levels, l) {
+		f.Level = l
+	}
+	if when := q.Get("when"); slices.Contains(page.Whens, when) {
+		f.When = when
+	}
+	f.Page, _ = strconv.Atoi(q.Get("page"))
+	return f
+}

@@ -1,0 +1,22 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+
+	"lowtide/rule"
+	"lowtide/web/page"
+)
+
+// showRules shows the rulebook.
+func (s *Server) showRules(w http.ResponseWriter, r *http.Request) {
+	q := r.URL.Query()
+	f := page.RulesFilter{Words: q.Get("words")}
+	if a := rule.Area(q.Get("area")); slices.Contains(rule.Areas, a) {
+		f.Area = a
+	}
+	if l := rule.Level(q.Get("level")); slices.Contains(rule.Levels, l) {
+		f.Level = l
+	}
+	s.render(w, r, http.StatusOK, page.Rules(page.NewRules(s.frame("Rulebook", "Rulebook"), s.Rules, f)))
+}
