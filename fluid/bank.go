@@ -23,12 +23,12 @@ type choice struct{ value, weight float64 }
 var (
 	walkSDs = []choice{{0.03, 0.45}, {0.1, 0.30}, {0.22, 0.25}}
 	daySDs  = []choice{{0.08, 0.45}, {0.32, 0.55}}
-	drifts   = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
+	drifts  = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
 )
 
 const (
 	// leapPerD is the chance per day of a sudden change of level, and leapVar the variance of its log size:
-	// sd 0.8 is a factor of 2.2 up or down.
+	// sd 0.7 is a factor of 2 up or down.
 	leapPerD = 0.06
 	leapVar  = 0.5
 	// driftMemoryD damps a drift in forecasts: nobody knows that a fall goes on for weeks, and a fall that
@@ -237,7 +237,7 @@ func (b belief) collect(l law, d float64, y look, leap leapMode) (belief, float6
 		p[i] = weights[i] * math.Exp(p[i]-top)
 		sum += p[i]
 	}
-	out := belief{lnW: b.lnW + top + math.Log(sum*sd) - 0.5*math.Log(varU*2*math.Pi*s)}
+	out := belief{lnW: b.lnW + top + math.Log(sum*sd/math.Sqrt(varU*2*math.Pi*s))}
 	// Given u, content and level are linear in the reading's residual.
 	toX := covU1 / varU
 	restVX := b.covVX * (1 - toX)

@@ -32,6 +32,7 @@ var generators = []generator{
 	{"weekly rhythm", true, weekly},
 	{"gamma days, bursts", true, bursts},
 	{"rise and fall", true, riseFall},
+	{"reverting, heavy tails", true, reverting}, // added after the constants were fixed
 }
 
 func uniform(r *rand.Rand, a, b float64) float64 { return a + (b-a)*r.Float64() }
@@ -141,6 +142,25 @@ func riseFall(r *rand.Rand, base float64, n int) []float64 {
 		x[i] = math.Log(base) + amp*math.Exp(-d*d/(2*width*width)) - amp/2
 	}
 	days(r, x, uniform(r, 0.05, 0.3))
+	return x
+}
+
+func reverting(r *rand.Rand, base float64, n int) []float64 {
+	x := make([]float64, n)
+	tau := uniform(r, 2, 6) * 24 * stepsPerH
+	sd := uniform(r, 0.15, 0.5)
+	scale := uniform(r, 0.08, 0.22)
+	e, shock := sd*r.NormFloat64(), 0.0
+	for i := range x {
+		e += -e/tau + sd*math.Sqrt(2/tau)*r.NormFloat64()
+		if i%(24*stepsPerH) == 0 {
+			// Student's t with three degrees of freedom.
+			a, b, c := r.NormFloat64(), r.NormFloat64(), r.NormFloat64()
+			shock = scale * r.NormFloat64() / math.Sqrt((a*a+b*b+c*c)/3)
+			shock = math.Max(-2, math.Min(2, shock))
+		}
+		x[i] = math.Log(base) + e + shock
+	}
 	return x
 }
 

@@ -10,13 +10,13 @@ import (
 )
 
 func main() {
-	n := flag.Int("n", 2000, "courses")
+	n := flag.Int("n", 2000, "courses of each generator")
 	seed := flag.Uint64("seed", 1, "seed of the simulation")
 	only := flag.Bool("tuning", false, "show only the generators that the constants were set on")
 	flag.Parse()
-	all, each := run(*n, *seed)
+	all, each := run(*n*len(generators), *seed)
 	for k, name := range targets {
-		fmt.Printf("%s\n%-22s %5s %9s  %8s %8s %8s %8s  %7s %7s %7s  %7s %7s\n", name, "generator", "n", "coverage",
+		fmt.Printf("%s\n%-24s %5s %9s  %8s %8s %8s %8s  %7s %7s %7s  %7s %7s\n", name, "generator", "n", "coverage",
 			"pinball", "last", "3 days", "banded", "better", "better", "better", "mid", "mid")
 		if !*only {
 			line("all", all, k)
@@ -42,7 +42,7 @@ func main() {
 
 func line(label string, t tally, k int) {
 	n := float64(t.n)
-	fmt.Printf("%-22s %5d %8.1f%%  %8.2f %8.2f %8.2f %8.2f  %6.1f%% %6.1f%% %6.1f%%  %6.1f%% %6.1f%%\n", label, t.n, 100*t.coverage(k),
+	fmt.Printf("%-24s %5d %8.1f%%  %8.2f %8.2f %8.2f %8.2f  %6.1f%% %6.1f%% %6.1f%%  %6.1f%% %6.1f%%\n", label, t.n, 100*t.coverage(k),
 		t.model[k]/n, t.last[k]/n, t.mean[k]/n, t.banded[k]/n, 100*better(t.model[k], t.last[k]), 100*better(t.model[k], t.mean[k]),
 		100*better(t.model[k], t.banded[k]), 100*better(t.modelMid[k], t.lastMid[k]), 100*better(t.modelMid[k], t.meanMid[k]))
 }
