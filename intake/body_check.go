@@ -27,8 +27,6 @@ func checkBody(body casebook.Body, at finding) {
 		if b.InPlaceUnknown && len(b.InPlace) > 0 {
 			at("/in_place_unknown", CodeContradicts, "true", "The count is said to be unknown, and there is a count.", "Keep one of the two: the count only if it is sure and complete.")
 		}
-	case casebook.ScreeningDone:
-		checkAnswers(b.Answers, at)
 	case casebook.OrderWritten:
 		for i, q := range b.AcceptsRisks {
 			if _, ok := casebook.FindQuestion(q); !ok && q != "" {
@@ -115,17 +113,6 @@ func checkMeasured(b casebook.WoundMeasured, at finding) {
 	for i, u := range b.Tunnels {
 		if u.ToClock != nil {
 			at("/tunnels/"+strconv.Itoa(i)+"/to_clock", CodeMeaningless, unit.Number(*u.ToClock, 2), "A tunnel runs at one clock position; a second has no meaning.", "Remove to_clock, or write it as undermining.")
-		}
-	}
-}
-
-func checkAnswers(answers map[string]string, at finding) {
-	for _, q := range sortedKeys(answers) {
-		p := "/answers/" + escape(q)
-		if _, ok := casebook.FindQuestion(q); !ok {
-			at(p, CodeQuestion, q, fmt.Sprintf("The screening has no question %q.", shorten(q)), nearestQuestion(q))
-		} else if !isAnswer(answers[q]) {
-			at(p, CodeWord, answers[q], "An answer is yes, no or unknown.", `Write "yes", "no" or "unknown"; unknown is never read as no.`)
 		}
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
-	"sort"
 	"strconv"
 	"time"
 
@@ -246,12 +245,3 @@ func (c *checker) nextVisit(i int, prefix string, next *time.Time, at time.Time)
 }
 
 func stamp(t time.Time) string { return t.Format(time.RFC3339) }
-
-func sortedKeys(m map[string]string) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	sort.Strings(keys)
-	return keys
-}

@@ -5,6 +5,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -73,7 +74,7 @@ type Problem struct {
 	at int
 }
 
-// String is the problem in one line.
+// String is the problem in one line, without control characters.
 func (p Problem) String() string {
 	var b strings.Builder
 	if p.Pointer == "" {
@@ -88,7 +89,15 @@ func (p Problem) String() string {
 		b.WriteString(" notice")
 	}
 	fmt.Fprintf(&b, " [%s]: %s %s", p.Code, p.Message, p.Remedy)
-	return b.String()
+	return strings.Map(visible, b.String())
+}
+
+// visible keeps a file from steering the terminal or turning the text that a problem is printed in.
+func visible(r rune) rune {
+	if unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) {
+		return utf8.RuneError
+	}
+	return r
 }
 
 // Problems is a list in document order. It is an error when it holds more than notices: use [Problems.Err].
