@@ -24,7 +24,7 @@ func TestMain(m *testing.M) {
 }
 
 func TestCrash(t *testing.T) {
-	rounds := 12
+	rounds := 8
 	if os.Getenv("LOWTIDE_DEEP") == "1" {
 		rounds = 300
 	}
