@@ -44,6 +44,7 @@ type Row struct {
 // RowFinding is a finding in a list.
 type RowFinding struct {
 	Rule     string
+	Area     rule.Area
 	Wound    string
 	Level    rule.Level
 	State    rule.State
@@ -169,7 +170,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	}
 	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy}
 	for _, f := range r.Findings {
-		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Wound, f.Level, f.State, f.Headline, f.Due})
+		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
 	return &kept{row: row, from: now, until: r.Until}, nil
 }

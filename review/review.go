@@ -198,7 +198,8 @@ func due(c *casebook.Case, level rule.Level, own *time.Time) *time.Time {
 	return &t
 }
 
-// sortFindings orders by level, due time (none first for Act now, last otherwise), area, rule, wound.
+// sortFindings orders by level, due time (none first for Act now, last otherwise), area (danger signs first),
+// rule, wound.
 func sortFindings(list []Finding) {
 	sort.SliceStable(list, func(i, j int) bool {
 		a, b := list[i], list[j]
@@ -210,6 +211,9 @@ func sortFindings(list []Finding) {
 		}
 		if a.Due != nil && !a.Due.Equal(*b.Due) {
 			return a.Due.Before(*b.Due)
+		}
+		if x, y := a.Area.Rank(), b.Area.Rank(); x != y {
+			return x < y
 		}
 		if a.Rule != b.Rule {
 			return a.Rule < b.Rule

@@ -43,6 +43,9 @@ const (
 var Areas = []Area{AreaSigns, AreaCount, AreaScreening, AreaOrder, AreaCanister, AreaPower, AreaVisits, AreaStopping,
 	AreaRecord}
 
+// Rank returns the place of the area in the order of pages.
+func (a Area) Rank() int { return rank(Areas, a) }
+
 // Sure tells how surely a rule rests on its source.
 type Sure string
 
