@@ -106,7 +106,11 @@ func TestFacts(t *testing.T) {
 			set()
 		}()
 	}
-	f.Set("visit.pain", 4)
+	for _, term := range Vocabulary { // so that no slot of the case is empty
+		if term.Scope == ScopeCase {
+			f.Set(term.Name, map[Type]any{Bool: true, Number: 4, Text: "x", Time: exampleNow}[term.Type])
+		}
+	}
 	if f.Wound("heel") != w || w.Known("visit.pain") != 4.0 || f.Known("wound.pieces") != nil || w.Known("wound.pieces") != nil {
 		t.Error("a wound does not see its case, or the case sees a wound")
 	}
@@ -222,5 +226,48 @@ func BenchmarkLoad(b *testing.B) {
 		if _, err := Builtin(); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+func TestDue(t *testing.T) {
+	f := NewFacts(clockText)
+	f.Set("therapy.open", true)
+	f.Set("visit.next_at", exampleNow)
+	f.Set("order.change_every_h", 48.5)
+	f.Set("order.duration_d", 2)
+	for _, c := range []struct {
+		due  string
+		want float64 // hours from the planned visit
+	}{
+		{"visit.next_at", 0}, {"visit.next_at + limit", 36}, {"visit.next_at-limit", -36},
+		{"visit.next_at + order.change_every_h", 48.5}, {"visit.next_at - order.duration_d", -48},
+		{"visit.last_at", math.NaN()}, {"visit.next_at + person.age_y", math.NaN()},
+	} {
+		r := &Rule{ID: "X", Scope: ScopeCase, When: "therapy.open", Due: c.due, source: &Source{},
+			Values: []Value{{Name: "limit", Value: 1.5, Unit: "d"}}}
+		var found Problems
+		r.editions = []*edition{r.edition(time.Time{}, &found)}
+		s := &Set{rules: []*Rule{r}}
+		s.finish()
+		got := s.Judge(f, exampleNow)[0].Due()
+		switch {
+		case math.IsNaN(c.want) && got != nil:
+			t.Errorf("%s: %v, want none", c.due, got)
+		case !math.IsNaN(c.want) && (got == nil || got.Sub(exampleNow).Hours() != c.want):
+			t.Errorf("%s: %v, want %v h from %v", c.due, got, c.want, exampleNow)
+		}
+	}
+}
+
+// BenchmarkBuiltin judges the built-in pack with about 60 terms of the case and 20 of each of two wounds known.
+func BenchmarkBuiltin(b *testing.B) {
+	s, err := Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	f := benchFacts()
+	b.ReportAllocs()
+	for b.Loop() {
+		s.Judge(f, exampleNow)
 	}
 }

@@ -181,3 +181,48 @@ func outcome(t *testing.T, outcomes []Outcome, id string) *Outcome {
 	t.Fatalf("no outcome of %s", id)
 	return nil
 }
+
+// TestWithLocalTwoDates: two changes of one rule come into force each at its own date, whatever their order in the file.
+func TestWithLocalTwoDates(t *testing.T) {
+	const protocol = `
+name = "two"
+[[change]]
+rule = "ORD-DEEP-01"
+value = "deep"
+to = 40
+unit = "kPa"
+reason = "x"
+by = "y"
+from = 2026-05-01
+[[change]]
+rule = "ORD-DEEP-01"
+value = "usual"
+to = ["foam"]
+reason = "x"
+by = "y"
+from = 2026-03-01
+`
+	s, err := mustLoad(t, folder(t, "pack")).WithLocal(fstest.MapFS{protocolFile: {Data: []byte(protocol)}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := NewFacts(clockText)
+	f.Set("order.deepest_mmHg", 250)
+	f.Set("order.filler", "gauze") // usual at first, from March not
+	for _, c := range []struct {
+		at    string
+		state State
+		deep  string
+		until string
+	}{
+		{"2026-02-28", No, "200.5 mmHg", "2026-03-01"}, {"2026-03-01", Yes, "200.5 mmHg", "2026-05-01"},
+		{"2026-04-30", Yes, "200.5 mmHg", "2026-05-01"},
+		// 40 kPa are 40000 / 133.322 = 300.025 mmHg: 250 mmHg are no longer too deep.
+		{"2026-05-01", No, "300.025 mmHg", "0001-01-01"},
+	} {
+		o := outcome(t, s.Judge(f, day(c.at)), "ORD-DEEP-01")
+		if o.State != c.state || o.Values()[0].String() != c.deep || o.Until.Format("2006-01-02") != c.until {
+			t.Errorf("%s: %s, %s until %v; want %+v", c.at, o.State, o.Values()[0], o.Until, c)
+		}
+	}
+}

@@ -84,7 +84,7 @@ func (f *Facts) printed(term int) string {
 	}
 }
 
-// printValue prints a constant with its unit, with every digit that it was written with.
+// printValue prints a constant with its unit, to three decimals (six below 1): more than constants are written with.
 func printValue(v any, u string) string { return printAny(v, u, true) }
 
 // printAny prints a value with its unit. Spans of time print as unit.Duration, ages in whole years lived. What was
@@ -131,8 +131,10 @@ func printNumber(x float64, u string, exact bool) string {
 	case "", "1":
 		decimals, u = 2, ""
 	}
-	if exact {
+	if exact && math.Abs(x) < 1 {
 		decimals = 6
+	} else if exact {
+		decimals = 3
 	}
 	return strings.TrimSpace(unit.Number(x, decimals) + " " + u)
 }
