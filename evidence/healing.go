@@ -65,6 +65,30 @@ func init() {
 		return orErr(m.Factor, known)
 	})
 	register("healing.MilestoneMet", milestoneMet)
+	register("healing.DecayFit", func(in In) (float64, error) {
+		f := assess(in.Nums("days"), in.Nums("area")).Figures
+		if f.DecayFitPerWk == nil {
+			return math.NaN(), errNotComputed
+		}
+		return *f.DecayFitPerWk, nil
+	})
+	register("healing.DecayFitSE", func(in In) (float64, error) {
+		f := assess(in.Nums("days"), in.Nums("area")).Figures
+		if f.DecayFitSEPerWk == nil {
+			return math.NaN(), errNotComputed
+		}
+		return *f.DecayFitSEPerWk, nil
+	})
+}
+
+// assess looks at traced areas some days after a start.
+func assess(days, areas []float64) healing.Assessment {
+	start := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)
+	var in healing.Input
+	for i := range min(len(days), len(areas)) {
+		in.Sizes = append(in.Sizes, healing.Size{At: start.AddDate(0, 0, int(days[i])), AreaCm2: &areas[i], Method: "outline"})
+	}
+	return healing.Assess(in)
 }
 
 // milestoneMet is 1 when a milestone is met by a first and a last area some days apart, 0 when it is not.

@@ -77,3 +77,56 @@ func TestCheckNISTNonlinear(t *testing.T) {
 		}
 	}
 }
+
+// TestCheckFilterAgainstDenseNormal compares one node of the quadrature with the same normal vector conditioned by
+// dense algebra in another tool.
+func TestCheckFilterAgainstDenseNormal(t *testing.T) {
+	var cases []struct {
+		Name                 string
+		T                    []float64 `json:"t"`
+		Z, CV, Ruler         []float64
+		Sigma                float64
+		Relax                float64 `json:"T"`
+		Rate                 float64
+		RateSD               float64 `json:"rate_sd"`
+		Noise, Ahead, LogLik float64
+		AheadMean            float64 `json:"ahead_mean"`
+		AheadSD              float64 `json:"ahead_sd"`
+		RefMean              float64 `json:"ref_mean"`
+		RefSD                float64 `json:"ref_sd"`
+		StartMean            float64 `json:"start_mean"`
+		StartSD              float64 `json:"start_sd"`
+		StartAheadCov        float64 `json:"start_ahead_cov"`
+	}
+	readRef(t, "numpy-dense-normal/want.json", &cases)
+	if len(cases) == 0 {
+		t.Fatal("no cases")
+	}
+	for _, c := range cases {
+		var r []reading
+		for i := range c.T {
+			x := reading{wk: c.T[i], log: c.Z[i], len: lengthOf(Area, math.Exp(c.Z[i])), cv: c.CV[i], size: i}
+			if c.Ruler[i] == 1 {
+				x.bias = stRuler
+			}
+			r = append(r, x)
+		}
+		f := &Fit{Measure: Area, power: 0.5, WindowWk: 2, biasSD: [2]float64{0.08, 0}}
+		ll, s := f.run(&config{noise: c.Noise, sigma: c.Sigma, relaxWk: c.Relax, rate: Rate{c.Rate, c.RateSD}, changeWk: math.NaN()}, r, 0)
+		comp := component{state: s, cfg: config{sigma: c.Sigma, relaxWk: c.Relax}}
+		w := comp.moments(c.Ahead)
+		for _, x := range []struct {
+			what      string
+			got, want float64
+		}{
+			{"log likelihood", ll, c.LogLik}, {"mean ahead", w.mean, c.AheadMean}, {"deviation ahead", math.Sqrt(w.variance), c.AheadSD},
+			{"mean two weeks ago", s.mean[stRef], c.RefMean}, {"deviation two weeks ago", math.Sqrt(s.cov[stRef][stRef]), c.RefSD},
+			{"mean at the start", s.mean[stStart], c.StartMean}, {"deviation at the start", math.Sqrt(s.cov[stStart][stStart]), c.StartSD},
+			{"covariance start, ahead", s.cov[stX][stStart] + w.rate*s.cov[stRate][stStart] + w.drift*s.cov[stDrift][stStart], c.StartAheadCov},
+		} {
+			if math.Abs(x.got-x.want) > 1e-8*math.Max(1, math.Abs(x.want)) {
+				t.Errorf("%s: %s is %.12g, want %.12g", c.Name, x.what, x.got, x.want)
+			}
+		}
+	}
+}
