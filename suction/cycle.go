@@ -16,6 +16,7 @@ func (r *runner) replay() bool {
 	if r.recording && near(r.x, r.now.x0) && !(known.ok && near(r.x, known.x0)) {
 		r.now.periodS = r.now.sum.s
 		r.now.sum.starts = 1
+		r.now.switches = r.switches - r.now.switches
 		r.now.ok = true
 		*known, r.now = r.now, cycle{}
 	}
@@ -29,7 +30,7 @@ func (r *runner) replay() bool {
 			r.all.add(known.sum, n)
 			r.byStage[r.piece.Stage].add(known.sum, n)
 			r.replayed += int(n)
-			r.switches += 2 * int(n)
+			r.switches += known.switches * int(n)
 			end := math.Min(r.piece.ToS, r.t+n*known.periodS)
 			r.sampleCycle(known, end)
 			r.t = end
@@ -38,7 +39,7 @@ func (r *runner) replay() bool {
 		r.rest(known)
 		return true
 	}
-	r.now.x0, r.now.ok, r.now.sum = r.x, false, totals{}
+	r.now.x0, r.now.ok, r.now.sum, r.now.switches = r.x, false, totals{}, r.switches
 	r.now.steps, r.now.starts, r.now.modes = r.now.steps[:0], r.now.starts[:0], r.now.modes[:0]
 	r.recording = true
 	return false

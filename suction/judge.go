@@ -71,7 +71,7 @@ func (out *Result) judge() {
 			st, why = OrderTooDeep, fmt.Sprintf("Stage %d asks for %s mmHg, but the pump reaches %s mmHg at the most.", i+1, unit.Number(x.SuctionMmHg, 0), unit.Number(p.DeepestMmHg, 0))
 		case x.SuctionMmHg > 0 && !x.Steady.PumpHolds && p.LeakMLS > 0:
 			st, why = LeakAbovePump, fmt.Sprintf("The leak takes more air than the pump can move at %s mmHg: stage %d settles at %s mmHg at the wound, with the pump running all the time.", unit.Number(x.SuctionMmHg, 0), i+1, unit.Number(x.Steady.WoundMmHg, 0))
-		case x.Reached && x.SuctionMmHg > 0 && !x.Steady.WoundHolds:
+		case x.TimesReached > 0 && x.SuctionMmHg > 0 && !x.Steady.WoundHolds:
 			st, why = OffOrder, out.offOrder(x, i)
 		case x.Reached || (x.Times == 0 && x.TimesReached == 0):
 			continue
@@ -139,7 +139,7 @@ func (out *Result) note() {
 	}
 	for i, st := range s.Stages {
 		if st.SuctionMmHg > 0 && st.SuctionMmHg < p.BandMmHg/2 {
-			out.Notes = append(out.Notes, fmt.Sprintf("Stage %d is shallower than half the pump's control band; the pump cannot hold it.", i+1))
+			out.Notes = append(out.Notes, fmt.Sprintf("Stage %d is shallower than half the pump's control band; the pump does not start for it and cannot hold it.", i+1))
 		}
 		if st.SuctionMmHg+p.BandMmHg/2 > p.DeepestMmHg && st.SuctionMmHg < p.DeepestMmHg {
 			out.Notes = append(out.Notes, fmt.Sprintf("Stage %d lies so near the pump's deepest suction that the pump never stops.", i+1))

@@ -64,7 +64,7 @@ type Balance struct {
 	VentInML  float64 `json:"vent_in_mL"`
 	// TakenML is what the two volumes gave up: Σ V Δs / p_a.
 	TakenML float64 `json:"taken_mL"`
-	// ErrorShare is |out - in - taken| relative to what moved.
+	// ErrorShare is |out - in - taken| relative to what moved, at least 1 mL.
 	ErrorShare float64 `json:"error_share"`
 }
 
@@ -128,9 +128,8 @@ func (out *Result) fill(r *runner, endS float64) {
 		TakenML: (p.CanisterNodeML*(r.x[0]-out.Setup.StartMmHg) + p.WoundNodeML*(r.x[1]-out.Setup.StartMmHg)) / p.AmbientMmHg,
 	}
 	moved := math.Abs(b.PumpOutML) + math.Abs(b.LeakInML) + math.Abs(b.VentInML) + math.Abs(b.TakenML)
-	if moved > 0 {
-		b.ErrorShare = math.Abs(b.PumpOutML-b.LeakInML-b.VentInML-b.TakenML) / moved
-	}
+	// Where next to nothing moved, the rounding of the volumes' content is all there is: a mL is the least scale.
+	b.ErrorShare = math.Abs(b.PumpOutML-b.LeakInML-b.VentInML-b.TakenML) / math.Max(1, moved)
 	out.Balance = b
 	out.FlowMLMin = b.PumpOutML / endS * 60
 	for i, st := range out.Setup.Stages {
@@ -164,11 +163,10 @@ func (x *StageResult) say(i, cutShort int) string {
 		return name + " is not reached before the run ends."
 	case x.TimesReached == 0:
 		return fmt.Sprintf("%s is never reached at the wound; its mean there is %s mmHg.", name, mean)
+	case x.SuctionMmHg > 0 && !x.Steady.WoundHolds:
+		return fmt.Sprintf("%s is passed but not held; the wound settles at %s mmHg.", name, unit.Number(x.Steady.WoundMmHg, 0))
 	case !x.Reached:
 		return fmt.Sprintf("%s is reached %d of %d times; its mean at the wound is %s mmHg.", name, x.TimesReached, x.Times, mean)
-	}
-	if !x.Held {
-		return fmt.Sprintf("%s is passed but not held; the wound settles at %s mmHg.", name, unit.Number(x.Steady.WoundMmHg, 0))
 	}
 	return fmt.Sprintf("%s is reached within %s s; its mean at the wound is %s mmHg.", name, unit.Number(*x.LongestS, 1), mean)
 }

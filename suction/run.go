@@ -50,6 +50,8 @@ type cycle struct {
 	steps   []step
 	starts  []float64 // time of each step since the cycle's start
 	modes   []mode
+	// switches is how often pump or vent switch in one cycle (while recording: the count at its start).
+	switches int
 }
 
 // runner walks along the ordered pieces, from event to event.
@@ -116,7 +118,7 @@ func (r *runner) order(t float64) float64 {
 	return r.piece.StartMmHg + r.piece.SlopeMmHgS*(t-r.piece.FromS)
 }
 func (r *runner) upper(t float64) float64 { return r.order(t) + r.p.BandMmHg/2 }
-func (r *runner) lower(t float64) float64 { return math.Max(0, r.order(t)-r.p.BandMmHg/2) }
+func (r *runner) lower(t float64) float64 { return r.order(t) - r.p.BandMmHg/2 }
 
 // rests tells that nothing is ordered: the pump stays off whatever its sensor reads.
 func (r *runner) rests() bool { return r.piece.SlopeMmHgS == 0 && r.piece.StartMmHg == 0 }
@@ -128,14 +130,16 @@ func (r *runner) enter() {
 	case !r.rests() && s <= r.lower(r.t):
 		r.start()
 		return
-	case r.rests() || s >= r.upper(r.t):
+	case r.m.pump && (r.rests() || s >= r.upper(r.t)):
 		r.m.pump = false
+		r.switches++
 	}
 	if r.m.pump {
 		return
 	}
 	if r.m.vent && s <= r.order(r.t) {
 		r.m.vent = false
+		r.switches++
 	}
 	r.ventIfTooDeep()
 }
@@ -294,6 +298,7 @@ func (r *runner) toggle() bool {
 	switch {
 	case r.m.pump:
 		r.m.pump = false
+		r.switches++
 		r.ventIfTooDeep()
 	case r.m.vent:
 		r.m.vent = false

@@ -55,6 +55,9 @@ type Piece struct {
 	Opens bool
 }
 
+// shortestRampS is the ramp below which Pieces gives a step: its slope would be lost in the rounding of time.
+const shortestRampS = 1e-3
+
 // Pieces cuts the time from 0 to endS into straight pieces in time order. Stages and ramps without length
 // give none. It returns nil when the program cannot be run.
 func (p Program) Pieces(endS float64) []Piece {
@@ -68,6 +71,9 @@ func (p Program) Pieces(endS float64) []Piece {
 		t := float64(cycle) * cycleS
 		for i, s := range p {
 			from, ramp, hold := p.before(i, cycle == 0), s.RampMin*60, s.HoldMin*60
+			if ramp < shortestRampS {
+				ramp, hold = 0, ramp+hold
+			}
 			opens := true
 			if ramp > 0 {
 				out = append(out, Piece{i, cycle, t, t + ramp, from, (s.SuctionMmHg - from) / ramp, true})

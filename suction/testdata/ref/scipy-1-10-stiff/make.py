@@ -76,7 +76,7 @@ def run(q, grid, tol=1e-10, method="LSODA"):
             break
         order = lambda t: order0 + slope * (t - a)
         up = lambda t: order(t) + p.b / 2
-        down = lambda t: max(0.0, order(t) - p.b / 2)  # (10)
+        down = lambda t: order(t) - p.b / 2  # (10)
         rest = order0 == 0 and slope == 0
         t = a
         x = s[p.side]
