@@ -31,6 +31,8 @@ const (
 	// sd 0.7 is a factor of 2 up or down.
 	leapPerD = 0.06
 	leapVar  = 0.5
+	// shortestD is the time under which two readings are looks at one content.
+	shortestD = 1e-5
 	// driftMemoryD damps a drift in forecasts: nobody knows that a fall goes on for weeks, and a fall that
 	// does not come is the dangerous error.
 	driftMemoryD = 7
@@ -48,6 +50,9 @@ var datingLaws = combine(
 	[]choice{{0.08, 0.3}, {0.16, 0.3}, {0.32, 0.4}},
 	[]choice{{-0.06, 0.4}, {0, 0.6}},
 )
+
+// soundingLaws are the plain laws under which the reading error is weighed.
+var soundingLaws = combine([]choice{{0.1, 1}}, []choice{{0.08, 0.5}, {0.32, 0.5}}, []choice{{-0.01, 1}})
 
 func buildLaws() []law {
 	n := len(walkSDs) - 1
@@ -112,6 +117,20 @@ var (
 	weights = [5]float64{0.011257411327720689, 0.2220759220056126, 0.5333333333333333, 0.2220759220056126, 0.011257411327720689}
 )
 
+// gap is what an interval of d days of therapy means under every law: computed once a reading.
+type gap struct {
+	d, share float64
+	// end and mean are the change of level at the end and its mean, for a drift of one a day.
+	end, mean float64
+	// lnCalm and lnLeap are the log chances of no sudden change in it and of one.
+	lnCalm, lnLeap float64
+}
+
+func newGap(d float64) gap {
+	end, mean := law{driftD: 1}.drift(d)
+	return gap{d, blockShare(d), end, mean, -leapPerD * d, math.Log(-math.Expm1(-leapPerD * d))}
+}
+
 // wait lets d days of therapy pass without a reading of what was collected (eq. 3).
 func (b belief) wait(l law, d float64) belief {
 	end, _ := l.drift(d)
@@ -171,22 +190,21 @@ func (y look) miss(v float64) float64 {
 // read takes a reading after d days of therapy in the same canister (eqs. 3, 6, 7, 8). When a steady
 // course explains the reading badly, a sudden change of level inside the interval is weighed too and both are
 // folded into one normal with the same moments.
-func (b belief) read(l law, d float64, y look, leap leapMode) belief {
-	if d < 1e-5 {
+func (b belief) read(l law, g gap, y look, leap leapMode) belief {
+	if g.d < shortestD {
 		return b.glance(y.ml, y.errVar)
 	}
 	if leap == leapCertain {
-		out, _ := b.collect(l, d, y, leapCertain)
+		out, _ := b.collect(l, g, y, leapCertain)
 		return out
 	}
-	calm, z := b.collect(l, d, y, leapNever)
+	calm, z := b.collect(l, g, y, leapNever)
 	if leap == leapNever || math.Abs(z) < 1 {
 		return calm
 	}
-	pi := 1 - math.Exp(-leapPerD*d)
-	jump, _ := b.collect(l, d, y, leapWeighed)
-	calm.lnW += math.Log1p(-pi)
-	jump.lnW += math.Log(pi)
+	jump, _ := b.collect(l, g, y, leapWeighed)
+	calm.lnW += g.lnCalm
+	jump.lnW += g.lnLeap
 	top := math.Max(calm.lnW, jump.lnW)
 	wc, wl := math.Exp(calm.lnW-top), math.Exp(jump.lnW-top)
 	sum := wc + wl
@@ -202,13 +220,14 @@ func (b belief) read(l law, d float64, y look, leap leapMode) belief {
 // collect is the one kernel: it moves the belief over d days, with or without a sudden change, and conditions on the reading. The only curve in the model, content = content + d·exp(u), has one
 // dimension, so it is integrated by quadrature about the most probable u. The second result says how many
 // standard deviations that u lies from what was expected.
-func (b belief) collect(l law, d float64, y look, leap leapMode) (belief, float64) {
+func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
+	d := g.d
 	moved := leapShares[leap]
 	walk := l.walkVarD*d + leapVar*moved.end
-	end, mean := l.drift(d)
-	gain := l.meanGain(d)
-	mu := b.x + mean
-	varU := b.varX + l.walkVarD*d/3 + leapVar*moved.mean + l.dayVar*blockShare(d)
+	end := l.driftD * g.end
+	gain := l.dayVar*(1-g.share)/2 + l.walkVarD*d/12
+	mu := b.x + l.driftD*g.mean
+	varU := b.varX + l.walkVarD*d/3 + leapVar*moved.mean + l.dayVar*g.share
 	covU1 := b.varX + l.walkVarD*d/2 + leapVar*moved.both
 	beta := b.covVX / varU
 	restV := math.Max(b.varV-b.covVX*beta, 0)

@@ -43,10 +43,11 @@ func Changes(c Course, asOf time.Time) []Change {
 }
 
 func changes(c Course, asOf time.Time, history, look int) []Change {
+	laid := lay(c, asOf, history)
 	leaps := map[int]bool{}
 	var out []Change
 	for range mostChanges {
-		odds, spans := changeOdds(c, asOf, history, look, leaps)
+		odds, spans := laid.changeOdds(look, leaps)
 		best, sum := -1, 1.0
 		for k, o := range odds {
 			sum += o
@@ -70,13 +71,13 @@ func changes(c Course, asOf time.Time, history, look int) []Change {
 	if len(out) == 0 {
 		return nil
 	}
-	return measure(out, fitWith(c, asOf, history, leaps).spans)
+	return measure(out, laid.fold(datingLaws, leaps).spans)
 }
 
-// changeOdds are the odds of one more sudden change at the start of each span, against none, with those in leaps taken
+// changeOdds, of a laid track, are the odds of one more sudden change at the start of each span, against none, with those in leaps taken
 // as known. It leaves leaps as it was.
-func changeOdds(c Course, asOf time.Time, history, look int, leaps map[int]bool) ([]float64, []span) {
-	calm := fitWith(c, asOf, history, leaps)
+func (t Track) changeOdds(look int, leaps map[int]bool) ([]float64, []span) {
+	calm := t.fold(datingLaws, leaps)
 	n := len(calm.spans)
 	odds := make([]float64, n)
 	// Before the first span there is nothing that could change.
@@ -85,7 +86,7 @@ func changeOdds(c Course, asOf time.Time, history, look int, leaps map[int]bool)
 			continue
 		}
 		leaps[k] = true
-		with := fitWith(c, asOf, history, leaps)
+		with := t.fold(datingLaws, leaps)
 		delete(leaps, k)
 		pi := 1 - math.Exp(-leapPerD*calm.spans[k].days)
 		odds[k] = pi / (1 - pi) * math.Exp(math.Min(600, with.lnEvidence-calm.lnEvidence))

@@ -148,13 +148,14 @@ func (k therapyClock) paused(t time.Time) bool {
 // marks are the steps that people round readings to, in mL, with the belief before any reading.
 var marks = []struct{ stepML, weight float64 }{{1, 0.1}, {5, 0.15}, {10, 0.2}, {25, 0.3}, {50, 0.2}, {100, 0.05}}
 
-// eyeSDML is the error of reading a scale by eye, besides rounding. Common practice, no published source.
-const eyeSDML = 5
+// eyes are the errors of reading a scale by eye besides rounding, sd in mL, careful and careless, with the belief before
+// any reading. Common practice, no published source.
+var eyes = [2]choice{{5, 0.85}, {18, 0.15}}
 
-// readingVar is the variance of a reading's error in mL²: rounding to the step that the readings themselves
-// show, and the eye (eq. 1). A step fits when every reading but zeros is a multiple of it; n readings that all fit
-// favour a coarser step by its ratio to the power n.
-func readingVar(rs []Reading) float64 {
+// roundingVar is the variance of rounding to the step that the readings show: a step fits when every reading but zeros
+// is a multiple of it; readings that all fit favour a coarser step by the square root of its ratio, each. A root,
+// because readings of one course repeat each other.
+func roundingVar(rs []Reading) float64 {
 	var lw [8]float64
 	top := math.Inf(-1)
 	for k, m := range marks {
@@ -178,5 +179,5 @@ func readingVar(rs []Reading) float64 {
 		sum += w
 		mean += w * m.stepML * m.stepML / 12
 	}
-	return mean/sum + eyeSDML*eyeSDML
+	return mean / sum
 }

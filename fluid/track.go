@@ -69,26 +69,50 @@ const (
 
 // Fit reads a course up to asOf. It always returns a usable track: with no readings it holds what the wound's
 // area and published outputs say, wide. Cost grows with the readings used, at most historyReadings.
-func Fit(c Course, asOf time.Time) Track { return fitWith(c, asOf, historyReadings, nil) }
+func Fit(c Course, asOf time.Time) Track { return lay(c, asOf, historyReadings).fold(laws, nil) }
 
-func fitWith(c Course, asOf time.Time, history int, leaps map[int]bool) Track {
-	t := Track{course: c, asOf: asOf, clock: c.clock(asOf), laws: laws, leaps: leaps}
-	if leaps != nil {
-		t.laws = datingLaws
-	}
+// lay makes a track that has its readings and their error, and believes nothing yet.
+func lay(c Course, asOf time.Time, history int) Track {
+	t := Track{course: c, asOf: asOf, clock: c.clock(asOf)}
 	t.readings, t.later, t.bad = c.ordered(asOf)
 	if n := len(t.readings); n > history {
 		t.readings = t.readings[n-history:]
 	}
-	t.errVar = readingVar(t.readings)
-	t.tales = []tale{{beliefs: prior(c, t.laws)}}
+	t.errVar = t.readingVar()
+	return t
+}
+
+// fold reads all readings of a laid track under some laws. leaps is as in [Track].
+func (t Track) fold(under []law, leaps map[int]bool) Track {
+	t.laws, t.leaps = under, leaps
+	t.tales = []tale{{beliefs: prior(t.course, under)}}
 	for i, r := range t.readings {
 		t.take(i, r)
 	}
 	for i := range t.asks {
-		t.asks[i].Open = t.asks[i].Open && len(t.readings) > 0 && float64(t.readings[len(t.readings)-1].Content) < t.highest
+		t.asks[i].Open = t.asks[i].Open && float64(t.readings[len(t.readings)-1].Content) < t.highest
 	}
 	return t
+}
+
+// readingVar is the variance of a reading's error in mL² (eq. 1): rounding to the step that the readings show, and the
+// eye, whose careful and careless grade are weighed by what the readings say under two plain laws.
+func (t Track) readingVar() float64 {
+	rounding := roundingVar(t.readings)
+	var lw [len(eyes)]float64
+	top := math.Inf(-1)
+	for k, e := range eyes {
+		t.errVar = rounding + e.value*e.value
+		lw[k] = math.Log(e.weight) + t.fold(soundingLaws, nil).lnEvidence
+		top = math.Max(top, lw[k])
+	}
+	sum, mean := 0.0, 0.0
+	for k, e := range eyes {
+		w := math.Exp(lw[k] - top)
+		sum += w
+		mean += w * e.value * e.value
+	}
+	return rounding + mean/sum
 }
 
 // prior is what is believed before any reading (eq. 10).
@@ -126,7 +150,7 @@ func (t *Track) take(i int, r Reading) {
 			t.spill(v)
 		}
 		fell := float64(prev.Content) - float64(r.SpilledVolume) - ml
-		if d < 1e-5 && fell == 0 {
+		if d < shortestD && fell == 0 {
 			return // the same reading twice
 		}
 		if fell > 0 {
@@ -191,7 +215,7 @@ func (t *Track) grow(d, ml float64) {
 		old := t.tales[k].beliefs
 		t.tales[k] = tale{beliefs: old.read(t.laws, d, t.look(ml), t.leap()), before: old, span: d}
 	}
-	if d >= 1e-5 {
+	if d >= shortestD {
 		t.grown++
 	}
 	t.prune()
@@ -221,9 +245,10 @@ const lnForgotten = -7.5
 
 func (b bank) read(laws []law, d float64, y look, leap leapMode) bank {
 	out := make(bank, len(b))
+	g := newGap(d)
 	for j := range b {
 		if out[j] = b[j]; b[j].lnW > lnForgotten {
-			out[j] = b[j].read(laws[j], d, y, leap)
+			out[j] = b[j].read(laws[j], g, y, leap)
 		} else {
 			out[j].lnW = math.Inf(-1)
 		}
