@@ -16,6 +16,8 @@ const (
 
 // state is a normal belief about the wound at one time.
 type state struct {
+	// n is how many states are in use; the factors of methods come last, so that they can be left out
+	n    int
 	mean [nStates]float64
 	cov  [nStates][nStates]float64
 }
@@ -32,11 +34,11 @@ func (s *state) advance(dt, sigma, relaxWk float64) {
 	s.mean[stX] += dt*s.mean[stRate] + g*s.mean[stDrift]
 	s.mean[stDrift] *= phi
 	c := &s.cov
-	for j := range nStates {
+	for j := range s.n {
 		c[stX][j] += dt*c[stRate][j] + g*c[stDrift][j]
 		c[stDrift][j] *= phi
 	}
-	for i := range nStates {
+	for i := range s.n {
 		c[i][stX] += dt*c[i][stRate] + g*c[i][stDrift]
 		c[i][stDrift] *= phi
 	}
@@ -61,10 +63,10 @@ func driftCov(u, phi, sigma, relaxWk float64) (qxx, qxd, qdd float64) {
 // keep stores the present size in a slot, to compare with later.
 func (s *state) keep(slot int) {
 	s.mean[slot] = s.mean[stX]
-	for j := range nStates {
+	for j := range s.n {
 		s.cov[slot][j] = s.cov[stX][j]
 	}
-	for i := range nStates {
+	for i := range s.n {
 		s.cov[i][slot] = s.cov[i][stX]
 	}
 	s.cov[slot][slot] = s.cov[stX][stX]
@@ -73,7 +75,7 @@ func (s *state) keep(slot int) {
 // newRate replaces the lasting rate by one that owes nothing to the old (a change of course at that time).
 func (s *state) newRate(mean, sd float64) {
 	s.mean[stRate] = mean
-	for j := range nStates {
+	for j := range s.n {
 		s.cov[stRate][j], s.cov[j][stRate] = 0, 0
 	}
 	s.cov[stRate][stRate] = sd * sd
@@ -93,7 +95,7 @@ func (s *state) innovation(z, variance float64, bias int, root bool) (nu, S floa
 			pred = s.mean[stX] * f
 		}
 	}
-	for i := range nStates {
+	for i := range s.n {
 		ph[i] = s.cov[i][stX] * hx
 		if bias > 0 {
 			ph[i] += s.cov[i][bias] * hb
@@ -109,13 +111,13 @@ func (s *state) innovation(z, variance float64, bias int, root bool) (nu, S floa
 // learn takes in an innovation.
 func (s *state) learn(nu, S float64, ph *[nStates]float64) {
 	inv := 1 / S
-	for i := range nStates {
+	for i := range s.n {
 		k := ph[i] * inv
 		if k == 0 {
 			continue
 		}
 		s.mean[i] += k * nu
-		for j := range nStates {
+		for j := range s.n {
 			s.cov[i][j] -= k * ph[j]
 		}
 	}

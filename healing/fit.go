@@ -255,6 +255,12 @@ func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s
 
 // start sets the belief at the time of the first reading, spread widely around r, the first one that counts.
 func (f *Fit) start(s *state, c *config, r *reading) {
+	s.n = stRuler
+	for k, b := range f.biasSD {
+		if b > 0 {
+			s.n = stRuler + k + 1
+		}
+	}
 	sd, p := diffuseSDLog, 1.0
 	s.mean[stX] = r.log
 	if c.root {

@@ -41,6 +41,7 @@ type tally struct {
 	rate, expo                  []float64
 	closeChances, closeOutcomes []float64
 	alarm, anyAlarm, stall      share
+	wildNamed, wildWrong        share
 	byKind                      map[string]*kindTally
 }
 
@@ -77,6 +78,7 @@ func simulate(n int, kinds []string, seed uint64) *tally {
 				p.forecasts(w, c, r)
 				p.milestones(w, c, r)
 				p.stalls(w, c)
+				p.wild(w, c)
 				parts[i] = p
 			}
 		})
@@ -93,7 +95,7 @@ func simulate(n int, kinds []string, seed uint64) *tally {
 func (t *tally) join(p *tally) {
 	t.wounds += p.wounds
 	for _, s := range [][2]*share{{&t.size14, &p.size14}, {&t.size28, &p.size28}, {&t.date, &p.date}, {&t.low28, &p.low28}, {&t.high28, &p.high28},
-		{&t.dateLow, &p.dateLow}, {&t.dateHigh, &p.dateHigh}, {&t.alarm, &p.alarm}, {&t.anyAlarm, &p.anyAlarm}, {&t.stall, &p.stall}} {
+		{&t.dateLow, &p.dateLow}, {&t.dateHigh, &p.dateHigh}, {&t.alarm, &p.alarm}, {&t.anyAlarm, &p.anyAlarm}, {&t.stall, &p.stall}, {&t.wildNamed, &p.wildNamed}, {&t.wildWrong, &p.wildWrong}} {
 		s[0].yes, s[0].of = s[0].yes+s[1].yes, s[0].of+s[1].of
 	}
 	for _, s := range [][2]*[]float64{{&t.chances, &p.chances}, {&t.outcomes, &p.outcomes}, {&t.rate, &p.rate}, {&t.expo, &p.expo},
@@ -177,6 +179,31 @@ func (t *tally) milestones(w truth, c chart, r *rand.Rand) {
 			t.outcomes = append(t.outcomes, b2f(1-got/start >= m.Reduction))
 			t.rate = append(t.rate, b2f(1-rateRatio >= m.Reduction))
 			t.expo = append(t.expo, expoChance(1-m.Reduction))
+		}
+	}
+}
+
+// wild asks at the last visit while the wound is open whether the wild reading is named, and how many others are.
+func (t *tally) wild(w truth, c chart) {
+	visits := len(c.days)
+	for visits > 0 && w.area[c.days[visits-1]] == 0 {
+		visits--
+	}
+	if visits < 5 {
+		return
+	}
+	named := map[string]bool{}
+	for _, o := range healing.Assess(upTo(c, visits)).Odd {
+		if o.Measure == healing.Area {
+			named[o.At.String()] = true
+		}
+	}
+	for i := range visits {
+		n := named[c.sizes[i].At.String()]
+		if i == c.wildAt {
+			t.wildNamed.count(n)
+		} else {
+			t.wildWrong.count(n)
 		}
 	}
 }
@@ -291,6 +318,8 @@ func (t *tally) print(out io.Writer, title string) {
 	row("stall called while healing, of visits", t.alarm, "at most 10 %")
 	row("stall called at any visit while healing, of wounds", t.anyAlarm, "")
 	row("true stall called within three visits", t.stall, "at least 80 %")
+	row("wild reading named", t.wildNamed, "")
+	row("other reading named as wild", t.wildWrong, "")
 	own, rate, expo := brier(t.chances, t.outcomes), brier(t.rate, t.outcomes), brier(t.expo, t.outcomes)
 	fmt.Fprintf(out, "  milestones due in week 4: Brier score %.4f; current rate continues %.4f (%.0f %% better); exponential fit %.4f (%.0f %% better)\n",
 		own, rate, 100*(1-own/rate), expo, 100*(1-own/expo))

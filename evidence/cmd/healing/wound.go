@@ -163,6 +163,8 @@ type chart struct {
 	sizes []healing.Size
 	days  []int
 	mixed bool
+	// wildAt is the visit with a wild reading, -1 for none.
+	wildAt int
 }
 
 var origin = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
@@ -179,7 +181,7 @@ func newChart(t truth, visits int, r *rand.Rand) chart {
 	if r.Float64() < 0.08 {
 		wildAt = r.IntN(visits)
 	}
-	c.mixed = way >= 0.75
+	c.mixed, c.wildAt = way >= 0.75, wildAt
 	day := 0
 	for v := range visits {
 		if day >= lifeDays {
