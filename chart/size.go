@@ -98,6 +98,20 @@ func (p *plot) curve(w *casebook.Wound, value func(casebook.WoundMeasured) (floa
 	return last, lastValue, any
 }
 
+// first writes the number of the first point in the range, when it is far enough from the last one.
+func (p *plot) first(w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), last Point, at func(float64) float64) {
+	for _, m := range w.Measured {
+		v, ok := value(m.Body)
+		if !ok || !p.a.Holds(m.At) || m.At.After(p.now) {
+			continue
+		}
+		if x := p.a.x(m.At); last.X-x > 60 {
+			p.text(x+5, at(v)-4, unit.Number(v, 1), Start, InkText)
+		}
+		return
+	}
+}
+
 // wound draws the small strip of one wound in the tide chart: area as a full line, depth as a dashed one, each on
 // its own scale and named at its last point.
 func (p *plot) wound(w *casebook.Wound, y float64) float64 {
@@ -114,9 +128,11 @@ func (p *plot) wound(w *casebook.Wound, y float64) float64 {
 		}
 		return scale(top)
 	}
-	topArea, topDepth := greatest(areaAt), greatest(depthAt)
+	topArea, topDepth := greatest(areaAt), 1.6*greatest(depthAt) // the dashed line keeps below the full one
 	a, area, hasArea := p.curve(w, areaAt, func(v float64) float64 { return y1 - (y1-y0)*v/topArea }, nil, "cm²")
 	d, depth, hasDepth := p.curve(w, depthAt, func(v float64) float64 { return y1 - (y1-y0)*v/topDepth }, []float64{5, 3}, "cm")
+	p.first(w, areaAt, a, func(v float64) float64 { return y1 - (y1-y0)*v/topArea })
+	p.first(w, depthAt, d, func(v float64) float64 { return y1 - (y1-y0)*v/topDepth })
 	ya, yd := a.Y-2, d.Y-2
 	if hasArea && hasDepth && ya-yd < 12 && yd-ya < 12 {
 		if ya <= yd {

@@ -16,7 +16,7 @@ func (p *plot) suction(t told, y float64) float64 {
 	for _, s := range t.shown {
 		deepest = max(deepest, s.mmHg)
 	}
-	deepest = scale(min(deepest, 2000))
+	deepest = scale(1.2 * min(deepest, 2000)) // the words on therapy stand below the deepest line
 	at := func(mmHg float64) float64 { return y0 + (y1-y0)*min(max(mmHg, 0), deepest)/deepest }
 	for _, s := range t.spells {
 		p.spell(s, y0, y1)

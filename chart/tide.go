@@ -31,7 +31,7 @@ func Tide(c *casebook.Case, now time.Time, r Range, widthPx float64, id string) 
 	t := gather(c, now)
 	a := axis{Range: r, x0: leftPx, x1: d.WidthPx - rightPx}
 	p := &plot{d: &d, a: a, c: c, now: now, ticks: a.ticks(c, now)}
-	top := 4.0
+	top := 14.0 // room for the word "now"
 	y := top
 	for _, w := range t.wounds {
 		if len(w.Measured) > 0 {
@@ -92,12 +92,9 @@ func (p *plot) days(top, y float64) {
 	}
 	if p.a.Holds(p.now) {
 		x := p.a.x(p.now)
-		p.add(Line{Point{x, top + 12}, Point{x, y}, Pen{InkDeep, 1.5, []float64{5, 3}}})
-		anchor, at := End, x-3
-		if x-p.a.x0 < 40 {
-			anchor, at = Start, x+3
-		}
-		p.add(Text{Point{at, y - 4}, "now", axisPx, anchor, InkDeep, true})
+		p.add(Line{Point{x, top - 2}, Point{x, y}, Pen{InkDeep, 1.5, []float64{5, 3}}})
+		w := wide("now", axisPx)
+		p.add(Text{Point{min(x, p.a.x1-w/2), top - 4}, "now", axisPx, Middle, InkDeep, true})
 	}
 }
 

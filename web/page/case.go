@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -21,6 +22,7 @@ type CasePage struct {
 	State, AsOf     string
 	Actions         []Link
 	More            []Link
+	Contents        []Link
 	Findings        []FindingGroup
 	NoFindings      string
 	Order           OrderView
@@ -104,6 +106,8 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	if len(p.Findings) == 0 {
 		p.NoFindings = "No rule asks for anything as of " + k.At(now) + ". That says nothing about what is not recorded."
 	}
+	p.Contents = []Link{{"#doing", "What needs doing (" + strconv.Itoa(len(r.Findings)) + ")"}, {"#order", "Order"}, {"#tide", "Tide chart"}, {"#wounds", "Wounds"},
+		{"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
 	p.Order = orderView(c, r, k)
 	p.Tide, p.Ranges = tideView(c, now, days), rangePicks(c, days)
 	for i := range c.Wounds {
@@ -149,16 +153,16 @@ func therapyState(r *review.Review, k Clock) string {
 		if f, ok := r.Figure("therapy.day", ""); ok {
 			words += " (" + f.Text + ")"
 		}
-		return words + ". Next visit: " + k.Planned(t.NextVisit) + "."
+		return words + ". " + k.Planned(t.NextVisit) + "."
 	}
-	return "Therapy has not started. Next visit: " + k.Planned(t.NextVisit) + "."
+	return "Therapy has not started. " + k.Planned(t.NextVisit) + "."
 }
 
 // warnings tell what is wrong with the record itself.
 func warnings(c *casebook.Case) []string {
 	var out []string
 	if c.UnknownEntries > 0 {
-		out = append(out, countWords(c.UnknownEntries, "entry is", "entries are")+" not known to this program and could not be looked at. They are in the log as they were written.")
+		out = append(out, countWords(c.UnknownEntries, "entry is", "entries are")+" not known to this program, and no rule looked there. The log shows what was written.")
 	}
 	if c.Conflicts > 0 {
 		out = append(out, countWords(c.Conflicts, "entry", "entries")+" arrived with two different contents. The log marks them: check which is right.")

@@ -46,7 +46,7 @@ func Page(f Frame) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if f.Demo {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<p class=\"banner\" role=\"note\">Demonstration: every patient, name and number here is invented.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<aside class=\"banner\" aria-label=\"About this data\">Demonstration: every patient, name and number here is invented.</aside>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

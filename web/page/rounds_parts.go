@@ -71,7 +71,11 @@ func (f RoundsFilter) dayPicks(n [4]int, k Clock) []Pick {
 		if on {
 			to.When = ""
 		}
-		out = append(out, Pick{to.address(), dayWords(w, k), n[i], on})
+		words := dayWords(w, k)
+		if w == "tomorrow" {
+			words = "Tomorrow"
+		}
+		out = append(out, Pick{to.address(), words, n[i], on})
 	}
 	return out
 }
@@ -178,7 +182,7 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 	for i := range r.Findings {
 		fd := &r.Findings[i]
 		if f.passes(fd, k, day) && len(out.Findings) < topFindings {
-			out.Findings = append(out.Findings, RoundsFinding{string(fd.Level), fd.Headline, k.Due(fd.Level, fd.Due), fd.Wound})
+			out.Findings = append(out.Findings, roundsFinding(fd, k))
 			continue
 		}
 		left[fd.Level.Rank()]++
@@ -192,6 +196,20 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 			}
 		}
 		out.More = "and " + strings.Join(parts, ", ")
+	}
+	return out
+}
+
+// headlineLetters is how much of a headline a list shows; the case page shows all of it.
+const headlineLetters = 220
+
+func roundsFinding(fd *review.RowFinding, k *roundsClock) RoundsFinding {
+	out := RoundsFinding{Level: string(fd.Level), Headline: fd.Headline, Wound: fd.Wound}
+	if cut := []rune(fd.Headline); len(fd.Headline) > headlineLetters && len(cut) > headlineLetters {
+		out.Headline = string(cut[:headlineLetters]) + " … (all of it in the case)"
+	}
+	if fd.Due != nil { // without a time the level says when
+		out.Due = k.Due(fd.Level, fd.Due)
 	}
 	return out
 }

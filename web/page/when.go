@@ -75,19 +75,19 @@ func (k Clock) near(t time.Time) string {
 	return k.At(t)
 }
 
-// Planned says when a visit is planned: "today 14:10", or that it is past.
+// Planned says when the next visit is planned, that it is past, or that there is none.
 func (k Clock) Planned(t *time.Time) string {
 	switch {
 	case t == nil:
-		return "none planned"
+		return "No next visit planned"
 	case k.Days(*t) == 0 && t.Before(k.Now):
-		return "was planned for today " + k.near(*t)
+		return "The visit was planned for today " + k.near(*t)
 	case t.Before(k.Now):
-		return "was planned for " + k.near(*t)
+		return "The visit was planned for " + k.near(*t)
 	case k.Days(*t) == 0:
-		return "today " + k.near(*t)
+		return "Next visit today " + k.near(*t)
 	}
-	return k.near(*t)
+	return "Next visit " + k.near(*t)
 }
 
 // CasePath is the address of a case, with parts below it: CasePath(id, "log").
