@@ -35,6 +35,15 @@ func init() {
 		r := suction.Simulate(s, suction.Options{StepS: in.Num("t_s")})
 		return r.Trace[1].WoundMmHg, nil
 	})
+	register("suction.Simulate/setup", func(in In) (float64, error) {
+		input, problems := suction.Parse([]byte(in.Text("setup")))
+		if len(problems) > 0 {
+			return 0, fmt.Errorf("%v", problems)
+		}
+		at := in.Num("t_s")
+		trace := suction.Simulate(input.Setup, suction.Options{StepS: at}).Trace
+		return trace[1].WoundMmHg, nil
+	})
 	register("suction.Simulate/time_to_reach", func(in In) (float64, error) {
 		s, err := oneVolume(in)
 		if err != nil {

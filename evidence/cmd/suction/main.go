@@ -1,0 +1,138 @@
+// Command suction prints how the pressure path compares with SciPy's stiff solver: the worst difference for each of
+// the committed parameter sets, and the time for 24 h of a two-stage program with a leak of 10 mL/min.
+//
+//	go run ./evidence/cmd/suction [-scipy] [-runs 20]
+//
+// With -scipy it also runs the committed script with /usr/bin/python3 on the same 24 h (about a minute); without, only
+// our own time is printed. Its short form is TestCheckSciPy in package suction.
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"sort"
+	"time"
+
+	"lowtide/suction"
+	"lowtide/therapy"
+)
+
+const folder = "suction/testdata/ref/scipy-1-10-stiff"
+
+func main() {
+	scipy := flag.Bool("scipy", false, "time SciPy on the same problem")
+	runs := flag.Int("runs", 20, "how often our own time is taken")
+	flag.Parse()
+	if err := accuracy(); err != nil {
+		fail(err)
+	}
+	if err := speed(*scipy, *runs); err != nil {
+		fail(err)
+	}
+}
+
+func fail(err error) {
+	fmt.Fprintln(os.Stderr, "suction:", err)
+	os.Exit(1)
+}
+
+// accuracy compares every committed trace.
+func accuracy() error {
+	raw, err := os.ReadFile(filepath.Join(folder, "want.json"))
+	if err != nil {
+		return fmt.Errorf("run this from the top of the tree: %w", err)
+	}
+	var file struct {
+		FineUntilS float64 `json:"fine_until_s"`
+		FineStepS  float64 `json:"fine_step_s"`
+		StepS      float64 `json:"step_s"`
+		Cases      []struct {
+			Setup    json.RawMessage `json:"setup"`
+			Switches int             `json:"switches"`
+			Pump     []float64       `json:"pump_mmHg"`
+			Wound    []float64       `json:"wound_mmHg"`
+		} `json:"cases"`
+	}
+	if err := json.Unmarshal(raw, &file); err != nil {
+		return err
+	}
+	fmt.Printf("| set | stages | leak mL/min, exponent | headspace + void mL | bore mm | sensor | vent | altitude m | switches | worst mmHg |\n|---|---|---|---|---|---|---|---|---|---|\n")
+	worst, each, fine := 0.0, int(math.Round(file.StepS/file.FineStepS)), int(math.Round(file.FineUntilS/file.FineStepS))
+	for k, c := range file.Cases {
+		in, problems := suction.Parse(c.Setup)
+		if len(problems) > 0 {
+			return fmt.Errorf("set %d: %v", k, problems)
+		}
+		s := in.Setup
+		trace := suction.Simulate(s, suction.Options{StepS: file.FineStepS}).Trace
+		off := 0.0
+		for i := range c.Wound {
+			j := i
+			if i >= fine {
+				j = fine + (i-fine)*each
+			}
+			off = math.Max(off, math.Max(math.Abs(trace[j].WoundMmHg-c.Wound[i]), math.Abs(trace[j].PumpMmHg-c.Pump[i])))
+		}
+		worst = math.Max(worst, off)
+		fmt.Printf("| %d | %d | %g, %g | %.0f + %g | %g | %s | %g | %g | %d | %.5f |\n", k, len(s.Stages), s.LeakMLMin, s.LeakExponent,
+			s.CanisterML-s.FluidML, s.VoidML, s.Tube.BoreMM, s.Pump.Sensor, s.Pump.VentMLMinMmHg, s.AltitudeM, c.Switches, off)
+	}
+	fmt.Printf("\nWorst of all: %.5f mmHg (0.2 is asked for).\n\n", worst)
+	return nil
+}
+
+// speed times the day that the budget speaks of, a trace sample each second included on both sides.
+func speed(scipy bool, runs int) error {
+	s, _ := suction.Class("portable")
+	s.FluidML = 100
+	s.Stages = therapy.Program{{SuctionMmHg: 110, HoldMin: 4}, {SuctionMmHg: 60, HoldMin: 3}}
+	s.Hours = 24
+	times := make([]float64, 0, runs)
+	var r suction.Result
+	for range max(1, runs) {
+		from := time.Now()
+		r = suction.Simulate(s, suction.Options{StepS: 1, Tol: 1e-8})
+		times = append(times, time.Since(from).Seconds())
+	}
+	sort.Float64s(times)
+	median := times[len(times)/2]
+	fmt.Printf("| 24 h, 110/60 mmHg, 4/3 min, 10 mL/min, tolerance 1e-8 | time | switches |\n|---|---|---|\n")
+	fmt.Printf("| Lowtide, median of %d (least %.1f ms) | %.1f ms | %d |\n", len(times), times[0]*1000, median*1000, r.Work.Switches)
+	if !scipy {
+		return nil
+	}
+	raw, err := json.Marshal(s)
+	if err != nil {
+		return err
+	}
+	file, err := os.CreateTemp("", "suction-*.json")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(file.Name())
+	if _, err := file.Write(raw); err != nil {
+		return err
+	}
+	if err := file.Close(); err != nil {
+		return err
+	}
+	out, err := exec.Command("/usr/bin/python3", filepath.Join(folder, "make.py"), "--time", file.Name()).Output()
+	if err != nil {
+		return fmt.Errorf("SciPy did not run (Debian package python3-scipy): %w", err)
+	}
+	var got struct {
+		Seconds  float64 `json:"seconds"`
+		Switches int     `json:"switches"`
+	}
+	if err := json.Unmarshal(out, &got); err != nil {
+		return err
+	}
+	fmt.Printf("| SciPy 1.10.1, LSODA, once | %.1f s | %d |\n", got.Seconds, got.Switches)
+	fmt.Printf("\nSciPy takes %.0f times as long.\n", got.Seconds/median)
+	return nil
+}
