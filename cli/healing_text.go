@@ -89,6 +89,15 @@ func printArrival(w io.Writer, what string, x healing.Arrival, asOf time.Time) {
 	fmt.Fprintf(w, "%s: about %s (80 %% interval %s to %s), %s\n", what, at(*x.MedianDays), at(*x.P10Days), at(*x.P90Days), x.Basis)
 }
 
-func percent(x float64) string { return unit.Number(100*x, 0) + " %" }
+// percent never rounds a chance to certainty.
+func percent(x float64) string {
+	switch {
+	case x > 0 && x < 0.01:
+		return "under 1 %"
+	case x > 0.99 && x < 1:
+		return "over 99 %"
+	}
+	return unit.Number(100*x, 0) + " %"
+}
 
 func day(t time.Time) string { return t.Format("2 Jan 2006") }

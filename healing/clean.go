@@ -204,7 +204,7 @@ func (s *series) closure() {
 					Why: "the wound was too large one visit earlier to have closed by itself; it may have been closed by a surgeon"})
 			}
 			return
-		case before > 0 && *s.sizes[next].AreaCm2 >= before/2:
+		case before > 0 && s.alone(prev, i) && *s.sizes[next].AreaCm2 >= before/2 && *s.sizes[next].AreaCm2 <= before*1.3:
 			s.odd = append(s.odd, Odd{At: z.At, Measure: Area, Value: 0, Chance: 1, Expected: &before,
 				Why: "the next size is close to the one before it"})
 			s.sizes[i].AreaCm2 = nil
@@ -213,6 +213,16 @@ func (s *series) closure() {
 			s.sizes, s.methods = s.sizes[i+1:], s.methods[i+1:]
 		}
 	}
+}
+
+// alone tells whether no other zero lies between two indices.
+func (s *series) alone(from, to int) bool {
+	for _, z := range s.sizes[from+1 : to] {
+		if z.AreaCm2 != nil && *z.AreaCm2 == 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // firstZero returns the first zero area that starts a run of zeros up to the end, or is followed by a positive one.

@@ -71,7 +71,7 @@ func simulate(n int, kinds []string, seed uint64) *tally {
 	for range runtime.GOMAXPROCS(0) {
 		done.Go(func() {
 			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				r := rand.New(rand.NewPCG(seed, uint64(i)))
+				r := newRand(seed, i)
 				p := &tally{wounds: 1}
 				w := newTruth(kinds[i%len(kinds)], r)
 				c := newChart(w, 14, r)
@@ -90,6 +90,9 @@ func simulate(n int, kinds []string, seed uint64) *tally {
 	}
 	return t
 }
+
+// newRand is the stream of one wound.
+func newRand(seed uint64, wound int) *rand.Rand { return rand.New(rand.NewPCG(seed, uint64(wound))) }
 
 // join adds another tally to this one.
 func (t *tally) join(p *tally) {
