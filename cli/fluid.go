@@ -51,12 +51,16 @@ func newFluid() *cobra.Command {
 			}
 			f := fluid.Predict(in.course, in.asOf, in.before)
 			f.Notes = append(f.Notes, in.notes...)
+			changes := append([]fluid.Change{}, fluid.Changes(in.course, in.asOf)...)
 			if asJSON {
 				enc := json.NewEncoder(c.OutOrStdout())
 				enc.SetIndent("", "  ")
-				return enc.Encode(f)
+				return enc.Encode(struct {
+					fluid.Forecast
+					Changes []fluid.Change `json:"changes"`
+				}{f, changes})
 			}
-			return writeFluid(c.OutOrStdout(), f)
+			return writeFluid(c.OutOrStdout(), f, changes)
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
@@ -85,7 +89,7 @@ func readInput(stdin io.Reader, name string) ([]byte, error) {
 }
 
 // writeFluid prints a forecast for reading.
-func writeFluid(w io.Writer, f fluid.Forecast) error {
+func writeFluid(w io.Writer, f fluid.Forecast, changes []fluid.Change) error {
 	var err error
 	say := func(format string, args ...any) {
 		if err == nil {
@@ -117,6 +121,14 @@ func writeFluid(w io.Writer, f fluid.Forecast) error {
 		say("full before %s  chance %s", stamp(f.Before), chance)
 	}
 	say("protein lost      %s g a day, by a published 2.9 g/dL; an estimate, no measurement", span(f.Protein, 1))
+	for _, ch := range changes {
+		kind, look := "drop", "look for a blockage or a leak before calling it healing"
+		if ch.Rise() {
+			kind, look = "rise", "look for bleeding or a fistula"
+		}
+		say("sudden %s       about %s: from %s to %s mL a day (probability %s %%); %s", kind, stamp(&ch.From),
+			unit.Number(float64(ch.Before), 0), unit.Number(float64(ch.After), 0), unit.Number(100*ch.Probability, 0), look)
+	}
 	for _, q := range f.Questions {
 		say("question          %s", q.Text)
 	}

@@ -68,6 +68,24 @@ func TestFluidText(t *testing.T) {
 	}
 }
 
+// A sudden rise is told with what to look for.
+func TestFluidTellsARise(t *testing.T) {
+	in := `{"canister_mL":1000,"usable_share":0.9,"as_of":"2026-03-08T08:00:00Z","readings":[{"at":"2026-03-01T08:00:00Z","mL":0,"new_canister":true},
+	{"at":"2026-03-02T08:00:00Z","mL":50},{"at":"2026-03-03T08:00:00Z","mL":100},{"at":"2026-03-04T08:00:00Z","mL":150},{"at":"2026-03-05T08:00:00Z","mL":200},
+	{"at":"2026-03-06T08:00:00Z","mL":250},{"at":"2026-03-07T08:00:00Z","mL":450},{"at":"2026-03-08T08:00:00Z","mL":650}]}`
+	_, out, _ := runFluid(in, "-")
+	if !strings.Contains(out, "sudden rise") || !strings.Contains(out, "look for bleeding") {
+		t.Error(out)
+	}
+	_, out, _ = runFluid(in, "-", "--json")
+	var f struct {
+		Changes []struct{ Factor, Probability float64 }
+	}
+	if err := json.Unmarshal([]byte(out), &f); err != nil || len(f.Changes) != 1 || f.Changes[0].Factor < 3 {
+		t.Errorf("%v %+v", err, f)
+	}
+}
+
 // Every problem is listed at once with its place, and nothing is computed.
 func TestFluidRefusesBadInput(t *testing.T) {
 	bad := `{"canister_mL":-1,"usable_share":1.5,"area_cm2":"30","as_of":"yesterday","pauses":[{"from":"2026-03-02T00:00:00Z","to":"2026-03-01T00:00:00Z"}],

@@ -199,13 +199,13 @@ func (b belief) read(l law, g gap, y look, leap leapMode) belief {
 		return out
 	}
 	calm, z := b.collect(l, g, y, leapNever)
-	if leap == leapNever || math.Abs(z) < 1 {
+	if leap == leapNever || math.Abs(z) < 1.3 {
 		return calm
 	}
 	jump, _ := b.collect(l, g, y, leapWeighed)
 	calm.lnW += g.lnCalm
 	jump.lnW += g.lnLeap
-	top := math.Max(calm.lnW, jump.lnW)
+	top := max(calm.lnW, jump.lnW)
 	wc, wl := math.Exp(calm.lnW-top), math.Exp(jump.lnW-top)
 	sum := wc + wl
 	wc, wl = wc/sum, wl/sum
@@ -230,7 +230,7 @@ func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
 	varU := b.varX + l.walkVarD*d/3 + leapVar*moved.mean + l.dayVar*g.share
 	covU1 := b.varX + l.walkVarD*d/2 + leapVar*moved.both
 	beta := b.covVX / varU
-	restV := math.Max(b.varV-b.covVX*beta, 0)
+	restV := max(b.varV-b.covVX*beta, 0)
 	s := restV + y.errVar
 
 	dg := d * math.Exp(gain)
@@ -249,7 +249,7 @@ func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
 		vs[i] = b.v + beta*(us[i]-mu) + grown
 		r := y.miss(vs[i])
 		p[i] = -0.5*((us[i]-mu)*(us[i]-mu)/varU+r*r/s) + 0.5*z*z
-		top = math.Max(top, p[i])
+		top = max(top, p[i])
 	}
 	sum := 0.0
 	for i := range p {
@@ -272,7 +272,7 @@ func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
 	}
 	out.varV = restV * (1 - kv)
 	out.covVX = restVX * (1 - kv)
-	out.varX = math.Max(b.varX+walk-covU1*toX-kx*restVX, 1e-8)
+	out.varX = max(b.varX+walk-covU1*toX-kx*restVX, 1e-8)
 	for i := range p {
 		dv, dx := mv[i]-out.v, mx[i]-out.x
 		out.varV += p[i] * dv * dv
@@ -299,10 +299,10 @@ func mode(mu, varU, beta, s, dg, gained float64, brimming bool) float64 {
 		grown := dg * math.Exp(u)
 		r := gained - beta*(u-mu) - grown
 		slope := grown + beta
-		step := (r*slope/s - (u-mu)/varU) / (slope*slope/s + 1/varU)
-		step = math.Max(-1, math.Min(1, step))
+		bend := slope*slope/s + 1/varU
+		step := max(-1, min(1, (r*slope/s-(u-mu)/varU)/bend))
 		u += step
-		if math.Abs(step) < 0.02 {
+		if step*step*bend < 0.01 { // a tenth of the posterior's sd: the quadrature sees to the rest
 			break
 		}
 	}

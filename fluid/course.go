@@ -71,6 +71,12 @@ func (c Course) ordered(asOf time.Time) (rs []Reading, later, unusable int) {
 		}
 	}
 	sort.SliceStable(rs, func(i, j int) bool { return rs[i].At.Before(rs[j].At) })
+	for i := 1; i+1 < len(rs); i++ {
+		// The old canister's last reading, written down after the new canister at the same minute.
+		if rs[i].NewCanister && !rs[i+1].NewCanister && rs[i].At.Equal(rs[i+1].At) && rs[i+1].Content >= rs[i-1].Content && rs[i+1].Content > rs[i].Content {
+			rs[i], rs[i+1] = rs[i+1], rs[i]
+		}
+	}
 	return rs, later, unusable
 }
 

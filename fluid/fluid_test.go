@@ -146,6 +146,16 @@ func TestFallKeepsTheDangerousExplanation(t *testing.T) {
 	}
 }
 
+// The old canister's reading and the new canister carry the same minute, in either order.
+func TestReadingAtTheChange(t *testing.T) {
+	a := course(fresh(0), read(24, 150), read(48, 300), fresh(48), read(72, 150))
+	b := course(fresh(0), read(24, 150), fresh(48), read(48, 300), read(72, 150))
+	fa, fb := Predict(a, at(72), time.Time{}), Predict(b, at(72), time.Time{})
+	if fa.Status != OK || fa.Rate != fb.Rate || math.Abs(fa.Rate.Median-150) > 15 || fa.IntervalsUsed != 3 {
+		t.Errorf("%s %+v, %s %+v", fa.Status, fa.Rate, fb.Status, fb.Rate)
+	}
+}
+
 func TestSmallest(t *testing.T) {
 	tr := Fit(course(fresh(0), read(24, 60), read(48, 120), read(72, 180)), at(72))
 	c := tr.Smallest([]unit.Volume{800, 300, 500, 300, -1}, at(72), at(72+96), 0.1)

@@ -29,7 +29,7 @@ func (t Track) strands() []strand {
 	top, sum := math.Inf(-1), 0.0
 	for _, a := range t.tales {
 		for _, b := range a.beliefs {
-			top = math.Max(top, b.lnW)
+			top = max(top, b.lnW)
 		}
 	}
 	for _, a := range t.tales {
@@ -122,7 +122,7 @@ func probit(p float64) float64 { return -math.Sqrt2 * math.Erfcinv(2*p) }
 // functions are nearly straight, kept inside a shrinking bracket.
 func solve(f func(float64) float64, p, lo, hi, start float64) float64 {
 	target := probit(p)
-	y := math.Max(lo, math.Min(hi, start))
+	y := max(lo, min(hi, start))
 	var lastY, lastZ float64
 	have := false
 	tol := 1e-4 * (hi - lo) / 16
@@ -133,7 +133,7 @@ func solve(f func(float64) float64, p, lo, hi, start float64) float64 {
 		} else {
 			hi = y
 		}
-		z := probit(math.Max(1e-12, math.Min(1-1e-12, fy)))
+		z := probit(max(1e-12, min(1-1e-12, fy)))
 		if math.Abs(z-target) < 5e-4 || hi-lo < tol {
 			return y
 		}
@@ -207,9 +207,9 @@ func pots(ss []strand, usableML float64) []pot {
 		if s.b.varV > 0 {
 			toX = s.b.covVX / s.b.varV
 		}
-		p := pot{strand: s, varX: math.Max(1e-8, s.b.varX-toX*s.b.covVX)}
+		p := pot{strand: s, varX: max(1e-8, s.b.varX-toX*s.b.covVX)}
 		for k, n := range vNodes {
-			need := usableML - math.Max(0, s.b.v+n.Mean*sd)
+			need := usableML - max(0, s.b.v+n.Mean*sd)
 			p.x[k] = s.b.x + toX*n.Mean*sd
 			if p.full[k] = need <= 0; !p.full[k] {
 				p.lnNeed[k] = math.Log(need)
@@ -222,7 +222,7 @@ func pots(ss []strand, usableML float64) []pot {
 
 // filled is the chance that d days of therapy after the latest reading the content is at or above usable (eq. 12).
 func filled(pots []pot, d float64) float64 {
-	p, lnD := 0.0, math.Log(math.Max(d, 1e-9))
+	p, lnD := 0.0, math.Log(max(d, 1e-9))
 	a := lookAhead(0, d)
 	for i := range pots {
 		c := &pots[i]
@@ -276,8 +276,8 @@ func (t Track) FillDays() (q Quantiles, ok bool) {
 	if q.Median > 0 && !math.IsInf(q.Median, 1) {
 		start = math.Log(q.Median)
 	}
-	q.P10 = math.Min(q.Median, at(0.1, start-0.5))
-	q.P90 = math.Max(q.Median, at(0.9, start+0.5))
+	q.P10 = min(q.Median, at(0.1, start-0.5))
+	q.P90 = max(q.Median, at(0.9, start+0.5))
 	return q, true
 }
 
@@ -299,7 +299,7 @@ func (t Track) ChanceFull(at time.Time) (p float64, ok bool) {
 func (t Track) ChanceFills(from, to time.Time) (p float64, ok bool) {
 	a, ok := t.ChanceFull(from)
 	b, _ := t.ChanceFull(to)
-	return math.Max(0, b-a), ok
+	return max(0, b-a), ok
 }
 
-func clip(p float64) float64 { return math.Max(0, math.Min(1, p)) }
+func clip(p float64) float64 { return max(0, min(1, p)) }

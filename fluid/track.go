@@ -95,6 +95,9 @@ func (t Track) fold(under []law, leaps map[int]bool) Track {
 	return t
 }
 
+// soundedReadings is how many of the latest readings say how carefully the canister is read.
+const soundedReadings = 16
+
 // readingVar is the variance of a reading's error in mL² (eq. 1): rounding to the step that the readings show, and the
 // eye, whose careful and careless grade are weighed by what the readings say under two plain laws.
 func (t Track) readingVar() float64 {
@@ -102,8 +105,12 @@ func (t Track) readingVar() float64 {
 	var lw [len(eyes)]float64
 	top := math.Inf(-1)
 	for k, e := range eyes {
-		t.errVar = rounding + e.value*e.value
-		lw[k] = math.Log(e.weight) + t.fold(soundingLaws, nil).lnEvidence
+		sounded := t
+		sounded.errVar = rounding + e.value*e.value
+		if n := len(t.readings); n > soundedReadings {
+			sounded.readings = t.readings[n-soundedReadings:]
+		}
+		lw[k] = math.Log(e.weight) + sounded.fold(soundingLaws, nil).lnEvidence
 		top = math.Max(top, lw[k])
 	}
 	sum, mean := 0.0, 0.0
