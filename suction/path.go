@@ -115,19 +115,19 @@ func (p *Path) pump(sc float64) float64 {
 }
 
 // rates gives the time derivatives of both suctions and the leak's flow (eq. 2).
-func (p *Path) rates(x [2]float64, m mode) (dc, dw, leak float64) {
+func (p *Path) rates(sc, sw float64, m mode) (dc, dw, leak float64) {
 	if p.leakPower == 0 {
-		leak = p.leakScale * x[1]
+		leak = p.leakScale * sw
 	} else {
-		leak, _ = p.leak(x[1])
+		leak, _ = p.leak(sw)
 	}
-	qt := p.tube(x[0], x[1])
+	qt := p.tube(sc, sw)
 	out := -qt
 	if m.pump {
-		out += p.pump(x[0])
+		out += p.pump(sc)
 	}
 	if m.vent {
-		out -= p.VentMLSMmHg * x[0]
+		out -= p.VentMLSMmHg * sc
 	}
 	return p.perCanister * out, p.perWound * (qt - leak), leak
 }

@@ -160,7 +160,7 @@ func (r *runner) ventIfTooDeep() {
 		return
 	}
 	above := r.x[r.sensorSide] - r.upper(r.t)
-	dc, dw, _ := r.p.rates(r.x, r.m)
+	dc, dw, _ := r.p.rates(r.x[0], r.x[1], r.m)
 	slope := [2]float64{dc, dw}[r.sensorSide] - r.piece.SlopeMmHgS
 	if above > 1e-9 || (above > -1e-9 && slope > 0) {
 		r.m.vent = true
@@ -280,7 +280,7 @@ func (r *runner) locate(s step) step {
 		}
 		// Newton with the slope at the trial's end converges at once; the bracket guards it. The distance rises
 		// through zero, whichever way the suction goes.
-		dc, dw, _ := r.p.rates(try.x1, r.m)
+		dc, dw, _ := r.p.rates(try.x1[0], try.x1[1], r.m)
 		guess -= d / math.Abs([2]float64{dc, dw}[side]-r.piece.SlopeMmHgS)
 		if i > 6 { // a stubborn case: bisect
 			guess = lo + (hi-lo)*math.Max(0.05, math.Min(0.95, -dLo/(dHi-dLo)))

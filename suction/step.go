@@ -47,10 +47,21 @@ const (
 	d35 = -6.594389125716872
 )
 
-// vec is the state of the integration: suction in the canister, at the wound, and their time integrals, and the
-// integral of the leak's flow. The integrals ride along in the same step, so that the balance of gas, which is
-// linear in them, holds to rounding and not only to the step's error.
-type vec [5]float64
+// quadrature are the weights with which the six stages enter a time integral that rides along in the same step. An
+// integral does not act back on the suctions, so its six stages need not be solved one after the other: with C the
+// matrix of the c's and w' the weights of the new value, K = (1 - γC)^-1 γh (F + F' k), and the sum w'K becomes
+// γh Σ q_i (F_i + F'_i k_i) with q = (1 - γC)^-T w'. The balance of gas, linear in the integrals, then holds to
+// rounding and not only to the step's error.
+var quadrature = func() [6]float64 {
+	c := [6][6]float64{1: {c21}, 2: {c31, c32}, 3: {c41, c42, c43}, 4: {c51, c52, c53, c54}, 5: {c61, c62, c63, c64, c65}}
+	q := [6]float64{a51, a52, a53, a54, 1, 1}
+	for j := 4; j >= 0; j-- { // back substitution: 1 - γC' is upper triangular with a diagonal of 1
+		for i := j + 1; i < 6; i++ {
+			q[j] += rosGamma * c[i][j] * q[i]
+		}
+	}
+	return q
+}()
 
 // step is one accepted or tried step.
 type step struct {
@@ -69,75 +80,49 @@ func (s *step) at(theta float64, i int) float64 {
 	return s.x0[i]*(1-theta) + theta*(s.x1[i]+(1-theta)*(s.c3[i]+theta*s.c4[i]))
 }
 
-// take tries a step of h seconds from x in mode m. It is long because every stage of the method is spelled out.
+// take tries a step of h seconds from x in mode m. Every stage is spelled out with scalars, which the compiler keeps
+// in registers; loops over small arrays take twice the time, and this is where all the time goes.
 func (p *Path) take(x [2]float64, h float64, m mode) step {
 	jac, leakSlope := p.slopes(x, m)
 	gh := rosGamma * h
-	g := 1 / gh
+	g, hi := 1/gh, 1/h
 	m00, m01, m10, m11 := g-jac[0], -jac[1], -jac[2], g-jac[3]
 	det := 1 / (m00*m11 - m01*m10)
-	hi := 1 / h
-	y := x
-	stage := func(k *vec, r *vec) {
-		dc, dw, leak := p.rates(y, m)
-		r0, r1 := dc+r[0]*hi, dw+r[1]*hi
-		k[0] = (m11*r0 - m01*r1) * det
-		k[1] = (m00*r1 - m10*r0) * det
-		k[2] = (y[0] + r[2]*hi + k[0]) * gh
-		k[3] = (y[1] + r[3]*hi + k[1]) * gh
-		k[4] = (leak + r[4]*hi + leakSlope*k[1]) * gh
+	m00, m01, m10, m11 = m00*det, m01*det, m10*det, m11*det
+	solve := func(yc, yw, rc, rw float64) (kc, kw, leak float64) {
+		dc, dw, leak := p.rates(yc, yw, m)
+		rc, rw = dc+rc*hi, dw+rw*hi
+		return m11*rc - m01*rw, m00*rw - m10*rc, leak
 	}
-	var k1, k2, k3, k4, k5, k6, r vec
-	stage(&k1, &r)
+	xc, xw := x[0], x[1]
+	k1c, k1w, l1 := solve(xc, xw, 0, 0)
 
-	y[0], y[1] = x[0]+a21*k1[0], x[1]+a21*k1[1]
-	for i := range r {
-		r[i] = c21 * k1[i]
-	}
-	stage(&k2, &r)
+	y2c, y2w := xc+a21*k1c, xw+a21*k1w
+	k2c, k2w, l2 := solve(y2c, y2w, c21*k1c, c21*k1w)
 
-	for i := range y {
-		y[i] = x[i] + a31*k1[i] + a32*k2[i]
-	}
-	for i := range r {
-		r[i] = c31*k1[i] + c32*k2[i]
-	}
-	stage(&k3, &r)
+	y3c, y3w := xc+a31*k1c+a32*k2c, xw+a31*k1w+a32*k2w
+	k3c, k3w, l3 := solve(y3c, y3w, c31*k1c+c32*k2c, c31*k1w+c32*k2w)
 
-	for i := range y {
-		y[i] = x[i] + a41*k1[i] + a42*k2[i] + a43*k3[i]
-	}
-	for i := range r {
-		r[i] = c41*k1[i] + c42*k2[i] + c43*k3[i]
-	}
-	stage(&k4, &r)
+	y4c, y4w := xc+a41*k1c+a42*k2c+a43*k3c, xw+a41*k1w+a42*k2w+a43*k3w
+	k4c, k4w, l4 := solve(y4c, y4w, c41*k1c+c42*k2c+c43*k3c, c41*k1w+c42*k2w+c43*k3w)
 
-	var sum vec
-	for i := range sum {
-		sum[i] = a51*k1[i] + a52*k2[i] + a53*k3[i] + a54*k4[i]
-		r[i] = c51*k1[i] + c52*k2[i] + c53*k3[i] + c54*k4[i]
-	}
-	y[0], y[1] = x[0]+sum[0], x[1]+sum[1]
-	stage(&k5, &r)
+	y5c, y5w := xc+a51*k1c+a52*k2c+a53*k3c+a54*k4c, xw+a51*k1w+a52*k2w+a53*k3w+a54*k4w
+	k5c, k5w, l5 := solve(y5c, y5w, c51*k1c+c52*k2c+c53*k3c+c54*k4c, c51*k1w+c52*k2w+c53*k3w+c54*k4w)
 
-	for i := range sum {
-		sum[i] += k5[i]
-		r[i] = c61*k1[i] + c62*k2[i] + c63*k3[i] + c64*k4[i] + c65*k5[i]
-	}
-	y[0], y[1] = x[0]+sum[0], x[1]+sum[1]
-	stage(&k6, &r)
+	y6c, y6w := y5c+k5c, y5w+k5w
+	k6c, k6w, l6 := solve(y6c, y6w, c61*k1c+c62*k2c+c63*k3c+c64*k4c+c65*k5c, c61*k1w+c62*k2w+c63*k3w+c64*k4w+c65*k5w)
 
-	s := step{h: h, x0: x}
-	for i := range s.x1 {
-		s.x1[i] = x[i] + sum[i] + k6[i]
-		s.err[i] = k6[i]
-		s.c3[i] = d21*k1[i] + d22*k2[i] + d23*k3[i] + d24*k4[i] + d25*k5[i]
-		s.c4[i] = d31*k1[i] + d32*k2[i] + d33*k3[i] + d34*k4[i] + d35*k5[i]
+	q := &quadrature
+	return step{h: h, x0: x, x1: [2]float64{y6c + k6c, y6w + k6w}, err: [2]float64{k6c, k6w},
+		dq: [3]float64{
+			gh * (q[0]*(xc+k1c) + q[1]*(y2c+k2c) + q[2]*(y3c+k3c) + q[3]*(y4c+k4c) + q[4]*(y5c+k5c) + q[5]*(y6c+k6c)),
+			gh * (q[0]*(xw+k1w) + q[1]*(y2w+k2w) + q[2]*(y3w+k3w) + q[3]*(y4w+k4w) + q[4]*(y5w+k5w) + q[5]*(y6w+k6w)),
+			gh * (q[0]*(l1+leakSlope*k1w) + q[1]*(l2+leakSlope*k2w) + q[2]*(l3+leakSlope*k3w) + q[3]*(l4+leakSlope*k4w) +
+				q[4]*(l5+leakSlope*k5w) + q[5]*(l6+leakSlope*k6w)),
+		},
+		c3: [2]float64{d21*k1c + d22*k2c + d23*k3c + d24*k4c + d25*k5c, d21*k1w + d22*k2w + d23*k3w + d24*k4w + d25*k5w},
+		c4: [2]float64{d31*k1c + d32*k2c + d33*k3c + d34*k4c + d35*k5c, d31*k1w + d32*k2w + d33*k3w + d34*k4w + d35*k5w},
 	}
-	for i := range s.dq {
-		s.dq[i] = sum[i+2] + k6[i+2]
-	}
-	return s
 }
 
 // size measures a step's error against the tolerance: 1 is just acceptable. The content of gas, which decides
