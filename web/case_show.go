@@ -27,5 +27,7 @@ func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
 	if err != nil || !slices.Contains(page.TideDays, days) {
 		days = tideDays
 	}
-	s.render(w, r, http.StatusOK, page.CaseOf(page.NewCase(s.frame(rev.Person.Name, ""), c, rev, s.Equipment, now, days)))
+	frame := s.frame(rev.Person.Name, "")
+	frame.Said = page.SavedWords(c, r.URL.Query().Get("saved"))
+	s.render(w, r, http.StatusOK, page.CaseOf(page.NewCase(frame, c, rev, s.Equipment, now, days)))
 }

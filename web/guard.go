@@ -3,7 +3,10 @@ package web
 import (
 	"encoding/hex"
 	"io"
+	"net"
 	"net/http"
+	"slices"
+	"strings"
 
 	"github.com/a-h/templ"
 
@@ -39,11 +42,43 @@ func (s *Server) guard(route Route) http.Handler {
 			return
 		}
 		if r.ContentLength > route.BodyLimit {
-			s.refuse(w, r, http.StatusRequestEntityTooLarge, "That is more than this page takes.", "Go back: what you typed is still in the form. Shorten the longest text and send it again.")
+			s.tooBig(w, r)
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, route.BodyLimit)
 		route.Serve(w, r)
+	})
+}
+
+// tooBig answers a body over the limit: far more than every field of a form together can hold.
+func (s *Server) tooBig(w http.ResponseWriter, r *http.Request) {
+	s.refuse(w, r, http.StatusRequestEntityTooLarge, "That is more than this page takes.", "Nothing was saved. Go back, shorten the longest text and send the form again.")
+}
+
+// hosts answers only requests that name this computer, or a name that the server was given. A page elsewhere that
+// makes its own name lead to this computer is turned away: the browser sends that name.
+func (s *Server) hosts(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !s.knowsHost(r.Host) {
+			s.refuse(w, r, http.StatusForbidden, "Lowtide does not answer to this name.", "Open the link that Lowtide printed when it started.")
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// knowsHost tells whether a Host header, with or without a port, is a loopback name or one of the server's own.
+func (s *Server) knowsHost(host string) bool {
+	name := host
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		name = h
+	}
+	name = strings.TrimSuffix(strings.TrimPrefix(name, "["), "]")
+	if ip := net.ParseIP(name); ip != nil && ip.IsLoopback() {
+		return true
+	}
+	return strings.EqualFold(name, "localhost") || slices.ContainsFunc(s.Hosts, func(own string) bool {
+		return strings.EqualFold(own, name) || strings.EqualFold(own, host)
 	})
 }
 

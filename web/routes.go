@@ -41,6 +41,13 @@ func (s *Server) routes() []Route {
 		{"GET", "/case/{case}", Session, 0, s.showCase},
 		{"GET", "/case/{case}/log", Session, 0, s.showLog},
 
+		// Entries: the visit, a form for every other kind.
+		{"GET", "/case/{case}/visit", Session, 0, s.newVisit},
+		{"POST", "/case/{case}/visit", Session, formLimit, s.saveVisit},
+		{"GET", "/case/{case}/add", Session, 0, s.showMenu},
+		{"GET", "/case/{case}/add/{kind}", Session, 0, s.newEntry},
+		{"POST", "/case/{case}/add/{kind}", Session, formLimit, s.saveEntry},
+
 		// Rulebook: every rule with its source.
 		{"GET", "/rules", Session, 0, s.showRules},
 		{"GET", "/rules/{rule}", Session, 0, s.showRule},

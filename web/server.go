@@ -27,6 +27,8 @@ type Server struct {
 	Zone *time.Location
 	// Log takes what went wrong inside, with a reference number and never with a name.
 	Log *slog.Logger
+	// Hosts are names, beside those of this computer itself, under which browsers may reach the server. It may be nil.
+	Hosts []string
 	// LinkUsed is called after a one-time link was used; the command then prints the next one. It may be nil.
 	LinkUsed func()
 
@@ -40,5 +42,5 @@ func (s *Server) Handler() http.Handler {
 		mux.Handle(r.Method+" "+r.Path, s.guard(r))
 	}
 	mux.Handle("/", s.guard(Route{Method: "GET", Path: "/", Needs: Session, Serve: s.missing}))
-	return headers(http.NewCrossOriginProtection().Handler(mux))
+	return headers(s.hosts(http.NewCrossOriginProtection().Handler(mux)))
 }

@@ -1,0 +1,70 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/web/page"
+)
+
+// elsewhere are kinds that have a page of their own.
+var elsewhere = map[casebook.Kind]string{casebook.KindDressingChanged: "visit", casebook.KindReviewSigned: "sign"}
+
+// entryKind reads the kind in the address; ok is false when there is no form for it, and the answer was given.
+func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind casebook.Kind, ok bool) {
+	kind = casebook.Kind(r.PathValue("kind"))
+	if to, own := elsewhere[kind]; own {
+		http.Redirect(w, r, page.CasePath(r.PathValue("case"), to), http.StatusSeeOther)
+		return kind, false
+	}
+	if casebook.NewBody(kind) == nil || kind == casebook.KindEntryCorrected {
+		s.missing(w, r)
+		return kind, false
+	}
+	return kind, true
+}
+
+// newEntry shows the form of a kind.
+func (s *Server) newEntry(w http.ResponseWriter, r *http.Request) {
+	kind, ok := s.entryKind(w, r)
+	if !ok {
+		return
+	}
+	o, ok := s.openCase(w, r)
+	if !ok {
+		return
+	}
+	form := page.Start(kind, o.c, o.clock, asked(r))
+	in, err := s.formInput(o, form, nil)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.render(w, r, http.StatusOK, page.Form(page.NewEntryForm(s.caseFrame(o, page.KindName(kind)), kind, in)))
+}
+
+// asked takes from the address what a link may fill in: only which wound and filler is meant.
+func asked(r *http.Request) url.Values {
+	out := url.Values{}
+	for _, name := range []string{"wound", "filler"} {
+		if v := strings.TrimSpace(r.URL.Query().Get(name)); v != "" && len(v) <= 40 {
+			out.Set(name, v)
+		}
+	}
+	return out
+}
+
+// showMenu lists what can be written.
+func (s *Server) showMenu(w http.ResponseWriter, r *http.Request) {
+	o, ok := s.openCase(w, r)
+	if !ok {
+		return
+	}
+	s.render(w, r, http.StatusOK, page.Menu(page.NewMenu(s.caseFrame(o, "Write into the log"), o.c)))
+}
+
+// minute is now to the minute: nobody writes seconds, and a field for a time does not show them.
+func minute(t time.Time) time.Time { return t.Truncate(time.Minute) }

@@ -1,0 +1,112 @@
+package web
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"errors"
+	"mime"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/intake"
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+// readForm reads a posted form. A body that is no form, or too big, is answered here and ok is false. One that is
+// broken in parts is returned with what could be read and a problem, so that the page can show it again.
+func (s *Server) readForm(w http.ResponseWriter, r *http.Request) (form url.Values, ps intake.Problems, ok bool) {
+	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != "application/x-www-form-urlencoded" {
+		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", "Open the case and fill in the form there.")
+		return nil, nil, false
+	}
+	err := r.ParseForm()
+	var big *http.MaxBytesError
+	if errors.As(err, &big) {
+		s.tooBig(w, r)
+		return nil, nil, false
+	}
+	if err != nil {
+		ps = intake.Problems{{Code: intake.CodeSyntax, Message: "A part of the form could not be read.", Remedy: "Look through the fields: what is missing now did not arrive. Fill it in and send the form again."}}
+	}
+	return r.PostForm, ps, true
+}
+
+// newFormKey makes the hidden key of a form: the time, which becomes part of the entries' IDs, and randomness.
+func (s *Server) newFormKey(now time.Time) (string, error) {
+	key, err := newKey(s.Random)
+	return strconv.FormatInt(now.UnixMilli(), 36) + "." + key, err
+}
+
+// entryID derives the nth ID from a form's key: the same form sent twice gives the same IDs, so that its entries are
+// kept once. ok is false when the key is not one that a form can have.
+func entryID(key string, n int) (id string, ok bool) {
+	ms, rest, found := strings.Cut(key, ".")
+	at, err := strconv.ParseInt(ms, 36, 64)
+	if !found || err != nil || at <= 0 || at >= 1<<48 || len(rest) < 16 || len(key) > 100 {
+		return "", false
+	}
+	return shapedID(time.UnixMilli(at), key+"|"+strconv.Itoa(n)), true
+}
+
+// shapedID is a UUIDv7 whose random part comes from a hash of the seed.
+func shapedID(at time.Time, seed string) string {
+	sum := sha256.Sum256([]byte(seed))
+	id, err := casebook.NewID(at, bytes.NewReader(sum[:]))
+	if err != nil {
+		panic("web: " + err.Error()) // 32 bytes are enough
+	}
+	return id
+}
+
+// keyProblem is what a form without a good key gets; it is shown again with a new one.
+var keyProblem = intake.Problem{Code: intake.CodeFormat, Message: "The form's own mark is missing or damaged.", Remedy: "Look through the fields and send the form again."}
+
+// opened is a case that a request is about.
+type opened struct {
+	c     *casebook.Case
+	rev   *review.Review
+	now   time.Time
+	clock page.Clock
+}
+
+// openCase reads the case of the request. When there is none, or it cannot be read, the answer is given here.
+func (s *Server) openCase(w http.ResponseWriter, r *http.Request) (o opened, ok bool) {
+	o.now = s.Now()
+	var err error
+	o.c, o.rev, _, err = s.Caseload.Case(r.Context(), r.PathValue("case"), o.now)
+	switch {
+	case err != nil:
+		s.fail(w, r, err)
+	case o.c == nil:
+		s.missing(w, r)
+	default:
+		o.clock = page.Clock{Zone: o.c.Zone, Now: o.now}
+		return o, true
+	}
+	return o, false
+}
+
+// caseFrame is the frame of a page of one case.
+func (s *Server) caseFrame(o opened, title string) page.Frame {
+	f := s.frame(title, "")
+	f.Case, f.Person = o.c.ID, o.rev.Person.Name
+	return f
+}
+
+// formInput is what a form of the case is drawn from. A key that is not good is replaced.
+func (s *Server) formInput(o opened, form url.Values, ps intake.Problems) (page.FormInput, error) {
+	in := page.FormInput{Typed: page.Typed{Values: form, Problems: ps, More: form.Get("-more")}, Case: o.c, Review: o.rev, Equipment: s.Equipment, Clock: o.clock, Key: form.Get("-key")}
+	if _, ok := entryID(in.Key, 0); !ok {
+		key, err := s.newFormKey(o.now)
+		if err != nil {
+			return in, err
+		}
+		in.Key = key
+	}
+	return in, nil
+}

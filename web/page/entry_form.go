@@ -1,0 +1,324 @@
+package page
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/intake"
+	"lowtide/review"
+	"lowtide/rule"
+	"lowtide/unit"
+)
+
+// FormInput is what the form of an entry is drawn from.
+type FormInput struct {
+	Typed
+	// Case and Review are nil while the case is only being made.
+	Case      *casebook.Case
+	Review    *review.Review
+	Equipment *equipment.Set
+	Clock     Clock
+	Key       string
+}
+
+// NewEntryForm draws the form of a kind, with the fields that its body has.
+func NewEntryForm(frame Frame, kind casebook.Kind, in FormInput) FormPage {
+	b := newFormBuilder(in.Typed)
+	b.prepare(in, "")
+	id := in.Case.ID
+	p := FormPage{Frame: frame, Heading: formTitle(kind), Action: CasePath(id, "add", string(kind)), Submit: "Save",
+		Hidden: []FormField{hidden("-key", in.Key)}, Back: Link{CasePath(id), "Leave without saving"}}
+	p.Warnings = formWarnings(kind, in)
+	p.Sections = b.sections(kind, "", in)
+	p.Sections = append(p.Sections, FormSection{Title: "When", Fields: []FormField{b.when("at", "When it happened", in.Clock)}})
+	p.Problems = b.list()
+	return p
+}
+
+// formTitle is the heading of a kind's form.
+func formTitle(k casebook.Kind) string { return KindName(k) }
+
+// when draws the time of the entry.
+func (b *formBuilder) when(pointer, label string, k Clock) FormField {
+	f := FormField{Name: pointer, Pointer: pointer, Label: label, Needed: true, Value: b.get(pointer), Problems: b.wrong(pointer),
+		Hint: "Clock time in " + k.Zone.String() + ". Change it when you write later than it happened."}
+	b.known[pointer] = label
+	b.moment(&f)
+	return f
+}
+
+// sections arranges the fields of a kind; a kind without an arrangement of its own has them in one part.
+func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) []FormSection {
+	list := intake.FieldsOf(kind)
+	one := func(title string, names ...string) FormSection {
+		return FormSection{Title: title, Fields: b.fields(list, prefix, names...)}
+	}
+	b.as[prefix+"wound"], b.as[prefix+"wounds/wound"] = ControlSelect, ControlSelect
+	switch kind {
+	case casebook.KindPersonRegistered:
+		return []FormSection{one("Who", "name", "born", "record", "mobility", "language", "weight_kg"),
+			one("Where", "place", "address", "zone", "nurse", "team"), one("People to call", "contacts")}
+	case casebook.KindWoundFound:
+		// The name of a new wound is typed, not chosen.
+		delete(b.as, prefix+"wound")
+		delete(b.choices, prefix+"wound")
+		return []FormSection{one("The wound", "wound", "site", "type", "stage", "since"),
+			one("What matters for therapy", "limb", "circumferential", "poor_perfusion", "infected", "clock"),
+			one("Filler in the wound when this service took over", "in_place", "in_place_unknown")}
+	case casebook.KindScreeningDone:
+		return append(b.screening(prefix, in), one("", "note"))
+	case casebook.KindOrderWritten:
+		risks := one("Risks accepted", "accepts_risks")
+		if len(risks.Fields[0].Options) == 0 {
+			risks.Lead = []string{"No screening question was answered yes, so there is no risk to confirm."}
+		}
+		stages := one("Suction", "stages")
+		stages.Lead = []string{"One stage is continuous therapy. With several stages the pump goes through them and starts again.",
+			"Write suction as the order has it, as a depth below ambient in mmHg, without a minus. If the order is in another unit, type the unit too, such as 16.7 kPa: it is converted."}
+		return []FormSection{stages, one("Dressing", "wounds", "filler", "contact_layer", "change_every_h"),
+			one("Therapy", "prescriber", "goal", "duration_days"), risks, one("", "note")}
+	case casebook.KindWoundMeasured:
+		return b.measure(prefix)
+	case casebook.KindNoteWritten:
+		return b.note(prefix)
+	}
+	return []FormSection{{Fields: b.fields(list, prefix)}}
+}
+
+// measure arranges the fields of a measurement.
+func (b *formBuilder) measure(prefix string) []FormSection {
+	list := intake.FieldsOf(casebook.KindWoundMeasured)
+	one := func(title string, names ...string) FormSection {
+		return FormSection{Title: title, Fields: b.fields(list, prefix, names...)}
+	}
+	return []FormSection{one("Size", "wound", "method", "convention", "length_cm", "width_cm", "depth_cm", "area_cm2"),
+		one("Undermining and tunnels", "undermining", "tunnels", "none_under"), one("Bed", "tissue", "bed_level"), one("", "note")}
+}
+
+func (b *formBuilder) note(prefix string) []FormSection {
+	list := intake.FieldsOf(casebook.KindNoteWritten)
+	out := []FormSection{{Title: "Note", Fields: b.fields(list, prefix, "text", "prescriber_told", "about")}}
+	out = append(out, FormSection{Title: "Danger signs", Lead: []string{"Leave this open when you did not look. Nothing ticked is never read as none."}, Fields: b.fields(list, prefix, "signs")})
+	if f := b.fields(list, prefix, "settles", "done"); len(f[0].Options) > 0 {
+		out = append(out, FormSection{Title: "Signs dealt with", Fields: f})
+	}
+	return append(out, FormSection{Title: "Also seen", Folded: true, Open: b.below(prefix+"temperature_C") || b.below(prefix+"systolic") || b.below(prefix+"pain"),
+		Fields: b.fields(list, prefix, "pain", "temperature_C", "systolic_mmHg", "systolic_usual_mmHg")},
+		FormSection{Title: "Next visit", Fields: b.fields(list, prefix, "next_visit")})
+}
+
+// screening puts the questions by group, each with its three answers and none chosen.
+func (b *formBuilder) screening(prefix string, in FormInput) []FormSection {
+	wound := b.fields(intake.FieldsOf(casebook.KindScreeningDone), prefix, "wound")
+	out := []FormSection{{Lead: []string{"A question without an answer stays unknown; it is never read as no."}, Fields: wound}}
+	for _, q := range casebook.Questions {
+		if out[len(out)-1].Title != q.Group {
+			out = append(out, FormSection{Title: q.Group})
+		}
+		s := &out[len(out)-1]
+		s.Fields = append(s.Fields, b.question(prefix, q, in))
+	}
+	return out
+}
+
+func (b *formBuilder) question(prefix string, q casebook.Question, in FormInput) FormField {
+	p := prefix + "answers/" + q.ID
+	f := FormField{Control: ControlRadios, Name: p, Pointer: p, Label: q.Words, Value: b.get(p), Problems: b.wrong(p), Wide: true}
+	b.known[p] = q.Words
+	f.Options = mark([]Option{{Value: casebook.AnswerYes, Words: "Yes"}, {Value: casebook.AnswerNo, Words: "No"}, {Value: casebook.AnswerUnknown, Words: "Not known"}}, f.Value, true)
+	if in.Case != nil && len(in.Case.Screenings) > 0 {
+		yes, known, _ := review.Screened(in.Case, q.ID)
+		switch {
+		case yes:
+			f.Hint = "Recorded so far: yes"
+		case known:
+			f.Hint = "Recorded so far: no"
+		}
+	}
+	return f
+}
+
+// prepare sets the choices and the words that depend on the case, for fields under a prefix.
+func (b *formBuilder) prepare(in FormInput, prefix string) {
+	for name, hint := range formHints {
+		b.hints[prefix+name] = hint
+	}
+	b.as[prefix+"contacts/role"] = ControlSelect
+	if in.Equipment != nil {
+		b.equip(in.Equipment, prefix)
+	}
+	if in.Case == nil {
+		return
+	}
+	c := in.Case
+	var wounds []Option
+	for i := range c.Wounds {
+		wounds = append(wounds, Option{Value: c.Wounds[i].Name, Words: woundLabel(&c.Wounds[i])})
+	}
+	b.choices[prefix+"wounds"] = wounds
+	for _, name := range []string{"wound", "wounds/wound"} {
+		b.choices[prefix+name] = wounds
+	}
+	var settles []Option
+	for _, s := range review.OpenSigns(c) {
+		settles = append(settles, Option{Value: s.Sign, Words: fmt.Sprintf("%s, seen %s", sentence(s.Sign), in.Clock.near(s.Since))})
+	}
+	b.choices[prefix+"settles"] = settles
+	var risks []Option
+	for _, q := range casebook.Questions {
+		if yes, _, _ := review.Screened(c, q.ID); yes {
+			risks = append(risks, Option{Value: q.ID, Words: q.Words})
+		}
+	}
+	b.choices[prefix+"accepts_risks"] = risks
+	if in.Review != nil {
+		b.choices[prefix+"about"] = aboutOptions(in.Review)
+	}
+	var pumps []Option
+	for _, u := range review.OpenPumps(c) {
+		pumps = append(pumps, Option{Value: u.Assigned.Body.Pump, Words: u.Assigned.Body.Pump})
+	}
+	b.choices[prefix+"pump"] = pumps
+	b.choices[prefix+"signs"] = signOptions()
+}
+
+// signOptions are the danger signs in the order of the review, with the explicit "none" first.
+func signOptions() []Option {
+	out := []Option{{Value: "none", Words: "None of these, I looked"}}
+	for _, s := range review.Signs {
+		out = append(out, Option{Value: s, Words: sentence(s)})
+	}
+	return out
+}
+
+// aboutOptions offers the findings that are open, once each.
+func aboutOptions(r *review.Review) []Option {
+	var out []Option
+	for _, f := range r.Findings {
+		if f.Level != rule.Note && !slices.ContainsFunc(out, func(o Option) bool { return o.Value == f.Rule }) {
+			out = append(out, Option{Value: f.Rule, Words: f.Headline})
+		}
+	}
+	return out
+}
+
+func (b *formBuilder) equip(eq *equipment.Set, prefix string) {
+	var classes, sizes, items []Option
+	for _, p := range eq.Pumps {
+		classes = append(classes, Option{Value: p.ID, Words: sentence(p.Words)})
+	}
+	for _, k := range eq.Canisters {
+		sizes = append(sizes, Option{Value: strconv.FormatFloat(k.SizeML, 'f', -1, 64), Words: unit.Volume(k.SizeML).String()})
+	}
+	for _, i := range eq.Items {
+		items = append(items, Option{Value: i.Words, Words: i.Words})
+	}
+	b.choices[prefix+"class"], b.as[prefix+"class"] = classes, ControlSelect
+	b.choices[prefix+"item"] = items
+	for _, name := range []string{"canister_mL", "size_mL", "canister/size_mL"} {
+		b.choices[prefix+name] = sizes
+	}
+}
+
+// woundLabel names a wound with its place on the body.
+func woundLabel(w *casebook.Wound) string {
+	if w.Found == nil {
+		return "Wound " + w.Name
+	}
+	return "Wound " + w.Name + ", " + w.Found.Body.Site
+}
+
+// formHints are short helps at fields, by their pointer without row numbers.
+var formHints = map[string]string{
+	"zone":                "IANA name, such as Europe/London or America/Chicago. The patient's days are counted in it.",
+	"clock":               "Leave empty when 12 o'clock points to the patient's head.",
+	"in_place":            "Count every piece, bridges too.",
+	"in_place_unknown":    "Tick this rather than guess. It stays open until somebody accounts for the filler.",
+	"stages/hold_min":     "Needed only with more than one stage.",
+	"change_every_h":      "In hours: 48 is every two days.",
+	"contact_layer":       "None when the order says that there is none.",
+	"accepts_risks":       "Tick only what the prescriber confirmed in writing.",
+	"volume_mL":           "As it stands before a new canister goes in.",
+	"size_mL":             "Only when it differs from the one before.",
+	"off_since":           "Leave empty when therapy did not stop.",
+	"area_cm2":            "Only when the outline was traced; never length times width.",
+	"tissue":              "In percent of the bed. The shares sum to 100; leave all empty when you did not judge them.",
+	"undermining":         "Clock positions, 12 towards the head, and the deepest reach.",
+	"tunnels":             "One clock position each; leave To empty.",
+	"settles":             "Tick what is dealt with, and say below what was done. Not seeing a sign again does not settle it.",
+	"signs":               "Tick what you saw. Nothing ticked means that nobody looked.",
+	"about":               "Tick the findings that the prescriber was told about.",
+	"prescriber_told":     "Name of the person who was told.",
+	"next_visit":          "Leave empty when none is planned.",
+	"wounds/none_out":     "Only when you counted and no piece came out.",
+	"wounds/none_in":      "Only when no piece went in.",
+	"understood":          "Yes when they could say it back in their own words.",
+	"canister/size_mL":    "Only when it differs from the one before.",
+	"systolic_usual_mmHg": "What is usual for this patient.",
+	"temperature_C":       "If you measure in Fahrenheit, type the unit too: 99.5 °F.",
+	"pain":                "0 is none, 10 the worst.",
+	"therapy":             "From this moment on.",
+	"convention":          "Keep the one used before: mixing conventions breaks the trend.",
+	"goal":                "Such as: bed level and ready to close.",
+	"record":              "The number that your service uses for the patient.",
+}
+
+// formWarnings are what a nurse should know before she fills in a form of the kind.
+func formWarnings(kind casebook.Kind, in FormInput) []FormWarning {
+	switch kind {
+	case casebook.KindTherapyEnded:
+		if in.Review != nil && in.Review.Therapy.CountOpen {
+			w := FormWarning{Text: "The filler count is open: " + strings.Join(countLines(in.Case, in.Clock), " ") + " You can record that therapy ended, but it cannot be signed until every piece is accounted for.",
+				Link: &Link{CasePath(in.Case.ID, "add", string(casebook.KindPiecesAccounted)), "Account for the pieces"}}
+			return []FormWarning{w}
+		}
+	case casebook.KindPiecesAccounted:
+		lines := countLines(in.Case, in.Clock)
+		if len(lines) == 0 {
+			return []FormWarning{{Text: "No count of this patient is open."}}
+		}
+		var out []FormWarning
+		for _, l := range lines {
+			out = append(out, FormWarning{Text: l})
+		}
+		return out
+	}
+	return nil
+}
+
+// countLines says what does not add up, wound by wound.
+func countLines(c *casebook.Case, k Clock) []string {
+	var out []string
+	for i := range c.Wounds {
+		w := &c.Wounds[i]
+		for _, u := range w.Count.Missing {
+			out = append(out, fmt.Sprintf("Wound %s: %s missing since the change of %s.", w.Name, isAre(u.Count, u.Filler), k.At(u.At)))
+		}
+		for _, u := range w.Count.Surplus {
+			out = append(out, fmt.Sprintf("Wound %s: %s came out beyond what was recorded as put in, at the change of %s.", w.Name, pieceCount(u.Count, u.Filler), k.At(u.At)))
+		}
+		for _, u := range w.Count.Unsure {
+			out = append(out, fmt.Sprintf("Wound %s: pieces were not counted on %s, so nobody can tell whether all are out.", w.Name, k.At(u.At)))
+		}
+	}
+	return out
+}
+
+// pieceCount says a count: "1 foam piece", "2 gauze pieces".
+func pieceCount(n int, filler string) string {
+	if n == 1 {
+		return "1 " + filler + " piece"
+	}
+	return fmt.Sprintf("%d %s pieces", n, filler)
+}
+
+func isAre(n int, filler string) string {
+	if n == 1 {
+		return pieceCount(n, filler) + " is"
+	}
+	return pieceCount(n, filler) + " are"
+}

@@ -1,0 +1,64 @@
+package page
+
+import "lowtide/casebook"
+
+// MenuPage lists what can be written into a case.
+type MenuPage struct {
+	Frame
+	Groups []MenuGroup
+}
+
+// MenuGroup is a part of the menu.
+type MenuGroup struct {
+	Title string
+	Lines []MenuLine
+}
+
+// MenuLine is one thing that can be written.
+type MenuLine struct{ Href, Words, For string }
+
+// menu groups the kinds as a nurse meets them and says what each is for.
+var menu = []struct {
+	title string
+	kinds []casebook.Kind
+}{
+	{"At the bedside", []casebook.Kind{casebook.KindDressingChanged, casebook.KindWoundMeasured, casebook.KindCanisterRead, casebook.KindPowerNoted, casebook.KindAlarmReported, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindTeachingGiven}},
+	{"Therapy", []casebook.Kind{casebook.KindScreeningDone, casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindTherapyEnded, casebook.KindReviewSigned}},
+	{"Pump and supplies", []casebook.Kind{casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved}},
+	{"Patient", []casebook.Kind{casebook.KindPersonRegistered, casebook.KindWoundFound}},
+}
+
+var menuWords = map[casebook.Kind]string{
+	casebook.KindDressingChanged: "the dressing was changed: pieces out and in, seal, signs, canister, next visit", casebook.KindWoundMeasured: "a size of a wound without a change of dressing",
+	casebook.KindCanisterRead: "what stands in the canister, or that a new one went in", casebook.KindPowerNoted: "battery, mains, therapy on or off",
+	casebook.KindAlarmReported: "somebody saw or heard an alarm", casebook.KindNoteWritten: "a talk, a telephone call, signs seen or dealt with, a planned visit",
+	casebook.KindPiecesAccounted: "where missing pieces of filler are, or that a count was wrong", casebook.KindTeachingGiven: "what was explained to patient, carer or staff",
+	casebook.KindScreeningDone: "may this patient have the therapy", casebook.KindOrderWritten: "what the prescriber ordered; a new order replaces the one before",
+	casebook.KindOrderStopped: "the prescriber stopped the order", casebook.KindTherapyEnded: "therapy is over, and why",
+	casebook.KindReviewSigned: "you read the review and put your name to it", casebook.KindPumpAssigned: "a pump went to the patient",
+	casebook.KindPumpReturned: "the pump came back", casebook.KindSupplyMoved: "supplies came or went",
+	casebook.KindPersonRegistered: "name, place, people to call: a change of any of them", casebook.KindWoundFound: "another wound, or a change in what is known of one",
+}
+
+// NewMenu makes the menu of a case.
+func NewMenu(frame Frame, c *casebook.Case) MenuPage {
+	p := MenuPage{Frame: frame}
+	for _, g := range menu {
+		group := MenuGroup{Title: g.title}
+		for _, k := range g.kinds {
+			group.Lines = append(group.Lines, MenuLine{menuPath(c.ID, k), KindName(k), menuWords[k]})
+		}
+		p.Groups = append(p.Groups, group)
+	}
+	return p
+}
+
+func menuPath(id string, k casebook.Kind) string {
+	switch k {
+	case casebook.KindDressingChanged:
+		return CasePath(id, "visit")
+	case casebook.KindReviewSigned:
+		return CasePath(id, "sign")
+	}
+	return CasePath(id, "add", string(k))
+}

@@ -1,0 +1,22 @@
+package web
+
+import (
+	"net/http"
+
+	"lowtide/casebook"
+	"lowtide/web/page"
+)
+
+// newVisit shows the page of a visit.
+func (s *Server) newVisit(w http.ResponseWriter, r *http.Request) {
+	o, ok := s.openCase(w, r)
+	if !ok {
+		return
+	}
+	in, err := s.formInput(o, page.Start(casebook.KindDressingChanged, o.c, o.clock, nil), nil)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.render(w, r, http.StatusOK, page.Form(page.NewVisit(s.caseFrame(o, "Visit"), in)))
+}

@@ -1,0 +1,107 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/intake"
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+// saveVisit writes the change of dressing and the measurements made with it, all or none.
+func (s *Server) saveVisit(w http.ResponseWriter, r *http.Request) {
+	o, ok := s.openCase(w, r)
+	if !ok {
+		return
+	}
+	form, ps, ok := s.readForm(w, r)
+	if !ok {
+		return
+	}
+	in, err := s.formInput(o, form, nil)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	show := func(status int) {
+		s.render(w, r, status, page.Form(page.NewVisit(s.caseFrame(o, "Visit"), in)))
+	}
+	if in.More != "" {
+		show(http.StatusOK)
+		return
+	}
+	key := form.Get("-key")
+	id, ok := entryID(key, 0)
+	if !ok {
+		ps = append(ps, keyProblem)
+	}
+	at, atPs := readAt(form, "at", "When this visit was", o.c.Zone)
+	body, found := readVisit(form, o.c)
+	drafts := []draft{{entry: s.entry(id, o.c.ID, at, body), form: form}}
+	more, morePs := s.readMeasures(form, o.c, at, key)
+	var to written
+	ps, to, err = s.write(r.Context(), o.c.ID, append(drafts, more...), intake.Join(ps, found, morePs, atPs, settledPs(body, "")), nil)
+	s.answer(w, r, o, id, to, err, func() {
+		in.Problems = ps
+		show(http.StatusUnprocessableEntity)
+	})
+}
+
+// readVisit reads the change of dressing. The size of the canister that was there before is not written again.
+func readVisit(form url.Values, c *casebook.Case) (casebook.Body, intake.Problems) {
+	body, ps := intake.ReadForm(casebook.KindDressingChanged, form, c.Zone)
+	d, ok := body.(casebook.DressingChanged)
+	if !ok {
+		return body, ps
+	}
+	if d.Canister != nil && d.Canister.SizeML != nil {
+		if now := review.CanisterOf(c).SizeML; now != nil && *now == *d.Canister.SizeML {
+			k := *d.Canister
+			k.SizeML = nil
+			d.Canister = &k
+		}
+	}
+	for i := range ps {
+		if ps[i].Pointer == "wounds" && len(d.Wounds) == 0 {
+			ps[i].Message = "Nothing is written about any wound."
+			ps[i].Remedy = "Write what came out and what went in. If no dressing was changed, leave this page and write a note, a canister reading or a measurement instead."
+		}
+	}
+	return d, ps
+}
+
+// readMeasures reads the measurements in which something was filled in.
+func (s *Server) readMeasures(form url.Values, c *casebook.Case, at time.Time, key string) (drafts []draft, ps intake.Problems) {
+	for i := range rowLimit {
+		prefix := page.MeasurePrefix(i)
+		sub := intake.SubForm(form, prefix)
+		if !typed(sub) {
+			continue
+		}
+		body, found := intake.ReadForm(casebook.KindWoundMeasured, sub, c.Zone)
+		for _, p := range found {
+			p.Pointer = prefix + p.Pointer
+			ps = append(ps, p)
+		}
+		id, _ := entryID(key, 1+i)
+		drafts = append(drafts, draft{entry: s.entry(id, c.ID, at, body), prefix: prefix, form: sub})
+	}
+	return drafts, ps
+}
+
+// rowLimit bounds how many wounds a visit is searched for.
+const rowLimit = 60
+
+// typed tells whether anything but presets was filled in.
+func typed(form url.Values) bool {
+	for name, values := range form {
+		if !strings.HasSuffix(name, "?") && strings.TrimSpace(strings.Join(values, "")) != "" {
+			return true
+		}
+	}
+	return false
+}
