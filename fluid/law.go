@@ -1,0 +1,76 @@
+package fluid
+
+import "math"
+
+// law is one assumption about how the output moves: it stays fixed for a whole course, and the readings
+// decide how much each law is believed (eq. 9).
+type law struct {
+	// walkVarD is the variance that the log level gains per day.
+	walkVarD float64
+	// dayVar is the variance of the log output of one day about the level.
+	dayVar float64
+	// driftD is the steady change of the log level per day.
+	driftD float64
+	// lnPrior is the log of the belief before any reading.
+	lnPrior float64
+}
+
+// choice is one value of a law's part with its weight before any reading.
+type choice struct{ value, weight float64 }
+
+// The laws: every combination of these, but for drifts of the liveliest walk. They span "hardly moves" to "doubles
+// or halves within days" and were set on the tuning generators named in docs/model/fluid.md, section 7.
+var (
+	walkSDs = []choice{{0.03, 0.45}, {0.1, 0.30}, {0.22, 0.25}}
+	daySDs  = []choice{{0.08, 0.45}, {0.32, 0.55}}
+	drifts  = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
+)
+
+const (
+	// leapPerD is the chance per day of a sudden change of level, and leapVar the variance of its log size:
+	// sd 0.7 is a factor of 2 up or down.
+	leapPerD = 0.06
+	leapVar  = 0.5
+	// shortestD is the time under which two readings are looks at one content.
+	shortestD = 1e-5
+	// driftMemoryD damps a drift in forecasts: nobody knows that a fall goes on for weeks, and a fall that
+	// does not come is the dangerous error.
+	driftMemoryD = 7
+	// walkMemoryD bounds how far a level wanders in forecasts.
+	walkMemoryD = 3
+)
+
+var laws = buildLaws()
+
+// datingLaws weigh the laws when sudden changes are dated: a finer grid of swings from day to day, because a swing that
+// falls between two coarse ones looks like a change, and no lively walk, which is a run of sudden changes under
+// another name.
+var datingLaws = combine(
+	[]choice{{0.02, 0.6}, {0.08, 0.4}},
+	[]choice{{0.08, 0.3}, {0.16, 0.3}, {0.32, 0.4}},
+	[]choice{{-0.06, 0.4}, {0, 0.6}},
+)
+
+// soundingLaws are the plain laws under which the reading error is weighed.
+var soundingLaws = combine([]choice{{0.1, 1}}, []choice{{0.08, 0.5}, {0.32, 0.5}}, []choice{{-0.01, 1}})
+
+func buildLaws() []law {
+	n := len(walkSDs) - 1
+	lively := combine(walkSDs[n:], daySDs, []choice{{0, 1}}) // the liveliest walk swamps any drift
+	return append(combine(walkSDs[:n], daySDs, drifts), lively...)
+}
+
+func combine(walks, days, drifts []choice) []law {
+	var out []law
+	for _, w := range walks {
+		for _, d := range days {
+			for _, m := range drifts {
+				out = append(out, law{
+					walkVarD: w.value * w.value, dayVar: d.value * d.value, driftD: m.value,
+					lnPrior: math.Log(w.weight * d.weight * m.weight),
+				})
+			}
+		}
+	}
+	return out
+}
