@@ -48,7 +48,15 @@ func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, set sink) {
 	teachFacts(c, set)
 	signOffFacts(c, set)
 	set("case.unknown_entries", float64(c.UnknownEntries))
-	set("case.conflicts", float64(c.Conflicts))
+	conflicts, by := 0, []string(nil)
+	for _, l := range c.Log {
+		// A correction of the entry says which of its contents counts; until then nobody knows.
+		if l.Conflict && len(l.By) == 0 {
+			conflicts++
+			by = append(by, l.Entry.ID)
+		}
+	}
+	set("case.conflicts", float64(conflicts), by...)
 }
 
 func personFacts(c *casebook.Case, asOf time.Time, set sink) {
@@ -56,7 +64,7 @@ func personFacts(c *casebook.Case, asOf time.Time, set sink) {
 		return
 	}
 	p, id := c.Person.Body, c.Person.ID
-	set("person.place", p.Place, id)
+	set.setText("person.place", p.Place, id)
 	set.setText("person.mobility", p.Mobility, id)
 	set.setNum("person.weight_kg", p.WeightKg, id)
 	if born, err := time.Parse(time.DateOnly, p.Born); err == nil {
@@ -76,98 +84,6 @@ func age(born, at time.Time) int {
 		y--
 	}
 	return y
-}
-
-// Started returns when therapy began: the first order, pump or filling. ok is false when none is recorded.
-func Started(c *casebook.Case) (at time.Time, entry string, ok bool) {
-	first := func(t time.Time, id string) {
-		if !ok || t.Before(at) {
-			at, entry, ok = t, id, true
-		}
-	}
-	if len(c.Orders) > 0 {
-		first(c.Orders[0].At, c.Orders[0].ID)
-	}
-	if len(c.Pumps) > 0 {
-		first(c.Pumps[0].Assigned.At, c.Pumps[0].Assigned.ID)
-	}
-	if len(c.Changes) > 0 {
-		first(c.Changes[0].At, c.Changes[0].ID)
-	}
-	for _, w := range c.Wounds {
-		if w.Found != nil && (len(w.Found.Body.InPlace) > 0 || w.Found.Body.InPlaceUnknown) {
-			first(w.Found.At, w.Found.ID)
-		}
-	}
-	return at, entry, ok
-}
-
-func therapyFacts(c *casebook.Case, set sink) {
-	started, id, ok := Started(c)
-	set("therapy.open", ok && c.Ended == nil)
-	if ok {
-		set("therapy.started_at", started, id)
-	}
-	if c.Ended != nil {
-		set("therapy.ended_at", c.Ended.At, c.Ended.ID)
-	}
-	if off, at, entry, known := therapyState(c); known {
-		set("therapy.off", off, entry)
-		if off {
-			set("therapy.off_since", at, entry)
-		}
-	}
-	in, known := false, true
-	for _, w := range c.Wounds {
-		in = in || w.Count.Total() > 0
-		known = known && w.Count.Known
-	}
-	if in || known {
-		set("therapy.dressing_in_place", in)
-	}
-}
-
-// therapyState tells whether therapy is off, and since when, from the newest entry that says so. An alarm
-// that is not settled and does not say since when leaves the state unknown: suction may or may not be lost.
-func therapyState(c *casebook.Case) (off bool, at time.Time, entry string, known bool) {
-	var newest time.Time
-	state := func(t time.Time, isOff bool, since time.Time, id string, isKnown bool) {
-		if t.Before(newest) {
-			return
-		}
-		if isOff && off && known && since.After(at) {
-			since = at // it was off already; the earlier moment counts
-		}
-		newest, off, at, entry, known = t, isOff, since, id, isKnown
-	}
-	// The lists are each in time order; they are merged by walking the log once.
-	for _, l := range c.Log {
-		switch b := l.Now.(type) {
-		case casebook.PowerNoted:
-			if b.Therapy != "" {
-				state(l.At, b.Therapy == "off", l.At, l.Entry.ID, true)
-			}
-		case casebook.AlarmReported:
-			switch {
-			case b.Settled != nil && *b.Settled:
-				state(l.At, false, l.At, l.Entry.ID, true)
-			case b.OffSince != nil:
-				state(l.At, true, *b.OffSince, l.Entry.ID, true)
-			case !(known && off):
-				state(l.At, false, l.At, l.Entry.ID, false)
-			}
-		case casebook.DressingChanged:
-			switch {
-			case b.Power != nil && b.Power.Therapy != "":
-				state(l.At, b.Power.Therapy == "off", l.At, l.Entry.ID, true)
-			case b.SuctionMmHg != nil:
-				state(l.At, *b.SuctionMmHg == 0, l.At, l.Entry.ID, true)
-			default:
-				state(l.At, false, l.At, l.Entry.ID, false)
-			}
-		}
-	}
-	return off, at, entry, known
 }
 
 // answer is the newest answer to a question within one scope (a wound, or "" for all).
@@ -357,11 +273,7 @@ func pumpFacts(c *casebook.Case, eq *equipment.Set, set sink) {
 			set("pump.deepest_mmHg", class.DeepestMmHg, p.ID)
 		}
 	}
-	if b, pct := newest(c.Power, func(p casebook.PowerNoted) *float64 { return p.BatteryPct }); pct != nil {
-		set("power.battery_pct", *pct, b.ID)
-		set("power.noted_at", b.At, b.ID)
-		set.setBool("power.plugged_in", b.Body.PluggedIn, b.ID)
-	}
+	powerFacts(c, set)
 	shownBy, shown := newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
 	alarmBy, alarm := newest(c.Alarms, func(a casebook.AlarmReported) *float64 { return a.SuctionMmHg })
 	switch {
@@ -371,6 +283,20 @@ func pumpFacts(c *casebook.Case, eq *equipment.Set, set sink) {
 	case shown != nil:
 		set("pump.shown_mmHg", *shown, shownBy.ID)
 		set("pump.shown_at", shownBy.At, shownBy.ID)
+	}
+}
+
+// powerFacts takes the newest battery level, and whether the pump is plugged in when that was noted then or
+// later: an older plug says nothing about a newer level.
+func powerFacts(c *casebook.Case, set sink) {
+	b, pct := newest(c.Power, func(p casebook.PowerNoted) *float64 { return p.BatteryPct })
+	if pct != nil {
+		set("power.battery_pct", *pct, b.ID)
+		set("power.noted_at", b.At, b.ID)
+	}
+	if p, plugged := newest(c.Power, func(p casebook.PowerNoted) *bool { return p.PluggedIn }); plugged != nil && !p.At.Before(b.At) {
+		set("power.plugged_in", *plugged, p.ID)
+		set("power.plugged_at", p.At, p.ID)
 	}
 }
 

@@ -12,7 +12,14 @@ func visitFacts(c *casebook.Case, set sink) {
 	if n := len(c.Changes); n > 0 {
 		last := c.Changes[n-1]
 		set("visit.last_at", last.At, last.ID)
-		set("visit.signs_answered", len(last.Body.Signs) > 0, last.ID)
+		// An answer given after the visit, by telephone say, counts as well: it is newer.
+		answered, by := false, last.ID
+		for _, s := range c.Seen {
+			if len(s.Body.Signs) > 0 && !s.At.Before(last.At) {
+				answered, by = true, s.ID
+			}
+		}
+		set("visit.signs_answered", answered, by)
 	}
 	if at, id, ok := NextVisit(c); ok {
 		set("visit.next_at", at, id)
@@ -20,13 +27,7 @@ func visitFacts(c *casebook.Case, set sink) {
 	if d, pain := newest(c.Seen, func(s casebook.Seen) *float64 { return s.Pain }); pain != nil {
 		set("visit.pain", *pain, d.ID)
 	}
-	for i := len(c.Changes) - 1; i >= 0; i-- {
-		if d := c.Changes[i]; d.Body.Seal != "" && d.Body.Seal != "not checked" {
-			set("visit.seal", d.Body.Seal, d.ID)
-			set("visit.seal_at", d.At, d.ID)
-			break
-		}
-	}
+	sealFacts(c, set)
 	if d, t := newest(c.Seen, func(s casebook.Seen) *float64 { return s.TemperatureC }); t != nil {
 		set("seen.temperature_C", *t, d.ID)
 		set("seen.temperature_at", d.At, d.ID)
@@ -38,6 +39,26 @@ func visitFacts(c *casebook.Case, set sink) {
 		if usual != nil {
 			set("seen.systolic_rise_mmHg", *p-*usual, d.ID, usualBy.ID)
 		}
+	}
+}
+
+// sealFacts tells how the seal of the dressing now on is. A new dressing has a new seal, so what was said of
+// the one before does not count for it; a leak alarm recorded as settled says that the seal holds again.
+func sealFacts(c *casebook.Case, set sink) {
+	n := len(c.Changes)
+	if n == 0 {
+		return
+	}
+	d := c.Changes[n-1]
+	seal, at, by := d.Body.Seal, d.At, d.ID
+	for _, a := range c.Alarms {
+		if a.Body.Alarm == "leak" && a.Body.Settled != nil && *a.Body.Settled && a.At.After(at) {
+			seal, at, by = "holds", a.At, a.ID
+		}
+	}
+	if seal != "" {
+		set("visit.seal", seal, by)
+		set("visit.seal_at", at, by)
 	}
 }
 
@@ -114,42 +135,6 @@ func signFacts(c *casebook.Case, set sink) {
 		} else if answered {
 			set(term, false, by)
 		}
-	}
-}
-
-// alarmFacts finds the newest alarm that nothing has settled: a later alarm entry marked settled, therapy
-// noted as on, or a dressing change after which the pump shows suction.
-func alarmFacts(c *casebook.Case, set sink) {
-	open, last := "", ""
-	var openAt, lastAt time.Time
-	var openBy string
-	for _, l := range c.Log {
-		switch b := l.Now.(type) {
-		case casebook.AlarmReported:
-			lastAt, last = l.At, l.Entry.ID
-			if b.Settled != nil && *b.Settled {
-				open = ""
-			} else {
-				open, openAt, openBy = b.Alarm, l.At, l.Entry.ID
-			}
-		case casebook.PowerNoted:
-			if b.Therapy == "on" {
-				open = ""
-			}
-		case casebook.DressingChanged:
-			if (b.SuctionMmHg != nil && *b.SuctionMmHg > 0) || (b.Power != nil && b.Power.Therapy == "on") {
-				open = ""
-			}
-		}
-	}
-	if open == "" {
-		set("alarm.open", "")
-	} else {
-		set("alarm.open", open, openBy)
-		set("alarm.open_at", openAt, openBy)
-	}
-	if last != "" {
-		set("alarm.last_at", lastAt, last)
 	}
 }
 

@@ -56,10 +56,25 @@ func woundFacts(c *casebook.Case, w *casebook.Wound, set sink) {
 		last := w.Changes[n-1]
 		set("wound.changed_at", last.At, last.ID)
 		set.setBool("wound.contact_layer", last.Body.ContactLayer, last.ID)
-		set.setText("wound.periwound", strings.Join(last.Body.Periwound, ", "), last.ID)
+		skinFacts(w, set)
 		set.setText("wound.exudate", last.Body.Exudate, last.ID)
 	}
 	measureFacts(w, set)
+}
+
+// skinFacts takes the look of the skin at the newest change. When that did not note it, an older look that
+// worries stays; "intact" does not, because it may no longer be true.
+func skinFacts(w *casebook.Wound, set sink) {
+	for i := len(w.Changes) - 1; i >= 0; i-- {
+		look := w.Changes[i].Body.Periwound
+		if len(look) == 0 {
+			continue
+		}
+		if words := strings.Join(look, ", "); i == len(w.Changes)-1 || words != "intact" {
+			set("wound.periwound", words, w.Changes[i].ID)
+		}
+		return
+	}
 }
 
 func countFacts(w *casebook.Wound, set sink) {
@@ -78,7 +93,8 @@ func countFacts(w *casebook.Wound, set sink) {
 		}
 		sort.Strings(kinds)
 		set("wound.pieces", float64(w.Count.Total()), last)
-		set("wound.filler", strings.Join(kinds, ", "), last)
+		// A wound without filler has none that could be the wrong one.
+		set.setText("wound.filler", strings.Join(kinds, ", "), last)
 	}
 	put := func(name string, list []casebook.Uncounted) {
 		total, by := 0, []string(nil)

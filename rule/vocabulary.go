@@ -45,6 +45,8 @@ var Vocabulary = append([]Term{
 	{"therapy.ended_at", Time, ScopeCase, "", "end of therapy"},
 	{"therapy.off", Bool, ScopeCase, "", "record of whether therapy runs"},
 	{"therapy.off_since", Time, ScopeCase, "", "time at which therapy went off"},
+	// off_h is the longest time off that ended under the dressing now on.
+	{"therapy.off_h", Number, ScopeCase, "h", "time off under this dressing"},
 	{"therapy.dressing_in_place", Bool, ScopeCase, "", "record of a dressing in place"},
 
 	{"screen.done_at", Time, ScopeCase, "", "screening"},
@@ -91,6 +93,7 @@ var Vocabulary = append([]Term{
 
 	{"power.battery_pct", Number, ScopeCase, "%", "battery level"},
 	{"power.plugged_in", Bool, ScopeCase, "", "record of the pump being plugged in"},
+	{"power.plugged_at", Time, ScopeCase, "", "record of the pump being plugged in"},
 	{"power.noted_at", Time, ScopeCase, "", "battery level"},
 
 	{"visit.last_at", Time, ScopeCase, "", "visit"},
@@ -102,7 +105,6 @@ var Vocabulary = append([]Term{
 
 	{"alarm.open", Text, ScopeCase, "", "alarm"},
 	{"alarm.open_at", Time, ScopeCase, "", "alarm"},
-	// count_24h counts alarms reported in the 24 h before now.
 	{"alarm.last_at", Time, ScopeCase, "", "alarm"},
 
 	{"seen.temperature_C", Number, ScopeCase, "°C", "temperature"},

@@ -1,0 +1,172 @@
+package review
+
+import (
+	"time"
+
+	"lowtide/casebook"
+)
+
+// Started returns when therapy began: the first order, pump or filling. ok is false when none is recorded.
+func Started(c *casebook.Case) (at time.Time, entry string, ok bool) {
+	first := func(t time.Time, id string) {
+		if !ok || t.Before(at) {
+			at, entry, ok = t, id, true
+		}
+	}
+	if len(c.Orders) > 0 {
+		first(c.Orders[0].At, c.Orders[0].ID)
+	}
+	if len(c.Pumps) > 0 {
+		first(c.Pumps[0].Assigned.At, c.Pumps[0].Assigned.ID)
+	}
+	if len(c.Changes) > 0 {
+		first(c.Changes[0].At, c.Changes[0].ID)
+	}
+	for _, w := range c.Wounds {
+		if w.Found != nil && (len(w.Found.Body.InPlace) > 0 || w.Found.Body.InPlaceUnknown) {
+			first(w.Found.At, w.Found.ID)
+		}
+	}
+	return at, entry, ok
+}
+
+func therapyFacts(c *casebook.Case, set sink) {
+	started, id, ok := Started(c)
+	set("therapy.open", ok && c.Ended == nil)
+	if ok {
+		set("therapy.started_at", started, id)
+	}
+	if c.Ended != nil {
+		set("therapy.ended_at", c.Ended.At, c.Ended.ID)
+	}
+	s := therapyState(c)
+	if s.known {
+		set("therapy.off", s.off, s.entry)
+		if s.off {
+			set("therapy.off_since", s.since, s.entry)
+		}
+	}
+	if s.spell > 0 {
+		set("therapy.off_h", s.spell.Hours(), s.spellBy...)
+	}
+	in, known := false, true
+	for _, w := range c.Wounds {
+		in = in || w.Count.Total() > 0
+		known = known && w.Count.Known
+	}
+	if in || known {
+		set("therapy.dressing_in_place", in)
+	}
+}
+
+// therapyNow is whether therapy is off, and since when, from the newest entry that says so.
+type therapyNow struct {
+	known, off bool
+	since      time.Time
+	entry      string
+	// spell is the longest time off that ended under the dressing now on, by the entries spellBy.
+	spell   time.Duration
+	spellBy []string
+
+	newest  time.Time
+	changed time.Time
+}
+
+// is takes a newer word about therapy. An off that was there already keeps its earlier beginning.
+func (s *therapyNow) is(at time.Time, off, known bool, since time.Time, entry string) {
+	if at.Before(s.newest) {
+		return
+	}
+	if s.known && s.off {
+		if known && off && since.After(s.since) {
+			since = s.since
+		}
+		if begin := later(s.since, s.changed); known && !off && at.Sub(begin) > s.spell {
+			s.spell, s.spellBy = at.Sub(begin), []string{s.entry, entry}
+		}
+	}
+	s.newest, s.off, s.since, s.entry, s.known = at, off, since, entry, known
+}
+
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+// therapyState walks through the log. An alarm that is not settled and does not say since when leaves the state
+// unknown: suction may or may not be lost. So does a change that says nothing of suction or therapy.
+func therapyState(c *casebook.Case) therapyNow {
+	var s therapyNow
+	for _, l := range c.Log {
+		switch b := l.Now.(type) {
+		case casebook.PowerNoted:
+			if b.Therapy != "" {
+				s.is(l.At, b.Therapy == "off", true, l.At, l.Entry.ID)
+			}
+		case casebook.AlarmReported:
+			switch {
+			case b.Settled != nil && *b.Settled:
+				s.is(l.At, false, true, l.At, l.Entry.ID)
+			case b.OffSince != nil:
+				s.is(l.At, true, true, *b.OffSince, l.Entry.ID)
+			case !(s.known && s.off):
+				s.is(l.At, false, false, l.At, l.Entry.ID)
+			}
+		case casebook.DressingChanged:
+			switch {
+			case b.Power != nil && b.Power.Therapy != "":
+				s.is(l.At, b.Power.Therapy == "off", true, l.At, l.Entry.ID)
+			case b.SuctionMmHg != nil:
+				s.is(l.At, *b.SuctionMmHg == 0, true, l.At, l.Entry.ID)
+			default:
+				s.is(l.At, false, false, l.At, l.Entry.ID)
+			}
+			s.spell, s.spellBy, s.changed = 0, nil, l.At
+		}
+	}
+	return s
+}
+
+// alarmFacts finds the newest alarm that nothing has settled: an alarm of its kind recorded as settled, therapy
+// noted as on, or a dressing change after which the pump shows suction. Settling one kind leaves the others
+// open, except that an alarm of a kind not known is taken to be the one that was settled.
+func alarmFacts(c *casebook.Case, set sink) {
+	var open []casebook.Dated[casebook.AlarmReported]
+	keep := func(settled string) {
+		var left []casebook.Dated[casebook.AlarmReported]
+		for _, a := range open {
+			if a.Body.Alarm != settled && a.Body.Alarm != "not known" {
+				left = append(left, a)
+			}
+		}
+		open = left
+	}
+	for _, l := range c.Log {
+		switch b := l.Now.(type) {
+		case casebook.AlarmReported:
+			set("alarm.last_at", l.At, l.Entry.ID)
+			if b.Settled != nil && *b.Settled {
+				keep(b.Alarm)
+			} else {
+				open = append(open, casebook.Dated[casebook.AlarmReported]{ID: l.Entry.ID, At: l.At, Body: b})
+			}
+		case casebook.PowerNoted:
+			if b.Therapy == "on" {
+				open = nil
+			}
+		case casebook.DressingChanged:
+			if (b.SuctionMmHg != nil && *b.SuctionMmHg > 0) || (b.Power != nil && b.Power.Therapy == "on") {
+				open = nil
+			}
+		}
+	}
+	if len(open) == 0 {
+		set("alarm.open", "")
+		return
+	}
+	a := open[len(open)-1]
+	set("alarm.open", a.Body.Alarm, a.ID)
+	set("alarm.open_at", a.At, a.ID)
+}
