@@ -79,7 +79,12 @@ func readCaseFile(c *cobra.Command, name string, asJSON bool, at time.Time) (int
 	if err != nil {
 		return intake.CaseFile{}, errUsage{fmt.Errorf("%s cannot be read: %w", name, err)}
 	}
-	file, problems := intake.ReadCaseFile(raw, at)
+	return checkedFile(c, name, raw, asJSON, intake.Options{Now: at})
+}
+
+// checkedFile is readCaseFile of bytes that were read already.
+func checkedFile(c *cobra.Command, name string, raw []byte, asJSON bool, o intake.Options) (intake.CaseFile, error) {
+	file, problems := intake.Read(raw, o)
 	if asJSON && len(problems) > 0 {
 		if err := printJSON(c.ErrOrStderr(), map[string]any{"problems": problems}); err != nil {
 			return file, err

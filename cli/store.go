@@ -110,15 +110,25 @@ func newImport() *cobra.Command {
 	path := storeFlag(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		file, err := readCaseFile(c, args[0], asJSON, now())
+		raw, err := readInput(c.InOrStdin(), args[0])
 		if err != nil {
-			return err
+			return errUsage{fmt.Errorf("%s cannot be read: %w", args[0], err)}
 		}
 		s, err := openStore(c.Context(), *path)
 		if err != nil {
 			return err
 		}
 		defer s.Close()
+		// What the store has already may be what the file refers to: wounds, corrected entries, canister sizes.
+		alone, _ := intake.ReadCaseFile(raw, now())
+		known, _, err := (casebook.Book{Store: s}).Entries(c.Context(), alone.Case)
+		if err != nil {
+			return err
+		}
+		file, err := checkedFile(c, args[0], raw, asJSON, intake.Options{Now: now(), Known: known})
+		if err != nil {
+			return err
+		}
 		res, err := importEntries(c.Context(), casebook.Book{Store: s}, file)
 		if err != nil {
 			return err

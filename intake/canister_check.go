@@ -83,6 +83,9 @@ func (c *checker) findSizes() {
 	}
 }
 
+// overfull is how far above its size a canister may be read: scales end at the size, not at the rim. Own choice.
+const overfull = 1.1
+
 // volume checks a reading against the size of the canister that was in place. A reading does not name its
 // pump, so with several pumps any canister so far may be meant; nothing is said when no size is known.
 func (c *checker) volume(i int, prefix string, r casebook.CanisterRead, at time.Time) {
@@ -90,7 +93,8 @@ func (c *checker) volume(i int, prefix string, r casebook.CanisterRead, at time.
 		return
 	}
 	limit := c.canister(c.list[i].ID, at)
-	if limit > 0 && *r.VolumeML > limit {
+	// A canister can hold a little more than its mark; what is within a tenth is for the rules to name.
+	if limit > 0 && *r.VolumeML > limit*overfull {
 		c.at(i, prefix+"/volume_mL", CodeCanister, unit.Number(*r.VolumeML, 1),
 			fmt.Sprintf("%s mL is more than the canister holds: its size is %s mL by the last entry that gives one.", unit.Number(*r.VolumeML, 1), unit.Number(limit, 1)),
 			"Read the volume again. If a larger canister was in place, record its size where it was put in.")
