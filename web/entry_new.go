@@ -4,7 +4,6 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
-	"time"
 
 	"lowtide/casebook"
 	"lowtide/web/page"
@@ -65,6 +64,3 @@ func (s *Server) showMenu(w http.ResponseWriter, r *http.Request) {
 	}
 	s.render(w, r, http.StatusOK, page.Menu(page.NewMenu(s.caseFrame(o, "Write into the log"), o.c)))
 }
-
-// minute is now to the minute: nobody writes seconds, and a field for a time does not show them.
-func minute(t time.Time) time.Time { return t.Truncate(time.Minute) }

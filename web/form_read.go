@@ -76,7 +76,11 @@ type opened struct {
 
 // openCase reads the case of the request. When there is none, or it cannot be read, the answer is given here.
 func (s *Server) openCase(w http.ResponseWriter, r *http.Request) (o opened, ok bool) {
-	o.now = s.Now()
+	return s.openCaseAt(w, r, s.Now())
+}
+
+func (s *Server) openCaseAt(w http.ResponseWriter, r *http.Request, now time.Time) (o opened, ok bool) {
+	o.now = now
 	var err error
 	o.c, o.rev, _, err = s.Caseload.Case(r.Context(), r.PathValue("case"), o.now)
 	switch {

@@ -38,15 +38,21 @@ func (s *Server) routes() []Route {
 		{"GET", "/{$}", Session, 0, s.showRounds},
 
 		// Case: one patient's therapy.
+		{"GET", "/case/new", Session, 0, s.newCase},
+		{"POST", "/case/new", Session, formLimit, s.saveCase},
 		{"GET", "/case/{case}", Session, 0, s.showCase},
 		{"GET", "/case/{case}/log", Session, 0, s.showLog},
 
-		// Entries: the visit, a form for every other kind.
+		// Entries: the visit, a form for every other kind, corrections, sign-off.
 		{"GET", "/case/{case}/visit", Session, 0, s.newVisit},
 		{"POST", "/case/{case}/visit", Session, formLimit, s.saveVisit},
 		{"GET", "/case/{case}/add", Session, 0, s.showMenu},
 		{"GET", "/case/{case}/add/{kind}", Session, 0, s.newEntry},
 		{"POST", "/case/{case}/add/{kind}", Session, formLimit, s.saveEntry},
+		{"GET", "/case/{case}/correct/{entry}", Session, 0, s.newCorrection},
+		{"POST", "/case/{case}/correct/{entry}", Session, formLimit, s.saveCorrection},
+		{"GET", "/case/{case}/sign", Session, 0, s.newSignOff},
+		{"POST", "/case/{case}/sign", Session, formLimit, s.saveSignOff},
 
 		// Rulebook: every rule with its source.
 		{"GET", "/rules", Session, 0, s.showRules},

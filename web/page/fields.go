@@ -85,6 +85,12 @@ type FormProblem struct {
 	Label, Text, Remedy, Href string
 }
 
+// FormSearch looks for a patient by name or number. More tells that the list was cut.
+type FormSearch struct {
+	Action, Do, Who string
+	More            bool
+}
+
 // FormWarning is a sentence to read before the form, with a link.
 type FormWarning struct {
 	Text string
@@ -103,6 +109,8 @@ type FormPage struct {
 	Sections []FormSection
 	Submit   string
 	Problems []FormProblem
+	// Search narrows a long list of patients; it is nil on most forms.
+	Search *FormSearch
 	// Back is the address to leave to without saving.
 	Back Link
 }
@@ -243,9 +251,11 @@ func (b *formBuilder) field(f *intake.Field, prefix string) FormField {
 	}
 	if as, ok := b.as[bare(p)]; ok {
 		out.Control = as
-		if as == ControlSelect && len(out.Options) == 0 {
+		if as == ControlSelect && chosen {
 			// A list of one that must be chosen from is chosen already.
 			out.Options = mark(choices, out.Value, f.Required && len(choices) == 1)
+		} else if as == ControlSelect {
+			out.Options = mark(enumOptions(f.Enum), out.Value, false)
 		} else if as == ControlRadios && chosen {
 			b.oneOf(&out, choices)
 		}

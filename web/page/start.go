@@ -3,6 +3,7 @@ package page
 import (
 	"net/url"
 	"strconv"
+	"time"
 
 	"lowtide/casebook"
 	"lowtide/review"
@@ -12,6 +13,8 @@ import (
 // here. Counts, volumes and signs are never filled.
 func Start(kind casebook.Kind, c *casebook.Case, k Clock, asked url.Values) url.Values {
 	v := url.Values{}
+	// Nobody writes seconds, and a field for a time does not show them.
+	k.Now = k.Now.Truncate(time.Minute)
 	v.Set("at", LocalValue(k.Now, k.Zone))
 	switch kind {
 	case casebook.KindPersonRegistered:
