@@ -14,11 +14,15 @@ type Canister struct {
 	Colour   string
 	// ReadAt is when VolumeML was true; ChangedAt is when this canister went in.
 	ReadAt, ChangedAt *time.Time
-	SizeBy, ReadBy    string
-	ChangedBy         string
+	// ColourAt is when Colour was seen.
+	ColourAt       *time.Time
+	SizeBy, ReadBy string
+	ColourBy       string
+	ChangedBy      string
 	// Collected is the running total of fluid, as far as it can be told; a gap starts a new segment.
 	Collected []Collected
-	// Dropped tells that the newest reading is lower than the one before it without a recorded change.
+	// Dropped tells that a reading was lower than the one before it, and no change is recorded between them or
+	// since; a newer, higher reading does not explain it. It is nil before the first reading.
 	Dropped   *bool
 	DroppedBy string
 }
@@ -34,58 +38,100 @@ type Collected struct {
 // worrying are the colours that a new canister or an incomplete reading must not make disappear.
 var worrying = map[string]bool{"pink": true, "blood-tinged": true, "bright red": true, "brown": true, "green": true, "cloudy": true}
 
-// CanisterOf reads the canister's state from the readings and the pump's assignment.
+// CanisterOf walks through the readings, and through the pump's assignment, which puts a canister in.
 func CanisterOf(c *casebook.Case) Canister {
-	var k Canister
+	w := canisterWalk{fresh: true}
+	var first, size *casebook.Dated[casebook.PumpAssigned]
 	if open := OpenPumps(c); len(open) > 0 {
-		p := open[len(open)-1].Assigned
-		if p.Body.CanisterML != nil {
-			at := p.At
-			k.SizeML, k.SizeBy = p.Body.CanisterML, p.ID
-			// A canister is put in when the pump is given to the patient.
-			k.ChangedAt, k.ChangedBy = &at, p.ID
+		size = &open[len(open)-1].Assigned
+		for i := range open {
+			if open[i].Assigned.Body.Pump == size.Body.Pump {
+				first = &open[i].Assigned
+				break
+			}
 		}
 	}
-	base, segment, last := 0.0, 0, -1.0
-	start := true
 	for _, r := range c.Canister {
-		at := r.At
-		// A colour that worries stays until a newer reading names another; any other colour is true only for the
-		// reading that named it.
-		if r.Body.Colour != "" || !worrying[k.Colour] {
-			k.Colour = r.Body.Colour
+		w.pump(c, &first, &size, r.At)
+		w.read(r)
+	}
+	w.pump(c, &first, &size, time.Time{})
+	return w.Canister
+}
+
+// canisterWalk is where the walk stands. fresh tells that the canister in use has no reading yet, last is the
+// newest one otherwise; base is what the segment's earlier canisters held.
+type canisterWalk struct {
+	Canister
+	fresh      bool
+	last, base float64
+	segment    int
+}
+
+// pump takes the assignment of the pump in use (first) and the newest word about its canister's size, each once
+// and when the walk has come to it; a zero time is the end of the walk.
+func (w *canisterWalk) pump(c *casebook.Case, first, size **casebook.Dated[casebook.PumpAssigned], until time.Time) {
+	due := func(p *casebook.Dated[casebook.PumpAssigned]) bool {
+		return p != nil && (until.IsZero() || !p.At.After(until))
+	}
+	if p := *first; due(p) {
+		*first = nil
+		if w.ReadBy != "" && p.ID != c.Pumps[0].Assigned.ID {
+			// Another pump was there before: what was read belongs to a canister that is gone.
+			*w = canisterWalk{Canister: Canister{Colour: w.Colour, ColourAt: w.ColourAt, ColourBy: w.ColourBy, Collected: w.Collected}, fresh: true, segment: w.segment + 1}
 		}
-		if r.Body.VolumeML != nil {
-			v := *r.Body.VolumeML
-			dropped := !start && last >= 0 && v < last
-			k.Dropped, k.DroppedBy = &dropped, r.ID
-			if dropped {
-				segment, base = segment+1, 0
-			}
-			k.Collected = append(k.Collected, Collected{at, base + v, segment, r.ID})
-			k.VolumeML, k.ReadAt, k.ReadBy = r.Body.VolumeML, &at, r.ID
-			last, start = v, false
-		}
-		if r.Body.Changed != nil && *r.Body.Changed {
-			zero := 0.0
-			if r.Body.VolumeML == nil {
-				// What was in the old canister is not known: the running total breaks here.
-				segment, base = segment+1, 0
-				k.Collected = append(k.Collected, Collected{at, 0, segment, r.ID})
-			} else {
-				base += *r.Body.VolumeML
-			}
-			k.VolumeML, k.ReadAt, k.ReadBy = &zero, &at, r.ID
-			k.ChangedAt, k.ChangedBy = &at, r.ID
-			last, start = 0, false
-			if r.Body.SizeML != nil {
-				k.SizeML, k.SizeBy = r.Body.SizeML, r.ID
-			}
-		} else if r.Body.SizeML != nil {
-			k.SizeML, k.SizeBy = r.Body.SizeML, r.ID
+		if p.Body.CanisterML != nil && w.ChangedAt == nil {
+			at := p.At
+			w.ChangedAt, w.ChangedBy = &at, p.ID
 		}
 	}
-	return k
+	if p := *size; due(p) {
+		*size = nil
+		if p.Body.CanisterML != nil {
+			w.SizeML, w.SizeBy = p.Body.CanisterML, p.ID
+		}
+	}
+}
+
+// read takes one reading, and the change that was made after it.
+func (w *canisterWalk) read(r casebook.Dated[casebook.CanisterRead]) {
+	at := r.At
+	// A colour that worries stays until a newer reading names another; any other colour is true only for the
+	// reading that named it.
+	if r.Body.Colour != "" || !worrying[w.Colour] {
+		w.Colour, w.ColourAt, w.ColourBy = r.Body.Colour, &at, r.ID
+	}
+	if r.Body.VolumeML != nil {
+		v := *r.Body.VolumeML
+		dropped := !w.fresh && v < w.last
+		if dropped || w.Dropped == nil || !*w.Dropped {
+			w.Dropped, w.DroppedBy = &dropped, r.ID
+		}
+		if dropped {
+			w.segment, w.base = w.segment+1, 0
+		}
+		w.Collected = append(w.Collected, Collected{at, w.base + v, w.segment, r.ID})
+		w.VolumeML, w.ReadAt, w.ReadBy = r.Body.VolumeML, &at, r.ID
+		w.last, w.fresh = v, false
+	}
+	if r.Body.SizeML != nil {
+		w.SizeML, w.SizeBy = r.Body.SizeML, r.ID
+	}
+	if r.Body.Changed == nil || !*r.Body.Changed {
+		return
+	}
+	if r.Body.VolumeML != nil {
+		w.base += *r.Body.VolumeML
+	} else {
+		// What was in the old canister is not known: the running total breaks here.
+		w.segment, w.base = w.segment+1, 0
+		w.Collected = append(w.Collected, Collected{at, 0, w.segment, r.ID})
+	}
+	zero, explained := 0.0, false
+	w.VolumeML, w.ReadAt, w.ReadBy = &zero, &at, r.ID
+	w.ChangedAt, w.ChangedBy = &at, r.ID
+	w.Dropped, w.DroppedBy = &explained, r.ID
+	w.last, w.fresh = 0, false
 }
 
 // Output is the fluid collected per day between the newest reading and the earlier one nearest to 24 h before
@@ -125,7 +171,10 @@ func canisterFacts(c *casebook.Case, set sink) {
 	if k.ChangedAt != nil {
 		set("canister.changed_at", *k.ChangedAt, k.ChangedBy)
 	}
-	set.setText("canister.colour", k.Colour, k.ReadBy)
+	if k.Colour != "" {
+		set("canister.colour", k.Colour, k.ColourBy)
+		set("canister.colour_at", *k.ColourAt, k.ColourBy)
+	}
 	set.setBool("canister.dropped", k.Dropped, k.DroppedBy)
 	if rate, from, to, ok := k.Output(); ok {
 		set("canister.output_mL_d", rate, from.Entry, to.Entry)

@@ -81,6 +81,8 @@ type Finding struct {
 	Source string `json:"source"`
 	// Local names the values that a local protocol changed; "whole rule" when it added the rule.
 	Local []string `json:"local,omitempty"`
+	// Told is who was told of it, if a note says so; the finding stays until what it rests on changes.
+	Told *Told `json:"told,omitempty"`
 }
 
 // Key tells findings of one review apart.
@@ -179,6 +181,7 @@ func finding(c *casebook.Case, o *rule.Outcome) Finding {
 		f.Local = append(f.Local, "whole rule")
 	}
 	f.Due = due(c, f.Level, o.Due())
+	f.Told = toldOf(c, f)
 	return f
 }
 

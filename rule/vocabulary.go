@@ -85,6 +85,7 @@ var Vocabulary = append([]Term{
 	// changed_at is when the canister now in use was put in.
 	{"canister.changed_at", Time, ScopeCase, "", "canister change"},
 	{"canister.colour", Text, ScopeCase, "", "colour in the canister"},
+	{"canister.colour_at", Time, ScopeCase, "", "colour in the canister"},
 	// output_mL_d is the collected volume between the newest reading and the earlier one nearest to 24 h before
 	// it (at least 12 h), canister changes counted, per day.
 	{"canister.output_mL_d", Number, ScopeCase, "mL/d", "two canister readings at least 12 h apart"},
