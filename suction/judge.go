@@ -43,7 +43,7 @@ func full(out Result, opt Options) Result {
 			t := float64(k) * opt.StepS
 			out.Trace = append(out.Trace, Sample{TS: t, OrderedMmHg: out.Setup.Stages.At(t).SuctionMmHg})
 		}
-		out.Trace = append(out.Trace, Sample{TS: endS, OrderedMmHg: out.Trace[len(out.Trace)-1].OrderedMmHg})
+		out.Trace = append(out.Trace, Sample{TS: endS, OrderedMmHg: out.Setup.Stages.At(endS).SuctionMmHg})
 	}
 	for i, st := range out.Setup.Stages {
 		x := StageResult{SuctionMmHg: st.SuctionMmHg, HoldMin: st.HoldMin, Reached: st.SuctionMmHg == 0}

@@ -110,7 +110,7 @@ func (r *runner) run(program therapy.Program) {
 		}
 	}
 	r.close(r.endS, program)
-	r.lastSample()
+	r.lastSample(program)
 }
 
 // order is the ordered suction at time t; upper and lower are the edges of the control band (eq. 10).

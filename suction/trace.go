@@ -1,6 +1,10 @@
 package suction
 
-import "math"
+import (
+	"math"
+
+	"lowtide/therapy"
+)
 
 // Sample is one moment of a run. Suctions are depths below ambient in mmHg.
 type Sample struct {
@@ -52,9 +56,10 @@ func (r *runner) sampleCycle(c *cycle, end float64) {
 	}
 }
 
-// lastSample closes the trace with the end of the run.
-func (r *runner) lastSample() {
+// lastSample closes the trace with the end of the run. Should a stage change at that very second, the new one counts,
+// as everywhere in the trace.
+func (r *runner) lastSample(program therapy.Program) {
 	if r.opt.StepS > 0 {
-		r.trace = append(r.trace, Sample{r.endS, r.order(r.endS), r.x[0], r.x[1]})
+		r.trace = append(r.trace, Sample{r.endS, program.At(r.endS).SuctionMmHg, r.x[0], r.x[1]})
 	}
 }
