@@ -2,6 +2,7 @@ package review
 
 import (
 	"context"
+	"errors"
 	"runtime"
 	"sort"
 	"sync"
@@ -23,6 +24,10 @@ type Caseload struct {
 	cursor int64
 	kept   map[string]*kept
 	dirty  map[string]bool
+	// erased are the cases that the ledger says were erased: they have no row.
+	erased map[string]bool
+	// ledger tells that the ledger has grown since erased was read.
+	ledger bool
 }
 
 // kept is what stays in memory of a case.
@@ -57,7 +62,7 @@ const feedPage = 5000
 
 // NewCaseload returns a caseload over the book; nothing is read yet.
 func NewCaseload(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caseload {
-	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}}
+	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}, erased: map[string]bool{}}
 }
 
 // Rows brings the list up to date as of now and returns it ordered by case ID. When ctx ends first, the rows that
@@ -90,7 +95,7 @@ func (l *Caseload) sync(ctx context.Context, now time.Time) error {
 			return err
 		}
 		for _, h := range heads {
-			l.dirty[h.Case] = true
+			l.mark(h.Case)
 			l.cursor += int64(h.Count)
 		}
 	}
@@ -100,12 +105,15 @@ func (l *Caseload) sync(ctx context.Context, now time.Time) error {
 			return err
 		}
 		for _, link := range links {
-			l.dirty[link.Case] = true
+			l.mark(link.Case)
 			l.cursor = link.Seq
 		}
 		if len(links) < feedPage {
 			break
 		}
+	}
+	if err := l.syncErased(ctx); err != nil {
+		return err
 	}
 	for id, k := range l.kept {
 		// A review holds from its instant to its end; a clock that was set back asks for a new one too.
@@ -115,6 +123,37 @@ func (l *Caseload) sync(ctx context.Context, now time.Time) error {
 	}
 	return nil
 }
+
+// mark notes that a case has to be reviewed; the program's own cases are none, but the ledger tells of erasures.
+func (l *Caseload) mark(id string) {
+	switch {
+	case id == casebook.Ledger:
+		l.ledger = true
+	case !casebook.Reserved(id) && !l.erased[id]:
+		l.dirty[id] = true
+	}
+}
+
+// syncErased drops the rows of erased cases when the ledger has grown.
+func (l *Caseload) syncErased(ctx context.Context) error {
+	if !l.ledger {
+		return nil
+	}
+	list, err := l.Book.Erased(ctx)
+	if err != nil {
+		return err
+	}
+	for _, e := range list {
+		l.erased[e.Case] = true
+		delete(l.kept, e.Case)
+		delete(l.dirty, e.Case)
+	}
+	l.ledger = false
+	return nil
+}
+
+// Erased lists the erased cases, which have no row, oldest erasure first.
+func (l *Caseload) Erased(ctx context.Context) ([]casebook.Erasure, error) { return l.Book.Erased(ctx) }
 
 // refresh reviews the marked cases, in parallel, until done or until ctx ends.
 func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
@@ -156,6 +195,11 @@ func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
 		case r.err == nil:
 			l.kept[r.id] = r.k
 			delete(l.dirty, r.id)
+		case errors.Is(r.err, casebook.ErrErased):
+			// Erased since the ledger was read; the next call finds it there.
+			l.ledger = true
+			delete(l.kept, r.id)
+			delete(l.dirty, r.id)
 		case ctx.Err() == nil && first == nil:
 			first = r.err
 		}
@@ -176,8 +220,11 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 }
 
 // Case reads, folds and reviews one case, and returns the head that an append has to name. A case without
-// entries gives nil, nil and "".
+// entries, and one of the program's own, gives nil, nil and ""; an erased one gives [casebook.ErrErased].
 func (l *Caseload) Case(ctx context.Context, id string, now time.Time) (*casebook.Case, *Review, string, error) {
+	if casebook.Reserved(id) {
+		return nil, nil, "", nil
+	}
 	entries, head, err := l.Book.Entries(ctx, id)
 	if err != nil || len(entries) == 0 {
 		return nil, nil, "", err
