@@ -35,3 +35,15 @@ func BenchmarkAssess(b *testing.B) {
 		Assess(in)
 	}
 }
+
+// BenchmarkAssessAllMeasures is the same with depth and volume at every visit.
+func BenchmarkAssessAllMeasures(b *testing.B) {
+	in := benchSeries(20)
+	for i := range in.Sizes {
+		d, v := 3*math.Exp(-0.15*float64(i)), 30*math.Exp(-0.22*float64(i))
+		in.Sizes[i].DepthCm, in.Sizes[i].VolumeCm3 = &d, &v
+	}
+	for b.Loop() {
+		Assess(in)
+	}
+}

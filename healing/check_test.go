@@ -130,3 +130,26 @@ func TestCheckFilterAgainstDenseNormal(t *testing.T) {
 		}
 	}
 }
+
+// TestCheckCampbell follows the group means of a published series (Campbell 2008, Int Wound J: 30 patients under gauze,
+// volume -88 % and area -68 % over a median of 41 days, volume 15.1 % a week; 15.1 x 41/7 = 88, so that the weekly fall is
+// one of the first size) for four weeks, and asks for day 41: the published end must lie in the 80 % intervals.
+func TestCheckCampbell(t *testing.T) {
+	var in Input
+	for wk := range 5 {
+		area, volume := 40*(1-0.68/41*7*float64(wk)), 80*(1-0.151*float64(wk))
+		in.Sizes = append(in.Sizes, Size{At: lawStart.AddDate(0, 0, 7*wk), AreaCm2: &area, VolumeCm3: &volume, Method: "outline"})
+	}
+	in.AheadDays = []float64{13}
+	a := Assess(in).Ahead[0]
+	for _, x := range []struct {
+		what string
+		b    Band
+		want float64
+	}{{"area", *a.Area, 40 * 0.32}, {"volume", *a.Volume, 80 * 0.12}} {
+		t.Logf("%s on day 41: %.2f (%.2f to %.2f), published %.2f", x.what, x.b.Median, x.b.P10, x.b.P90, x.want)
+		if x.want < x.b.P10 || x.want > x.b.P90 {
+			t.Errorf("%s on day 41: %+v, published %v", x.what, x.b, x.want)
+		}
+	}
+}

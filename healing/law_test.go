@@ -120,7 +120,8 @@ func TestLawFiguresScale(t *testing.T) {
 
 // A visit that reads exactly the median that was forecast for its day does not widen the forecast of a later day. In
 // one normal belief this is a theorem; in a sum of beliefs it is not, because the weights move too, and near closure
-// they move the interval by a few parts in a thousand now and then. One in a hundred is what a page would show.
+// they move the interval by a little now and then. Allowed: one in a hundred, or 0.02 cm², a fifth of the smallest
+// published standard error of an area (Landa 2016: 0.10).
 func TestLawAgreeingVisitNeverWidens(t *testing.T) {
 	worst := 0.0
 	rapid.Check(t, func(t *rapid.T) {
@@ -130,7 +131,8 @@ func TestLawAgreeingVisitNeverWidens(t *testing.T) {
 		day := rapid.Float64Range(gap, 42).Draw(t, "days ahead")
 		a := Assess(Input{AsOf: last, Sizes: z, AheadDays: []float64{gap, day}})
 		mid, before := a.Ahead[0].Area.Median, a.Ahead[1].Area
-		if mid == 0 {
+		if *a.Ahead[0].Closed > 0.02 {
+			// the wound might well have closed by then: to find it open is news, not agreement
 			return
 		}
 		at := last.Add(time.Duration(gap * 24 * float64(time.Hour)))
@@ -138,7 +140,7 @@ func TestLawAgreeingVisitNeverWidens(t *testing.T) {
 		after := b.Ahead[0].Area
 		ratio := (after.P90 - after.P10) / math.Max(before.P90-before.P10, 1e-9)
 		worst = math.Max(worst, ratio)
-		if ratio > 1.01 {
+		if ratio > 1.01 && after.P90-after.P10 > before.P90-before.P10+0.02 {
 			t.Fatalf("interval widened by %.4f: %v to %v", ratio, *before, *after)
 		}
 	})

@@ -19,8 +19,8 @@ type truth struct {
 // kinds of wound. None is a curve of the healing package. The held-out ones were not looked at while its priors and
 // nodes were chosen.
 var kinds = []string{"two compartments", "plateau that ends", "plateau that stays", "late spurt", "power of radius", "wandering rate", "does not heal",
-	"sigmoid", "setback", "quadratic radius"}
-var heldOut = []string{"weibull", "approach to a remainder", "widened at a visit"}
+	"sigmoid", "setback", "quadratic radius", "weibull", "approach to a remainder", "widened at a visit"}
+var heldOut = []string{"hyperbola", "smooth turn", "see-saw", "mixture of three"}
 
 const lifeDays = 760
 
@@ -153,6 +153,28 @@ func moreRates(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float64)
 				return -7 * jump
 			}
 			return edge(k, a)
+		}
+	}
+	switch kind {
+	case "hyperbola":
+		p := 1 + 2*r.Float64()
+		return func(wk, a float64) float64 { return edge(2*k/(1+2*k*wk/p), a) }
+	case "smooth turn":
+		at, wide, last := 2+8*r.Float64(), 0.5+2*r.Float64(), math.Exp(math.Log(0.08)+0.8*r.NormFloat64())
+		return func(wk, a float64) float64 { return edge(k+(last-k)/(1+math.Exp((at-wk)/wide)), a) }
+	case "see-saw":
+		swing, phase := 0.3+0.7*r.Float64(), r.IntN(2)
+		return func(wk, a float64) float64 {
+			if (int(wk/2)+phase)%2 == 0 {
+				return edge(k*(1+swing), a)
+			}
+			return k * (1 - swing)
+		}
+	case "mixture of three":
+		u, v := 0.2+0.4*r.Float64(), 0.1+0.3*r.Float64()
+		return func(wk, a float64) float64 {
+			x, y, z := u*math.Exp(-4*k*wk), (1-u-v)*math.Exp(-k*wk), v*math.Exp(-0.25*k*wk)
+			return edge(k*(4*x+y+0.25*z)/(x+y+z), a)
 		}
 	}
 	panic("no such kind: " + kind)
