@@ -20,8 +20,8 @@ const (
 	defaultTolMmHg = 1e-8
 	// settledMmHg is how closely the state must return for a pump cycle to count as repeating.
 	settledMmHg = 1e-10
-	// mostSteps bounds the work of one run.
-	mostSteps = 4_000_000
+	// mostSteps bounds the work of one run, to a few seconds.
+	mostSteps = 20_000_000
 )
 
 // totals are integrals over time.
