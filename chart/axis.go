@@ -87,19 +87,19 @@ func (a axis) ticks(c *casebook.Case, now time.Time) []tick {
 		return out
 	}
 	perDay := (a.x1 - a.x0) / float64(len(out)-1)
-	layout := "2 Jan"
-	if perDay > wide("Wed 25 Nov", axisPx)+6 {
-		layout = "Mon 2 Jan"
+	layout, widest := "2 Jan", wide("22 Nov", axisPx)
+	if w := wide("Wed 22 Nov", axisPx); perDay > w+8 {
+		layout, widest = "Mon 2 Jan", w
 	}
 	step := 1
 	for _, s := range []int{1, 2, 3, 7, 14, 28, 56, 112, 224} {
 		step = s
-		if perDay*float64(s) > wide(layout, axisPx)+8 {
+		if perDay*float64(s) > widest+8 {
 			break
 		}
 	}
 	for i := range out {
-		if (i-today)%step == 0 && a.x(out[i].at)+wide(layout, axisPx) <= a.x1+6 {
+		if (i-today)%step == 0 && a.x(out[i].at)+widest <= a.x1+6 {
 			out[i].label = out[i].at.In(c.Zone).Format(layout)
 		}
 	}

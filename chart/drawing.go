@@ -11,7 +11,7 @@ type Drawing struct {
 	Shapes            []Shape
 }
 
-// Shape is one of [Line], [Polyline], [Area], [Rect], [Hatch], [Marker] and [Text].
+// Shape is one of [Line], [Lines], [Polyline], [Area], [Rect], [Hatch], [Marker], [Dots] and [Text].
 type Shape interface{ shape() }
 
 // Point is a position.
@@ -44,16 +44,22 @@ type Line struct {
 	Pen      Pen
 }
 
-// Polyline joins points in order.
-type Polyline struct {
-	Points []Point
-	Pen    Pen
+// Lines is many lines with one pen, such as a grid.
+type Lines struct {
+	Segments [][2]Point
+	Pen      Pen
 }
 
-// Area is a filled polygon without an edge.
+// Polyline joins the points of each run in order; runs are not joined.
+type Polyline struct {
+	Runs [][]Point
+	Pen  Pen
+}
+
+// Area is filled polygons without an edge.
 type Area struct {
-	Points []Point
-	Fill   Ink
+	Polygons [][]Point
+	Fill     Ink
 }
 
 // Rect is a rectangle; an empty Fill leaves it open, an empty Pen.Ink leaves out its edge.
@@ -80,13 +86,19 @@ const (
 	Dot    Form = "dot"
 	Ring   Form = "ring"
 	Square Form = "square"
-	Bar    Form = "bar"
 )
 
 // Marker is a point that can be seen. SizePx is its height.
 type Marker struct {
 	At     Point
 	Form   Form
+	SizePx float64
+	Ink    Ink
+}
+
+// Dots is many round markers of one size.
+type Dots struct {
+	Points []Point
 	SizePx float64
 	Ink    Ink
 }
@@ -112,11 +124,13 @@ type Text struct {
 }
 
 func (Line) shape()     {}
+func (Lines) shape()    {}
 func (Polyline) shape() {}
 func (Area) shape()     {}
 func (Rect) shape()     {}
 func (Hatch) shape()    {}
 func (Marker) shape()   {}
+func (Dots) shape()     {}
 func (Text) shape()     {}
 
 // Segments returns the lines of a hatch, from the lower left to the upper right, cut at the edges.

@@ -72,9 +72,12 @@ func (p *plot) strip(title string, w *casebook.Wound, value func(casebook.WoundM
 // curve draws one quantity of a wound and labels its last point; suffix follows the number.
 func (p *plot) curve(w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), at func(float64) float64, dash []float64, suffix string) (last Point, lastValue float64, any bool) {
 	var line []Point
+	var runs [][]Point
 	var before *casebook.WoundMeasured
 	flush := func() {
-		p.add(Polyline{line, Pen{InkWater, 1.5, dash}})
+		if len(line) > 1 {
+			runs = append(runs, line)
+		}
 		line = nil
 	}
 	for i := range w.Measured {
@@ -92,31 +95,18 @@ func (p *plot) curve(w *casebook.Wound, value func(casebook.WoundMeasured) (floa
 		before = &m.Body
 	}
 	flush()
+	p.add(Polyline{runs, Pen{InkWater, 1.5, dash}})
 	if any && suffix == "" {
 		p.beside(Point{last.X, last.Y - 6}, unit.Number(lastValue, 1))
 	}
 	return last, lastValue, any
 }
 
-// first writes the number of the first point in the range, when it is far enough from the last one.
-func (p *plot) first(w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), last Point, at func(float64) float64) {
-	for _, m := range w.Measured {
-		v, ok := value(m.Body)
-		if !ok || !p.a.Holds(m.At) || m.At.After(p.now) {
-			continue
-		}
-		if x := p.a.x(m.At); last.X-x > 60 {
-			p.text(x+5, at(v)-4, unit.Number(v, 1), Start, InkText)
-		}
-		return
-	}
-}
-
 // wound draws the small strip of one wound in the tide chart: area as a full line, depth as a dashed one, each on
-// its own scale and named at its last point.
+// its own scale, named at its last point and with its number at the first.
 func (p *plot) wound(w *casebook.Wound, y float64) float64 {
 	p.title(y+12, "Wound "+w.Name+", size")
-	y0, y1 := y+20, y+woundStripPx
+	y0, y1 := y+24, y+woundStripPx
 	p.grid(y0, y1)
 	p.add(Line{Point{p.a.x0, y1}, Point{p.a.x1, y1}, Pen{InkSoft, 0.75, nil}})
 	greatest := func(value func(casebook.WoundMeasured) (float64, bool)) float64 {
@@ -128,27 +118,64 @@ func (p *plot) wound(w *casebook.Wound, y float64) float64 {
 		}
 		return scale(top)
 	}
-	topArea, topDepth := greatest(areaAt), 1.6*greatest(depthAt) // the dashed line keeps below the full one
-	a, area, hasArea := p.curve(w, areaAt, func(v float64) float64 { return y1 - (y1-y0)*v/topArea }, nil, "cm²")
-	d, depth, hasDepth := p.curve(w, depthAt, func(v float64) float64 { return y1 - (y1-y0)*v/topDepth }, []float64{5, 3}, "cm")
-	p.first(w, areaAt, a, func(v float64) float64 { return y1 - (y1-y0)*v/topArea })
-	p.first(w, depthAt, d, func(v float64) float64 { return y1 - (y1-y0)*v/topDepth })
-	ya, yd := a.Y-2, d.Y-2
-	if hasArea && hasDepth && ya-yd < 12 && yd-ya < 12 {
-		if ya <= yd {
-			ya, yd = min(ya, y1-16), min(ya, y1-16)+12
-		} else {
-			ya, yd = min(yd, y1-16)+12, min(yd, y1-16)
+	topArea, topDepth := greatest(areaAt), 1.6*greatest(depthAt) // the dashed line mostly keeps below the full one
+	area := func(v float64) float64 { return y1 - (y1-y0)*v/topArea }
+	depth := func(v float64) float64 { return y1 - (y1-y0)*v/topDepth }
+	a, areaCm2, hasArea := p.curve(w, areaAt, area, nil, "cm²")
+	d, depthCm, hasDepth := p.curve(w, depthAt, depth, []float64{5, 3}, "cm")
+	if fa, va, ok := p.first(w, areaAt, a, area); ok {
+		fd, vd, both := p.first(w, depthAt, d, depth)
+		ya, yd := apart(fa.Y, fd.Y, y1, both)
+		p.text(fa.X+5, ya, unit.Number(va, 1), Start, InkText)
+		if both {
+			p.text(fd.X+5, yd, unit.Number(vd, 1), Start, InkText)
 		}
 	}
+	ya, yd := apart(a.Y, d.Y, y1, hasArea && hasDepth)
 	if hasArea {
-		p.beside(Point{a.X, ya}, "area "+unit.Area(area).String())
+		p.besideAt(a.X, ya, "area "+unit.Area(areaCm2).String())
 	}
 	if hasDepth {
-		p.beside(Point{d.X, yd}, "depth "+unit.Length(depth).String())
+		p.besideAt(d.X, yd, "depth "+unit.Length(depthCm).String())
 	}
 	if !hasArea && !hasDepth {
 		p.text(p.a.x0+4, y1-6, "not measured in this time", Start, InkSoft)
 	}
 	return y1 + 8
+}
+
+// apart returns base lines for the words at two points: over the upper point and under the lower one, without
+// touching each other or the bottom of the strip.
+func apart(a, d, bottom float64, both bool) (ya, yd float64) {
+	if !both {
+		return a - 4, d - 4
+	}
+	if a > d {
+		yd, ya = apart(d, a, bottom, true)
+		return ya, yd
+	}
+	yd = min(d+13, bottom-2)
+	return min(a-4, yd-11), yd
+}
+
+// besideAt writes words after x, or before it when there is no room.
+func (p *plot) besideAt(x, y float64, words string) {
+	if x+5+wide(words, axisPx) <= p.a.x1 {
+		p.text(x+5, y, words, Start, InkText)
+		return
+	}
+	p.text(x-4, y, words, End, InkText)
+}
+
+// first returns the first point in the range, when it is far enough from the last one to be named too.
+func (p *plot) first(w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), last Point, at func(float64) float64) (Point, float64, bool) {
+	for _, m := range w.Measured {
+		v, ok := value(m.Body)
+		if !ok || !p.a.Holds(m.At) || m.At.After(p.now) {
+			continue
+		}
+		x := p.a.x(m.At)
+		return Point{x, at(v)}, v, last.X-x > 130
+	}
+	return Point{}, 0, false
 }

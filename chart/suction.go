@@ -34,16 +34,17 @@ func (p *plot) suction(t told, y float64) float64 {
 		p.ordered(o, at, y0)
 	}
 	free := p.a.x0 - 100
+	var dots []Point
 	for _, s := range t.shown {
 		if !p.a.Holds(s.at) {
 			continue
 		}
 		pt := Point{p.a.x(s.at), at(s.mmHg)}
-		form := Dot
-		if s.by != "at a visit" {
-			form = Square
+		if s.by == "at a visit" {
+			dots = append(dots, pt)
+		} else {
+			p.add(Marker{pt, Square, 7, InkDeep})
 		}
-		p.add(Marker{pt, form, 7, InkDeep})
 		words := unit.Number(s.mmHg, 0)
 		w := wide(words, axisPx)
 		x := min(max(pt.X, p.a.x0+w/2+1), p.a.x1-w/2)
@@ -52,12 +53,12 @@ func (p *plot) suction(t told, y float64) float64 {
 			free = x + w/2
 		}
 	}
-	p.add(Line{Point{p.a.x0, y0}, Point{p.a.x1, y0}, Pen{InkDeep, 2, nil}})
+	p.add(Dots{dots, 7, InkDeep}, Line{Point{p.a.x0, y0}, Point{p.a.x1, y0}, Pen{InkDeep, 2, nil}})
 	p.text(p.a.x0-4, y0+4, "0", End, InkSoft)
 	p.add(Text{Point{p.a.x1, y0 - 4}, "ambient", axisPx, End, InkDeep, true})
 	if len(t.shown) > 0 {
-		p.text(0, y1+13, "Points: suction shown, round at a visit, square at an alarm.", Start, InkSoft)
-		y1 += 14
+		p.text(0, y1+17, "Points: suction shown, round at a visit, square at an alarm.", Start, InkSoft)
+		y1 += 18
 	}
 	return y1 + 8
 }

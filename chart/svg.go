@@ -14,9 +14,18 @@ func (d Drawing) SVG() string {
 	w.put(`<svg class="chart" role="img" viewBox="0 0 `, num(d.WidthPx), ` `, num(d.HeightPx), `" width="`, num(d.WidthPx), `" height="`, num(d.HeightPx),
 		`" aria-labelledby="`, html.EscapeString(d.ID), `-t `, html.EscapeString(d.ID), `-d"><title id="`, html.EscapeString(d.ID), `-t">`, clean(d.Title),
 		`</title><desc id="`, html.EscapeString(d.ID), `-d">`, clean(d.Desc), `</desc>`)
-	for _, s := range d.Shapes {
-		w.shape(s)
+	// Words come last, with a rim of paper, so that no line crosses them.
+	for _, words := range []bool{false, true} {
+		for _, s := range d.Shapes {
+			if _, is := s.(Text); is == words {
+				w.shape(s)
+			}
+		}
+		if !words {
+			w.put(`<g font-size="`, num(axisPx), `" fill="`, string(InkText), `" stroke="`, string(InkPaper), `" stroke-width="3" stroke-linejoin="round" paint-order="stroke">`)
+		}
 	}
+	w.put(`</g>`)
 	w.put(`</svg>`)
 	return w.b.String()
 }
@@ -37,19 +46,29 @@ func (w *svg) shape(s Shape) {
 		w.put(`"`)
 		w.pen(s.Pen)
 		w.put(`/>`)
+	case Lines:
+		w.segments(s.Segments, s.Pen)
 	case Polyline:
-		if len(s.Points) < 2 {
+		if len(s.Runs) == 0 {
 			return
 		}
 		w.put(`<path fill="none" d="`)
-		w.points(s.Points)
+		for _, run := range s.Runs {
+			w.points(run)
+		}
 		w.put(`"`)
 		w.pen(s.Pen)
 		w.put(`/>`)
 	case Area:
+		if len(s.Polygons) == 0 {
+			return
+		}
 		w.put(`<path fill="`, string(s.Fill), `" d="`)
-		w.points(s.Points)
-		w.put(`Z"/>`)
+		for _, polygon := range s.Polygons {
+			w.points(polygon)
+			w.put(`Z`)
+		}
+		w.put(`"/>`)
 	case Rect:
 		fill := string(s.Fill)
 		if fill == "" {
@@ -59,17 +78,29 @@ func (w *svg) shape(s Shape) {
 		w.pen(s.Pen)
 		w.put(`/>`)
 	case Hatch:
-		w.put(`<path d="`)
-		for _, g := range s.Segments() {
-			w.points(g[:])
+		w.segments(s.Segments(), s.Pen)
+	case Dots:
+		// A line without length and with round ends is a dot; one path holds them all.
+		if len(s.Points) == 0 {
+			return
+		}
+		w.put(`<path stroke-linecap="round" d="`)
+		for _, p := range s.Points {
+			w.put("M", num(p.X), " ", num(p.Y), "h0")
 		}
 		w.put(`"`)
-		w.pen(s.Pen)
+		w.pen(Pen{Ink: s.Ink, WidthPx: s.SizePx})
 		w.put(`/>`)
 	case Marker:
 		w.marker(s)
 	case Text:
-		w.put(`<text x="`, num(s.At.X), `" y="`, num(s.At.Y), `" font-size="`, num(s.SizePx), `" fill="`, string(s.Ink), `"`)
+		w.put(`<text x="`, num(s.At.X), `" y="`, num(s.At.Y), `"`)
+		if s.SizePx != axisPx {
+			w.put(` font-size="`, num(s.SizePx), `"`)
+		}
+		if s.Ink != InkText {
+			w.put(` fill="`, string(s.Ink), `"`)
+		}
 		if s.Anchor != Start && s.Anchor != "" {
 			w.put(` text-anchor="`, string(s.Anchor), `"`)
 		}
@@ -87,8 +118,6 @@ func (w *svg) marker(m Marker) {
 		w.put(`<circle cx="`, num(m.At.X), `" cy="`, num(m.At.Y), `" r="`, num(r-0.75), `" fill="`, string(InkPaper), `" stroke="`, string(m.Ink), `" stroke-width="1.5"/>`)
 	case Square:
 		w.put(`<rect x="`, num(m.At.X-r), `" y="`, num(m.At.Y-r), `" width="`, num(m.SizePx), `" height="`, num(m.SizePx), `" fill="`, string(m.Ink), `"/>`)
-	case Bar:
-		w.put(`<rect x="`, num(m.At.X-1), `" y="`, num(m.At.Y-r), `" width="2" height="`, num(m.SizePx), `" fill="`, string(m.Ink), `"/>`)
 	default:
 		w.put(`<circle cx="`, num(m.At.X), `" cy="`, num(m.At.Y), `" r="`, num(r), `" fill="`, string(m.Ink), `"/>`)
 	}
@@ -103,6 +132,24 @@ func (w *svg) points(list []Point) {
 		}
 		w.put(num(p.X), " ", num(p.Y))
 	}
+}
+
+// segments writes lines as one path; upright ones in the short form.
+func (w *svg) segments(list [][2]Point, pen Pen) {
+	if len(list) == 0 {
+		return
+	}
+	w.put(`<path d="`)
+	for _, g := range list {
+		if g[0].X == g[1].X {
+			w.put("M", num(g[0].X), " ", num(g[0].Y), "V", num(g[1].Y))
+			continue
+		}
+		w.points(g[:])
+	}
+	w.put(`"`)
+	w.pen(pen)
+	w.put(`/>`)
 }
 
 func (w *svg) pen(p Pen) {

@@ -72,12 +72,14 @@ func (p *plot) title(y float64, words string) {
 
 // grid draws the day lines of a strip.
 func (p *plot) grid(y0, y1 float64) {
+	var lines [][2]Point
 	for _, t := range p.ticks {
 		if len(p.ticks) <= 45 || t.label != "" {
 			x := p.a.x(t.at)
-			p.add(Line{Point{x, y0}, Point{x, y1}, Pen{InkLine, 0.5, nil}})
+			lines = append(lines, [2]Point{{x, y0}, {x, y1}})
 		}
 	}
+	p.add(Lines{lines, Pen{InkLine, 0.5, nil}})
 }
 
 // days draws the time axis under everything, and the line at now through everything.
@@ -142,38 +144,47 @@ func (p *plot) canister(t told, y float64) float64 {
 	if t.sizeML != nil {
 		p.add(Line{Point{p.a.x0, y0}, Point{p.a.x1, y0}, Pen{InkSoft, 0.75, []float64{1, 3}}})
 	}
-	for _, k := range t.canisters {
-		p.oneCanister(k, at, y1)
-	}
+	p.fills(t.canisters, at, y1)
 	return y1 + 8
 }
 
-func (p *plot) oneCanister(k []reading, at func(float64) float64, y1 float64) {
-	var line []Point
-	for _, r := range k {
-		if !p.a.Holds(r.at) || !r.known {
-			if r.change && p.a.Holds(r.at) {
-				// What was in it is not known: only the change itself is drawn.
-				x := p.a.x(r.at)
-				p.add(Line{Point{x, y1 - 14}, Point{x, y1}, Pen{InkWater, 1, []float64{2, 2}}})
+// fills draws every canister: a filled run that ends in a vertical line where the canister was changed.
+func (p *plot) fills(list [][]reading, at func(float64) float64, y1 float64) {
+	var areas, runs [][]Point
+	var dots []Point
+	var emptied [][2]Point
+	for _, k := range list {
+		var run []Point
+		for _, r := range k {
+			if !p.a.Holds(r.at) {
+				continue
 			}
-			continue
+			x := p.a.x(r.at)
+			if !r.known {
+				// What was in it is not known: only the change itself is drawn.
+				emptied = append(emptied, [2]Point{{x, y1 - 14}, {x, y1}})
+				continue
+			}
+			pt := Point{x, at(r.mL)}
+			run = append(run, pt)
+			if r.mL > 0 {
+				dots = append(dots, pt)
+			}
+			if r.change {
+				run = append(run, Point{x, y1})
+			}
 		}
-		pt := Point{p.a.x(r.at), at(r.mL)}
-		line = append(line, pt)
-		if r.mL > 0 || !r.change && len(k) == 1 {
-			p.add(Marker{pt, Dot, 5, InkWater})
-		}
-		if r.change {
-			line = append(line, Point{pt.X, y1})
+		if len(run) > 1 {
+			runs = append(runs, run)
+			areas = append(areas, append(append([]Point{}, run...), Point{run[len(run)-1].X, y1}, Point{run[0].X, y1}))
 		}
 	}
-	if len(line) > 1 {
-		p.add(Area{append(append([]Point{}, line...), Point{line[len(line)-1].X, y1}, Point{line[0].X, y1}), InkPale}, Polyline{line, Pen{InkWater, 1.5, nil}})
-	}
-	if n := len(k); n > 0 && k[n-1].known && !k[n-1].change && k[n-1].mL > 0 && p.a.Holds(k[n-1].at) {
-		last := Point{p.a.x(k[n-1].at), at(k[n-1].mL)}
-		p.beside(last, unit.Volume(k[n-1].mL).String())
+	p.add(Area{areas, InkPale}, Polyline{runs, Pen{InkWater, 1.5, nil}}, Lines{emptied, Pen{InkWater, 1, []float64{2, 2}}}, Dots{dots, 5, InkWater})
+	if n := len(list); n > 0 {
+		k := list[n-1]
+		if last := k[len(k)-1]; last.known && !last.change && last.mL > 0 && p.a.Holds(last.at) {
+			p.beside(Point{p.a.x(last.at), at(last.mL)}, unit.Volume(last.mL).String())
+		}
 	}
 }
 
@@ -194,6 +205,7 @@ func (p *plot) events(t told, row string, y float64) float64 {
 	free, n := p.a.x0, 0
 	mid := y + 22
 	var in []event
+	var bars [][2]Point
 	for _, e := range t.events {
 		if e.row == row && p.a.Holds(e.at) {
 			in = append(in, e)
@@ -202,7 +214,7 @@ func (p *plot) events(t told, row string, y float64) float64 {
 	for i, e := range in {
 		x := p.a.x(e.at)
 		n++
-		p.add(Marker{Point{x, mid}, Bar, 13, InkText})
+		bars = append(bars, [2]Point{{x, mid - 6.5}, {x, mid + 6.5}})
 		if row == rowVisits || x < free {
 			continue
 		}
@@ -215,14 +227,11 @@ func (p *plot) events(t told, row string, y float64) float64 {
 			free = x + 4 + w
 		}
 	}
+	p.add(Lines{bars, Pen{InkText, 2, nil}})
 	if row == rowVisits && t.planned != nil && t.planned.After(p.now) && p.a.Holds(*t.planned) {
 		x := p.a.x(*t.planned)
 		p.add(Marker{Point{x, mid}, Ring, 9, InkText})
-		if x+8+wide("planned", axisPx) <= p.a.x1 {
-			p.text(x+8, mid+4, "planned", Start, InkText)
-		} else {
-			p.text(x-7, mid+4, "planned", End, InkText)
-		}
+		p.text(min(x, p.a.x1-wide("planned", axisPx)/2), y+13, "planned", Middle, InkText)
 		n++
 	}
 	if n == 0 {

@@ -12,7 +12,7 @@ import (
 // TideTable lists, in time order, every number and word that [Tide] draws over the range.
 func TideTable(c *casebook.Case, now time.Time, r Range) Table {
 	t := gather(c, now)
-	out := Table{Caption: "What the tide chart shows, oldest first", Header: []string{"When", "What", "Value"}}
+	out := Table{Caption: "What the tide chart shows, oldest first", Header: []string{"When", "What"}}
 	add := func(at time.Time, what, value, entry string) {
 		if r.Holds(at) {
 			out.Rows = append(out.Rows, TableRow{at, []string{review.Clock(c.Zone, at), what, value}, entry})
@@ -25,6 +25,14 @@ func TideTable(c *casebook.Case, now time.Time, r Range) Table {
 		if o.EndedAt != nil && !o.EndedAt.After(now) {
 			add(*o.EndedAt, "Order ended", "", o.EndedBy)
 		}
+	}
+	for _, e := range t.events {
+		what := "Visit"
+		value := "dressing changed"
+		if e.row == rowAlarms {
+			what, value = "Alarm", e.words
+		}
+		add(e.at, what, value, e.entry)
 	}
 	for _, s := range t.spells {
 		value := string(s.State) + " until " + review.Clock(c.Zone, s.To)
@@ -59,18 +67,31 @@ func TideTable(c *casebook.Case, now time.Time, r Range) Table {
 			}
 		}
 	}
-	for _, e := range t.events {
-		what := "Visit"
-		value := "dressing changed"
-		if e.row == rowAlarms {
-			what, value = "Alarm", e.words
-		}
-		add(e.at, what, value, e.entry)
-	}
 	if t.planned != nil && t.planned.After(now) {
 		add(*t.planned, "Visit planned", "", t.plannedBy)
 	}
 	sort.SliceStable(out.Rows, func(i, j int) bool { return out.Rows[i].At.Before(out.Rows[j].At) })
+	out.Rows = joinRows(out.Rows)
+	return out
+}
+
+// joinRows makes one row of what one entry tells of one moment.
+func joinRows(rows []TableRow) []TableRow {
+	var out []TableRow
+	first := map[string]int{}
+	for _, r := range rows {
+		what := r.Cells[1]
+		if r.Cells[2] != "" {
+			what += ": " + r.Cells[2]
+		}
+		key := r.Entry + " " + r.Cells[0]
+		if i, ok := first[key]; ok && r.Entry != "" {
+			out[i].Cells[1] += "; " + what
+			continue
+		}
+		first[key] = len(out)
+		out = append(out, TableRow{r.At, []string{r.Cells[0], what}, r.Entry})
+	}
 	return out
 }
 

@@ -40,9 +40,12 @@ type CasePage struct {
 
 // ChartView is a chart in two widths with its table.
 type ChartView struct {
-	Wide, Narrow string // SVG
-	Table        chart.Table
-	Links        []string // the log address of each row of the table
+	// Wide and Narrow are SVG; an empty Narrow lets Wide serve phones too.
+	Wide, Narrow string
+	// TableHref is where the table is when it is too long to come with the chart, TableWords says how long.
+	TableHref, TableWords string
+	Table                 chart.Table
+	Links                 []string // the log address of each row of the table
 }
 
 // OrderView is the order in force.
@@ -92,6 +95,7 @@ var TideDays = []int{7, 14, 42, 0}
 const (
 	wideChartPx   = 920
 	narrowChartPx = 358
+	sizeChartPx   = 400
 )
 
 // NewCase builds the page of a case. days says how much of the therapy the tide chart shows.
@@ -187,11 +191,33 @@ func actions(c *casebook.Case) (first, more []Link) {
 
 func tideView(c *casebook.Case, now time.Time, days int) ChartView {
 	r := chart.LastDays(c, now, days)
-	return chartView(c.ID, chart.Tide(c, now, r, wideChartPx, "tide-wide"), chart.Tide(c, now, r, narrowChartPx, "tide-narrow"), chart.TideTable(c, now, r))
+	v := chartView(c.ID, chart.Tide(c, now, r, wideChartPx, "tide-wide").SVG(), chart.Tide(c, now, r, narrowChartPx, "tide-narrow").SVG(), chart.TideTable(c, now, r))
+	if n := len(v.Table.Rows); n > tableRows {
+		v.TableHref, v.TableWords = CasePath(c.ID)+fmt.Sprintf("?days=%d&part=table", days), fmt.Sprintf("The numbers as a table (%d lines)", n)
+	}
+	return v
 }
 
-func chartView(caseID string, wide, narrow chart.Drawing, table chart.Table) ChartView {
-	v := ChartView{Wide: wide.SVG(), Narrow: narrow.SVG(), Table: table}
+// tableRows is the longest table that comes with its chart; a longer one has a page of its own.
+const tableRows = 60
+
+// TablePage is the table of a tide chart that is too long to come with it.
+type TablePage struct {
+	Frame
+	CaseHref string
+	Chart    ChartView
+}
+
+// NewTideTable builds the page of the table behind the tide chart.
+func NewTideTable(frame Frame, c *casebook.Case, r *review.Review, now time.Time, days int) TablePage {
+	p := TablePage{Frame: frame, CaseHref: CasePath(c.ID) + fmt.Sprintf("?days=%d#tide", days)}
+	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
+	p.Chart = chartView(c.ID, "", "", chart.TideTable(c, now, chart.LastDays(c, now, days)))
+	return p
+}
+
+func chartView(caseID, wide, narrow string, table chart.Table) ChartView {
+	v := ChartView{Wide: wide, Narrow: narrow, Table: table}
 	for _, row := range table.Rows {
 		href := ""
 		if row.Entry != "" {

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -69,7 +70,7 @@ func orderView(c *casebook.Case, r *review.Review, k Clock) OrderView {
 	return v
 }
 
-func woundView(c *casebook.Case, w *casebook.Wound, n int, r *review.Review, k Clock) WoundView {
+func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review, k Clock) WoundView {
 	v := WoundView{Title: "Wound " + w.Name}
 	put := func(label, text string) {
 		if text != "" {
@@ -105,8 +106,7 @@ func woundView(c *casebook.Case, w *casebook.Wound, n int, r *review.Review, k C
 		}
 	}
 	if len(w.Measured) > 1 {
-		id := "size-" + string(rune('a'+n%26)) + unit.Number(float64(n), 0)
-		cv := chartView(c.ID, chart.Size(c, w, k.Now, 460, id), chart.Size(c, w, k.Now, narrowChartPx, id+"-n"), chart.SizeTable(c, w))
+		cv := chartView(c.ID, chart.Size(c, w, k.Now, sizeChartPx, fmt.Sprintf("size-%d", number)).SVG(), "", chart.SizeTable(c, w))
 		v.Size = &cv
 	}
 	return v
