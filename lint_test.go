@@ -23,6 +23,8 @@ var mayImport = map[string]string{
 	"casebook/memory":       "casebook",
 	"casebook/sqlite":       "casebook casebook/sqlite/migrations",
 	"casebook/storetest":    "casebook",
+	"seal":                  "casebook",
+	"backup":                "casebook casebook/sqlite seal", // what a backup holds is a store of this kind
 	"therapy":               "unit",
 	"suction":               "unit therapy", // the only computing package that may use another
 	"power":                 "unit",

@@ -6,12 +6,23 @@ import (
 	"fmt"
 )
 
-// Book reads and writes entries through a store that sees only bytes.
-type Book struct{ Store Store }
+// Book reads and writes entries through a store that sees only bytes. With a Sealer these are sealed; without
+// one they are plain, which is for tests.
+type Book struct {
+	Store  Store
+	Sealer Sealer
+}
 
 // Append writes entries of one case. head is the head that the caller read ("" for a new case).
-// Errors are those of [Store].
+// Errors are those of [Store], [ErrErased] and [ErrReserved].
 func (b Book) Append(ctx context.Context, head string, entries ...Entry) (string, error) {
+	if len(entries) > 0 && Reserved(entries[0].Case) {
+		return "", fmt.Errorf("casebook: append to case %s: %w", entries[0].Case, ErrReserved)
+	}
+	return b.append(ctx, head, entries)
+}
+
+func (b Book) append(ctx context.Context, head string, entries []Entry) (string, error) {
 	if len(entries) == 0 {
 		return head, nil
 	}
@@ -26,25 +37,56 @@ func (b Book) Append(ctx context.Context, head string, entries ...Entry) (string
 		}
 		records[i] = Record{ID: e.ID, Case: e.Case, Bytes: raw}
 	}
-	next, err := b.Store.Append(ctx, entries[0].Case, head, records...)
+	return b.AppendRecords(ctx, head, records...)
+}
+
+// AppendRecords writes records of one case whose Bytes are the plain bytes of entries: for copying a store byte
+// for byte. Everybody else uses [Book.Append].
+func (b Book) AppendRecords(ctx context.Context, head string, records ...Record) (string, error) {
+	if len(records) == 0 {
+		return head, nil
+	}
+	caseID := records[0].Case
+	kept := records
+	if b.Sealer != nil {
+		kept = make([]Record, len(records))
+		for i, r := range records {
+			sealed, err := b.Sealer.Seal(ctx, r)
+			if err != nil {
+				return "", fmt.Errorf("casebook: append to case %s: %w", caseID, b.erased(ctx, caseID, err))
+			}
+			kept[i] = Record{ID: r.ID, Case: r.Case, Bytes: sealed}
+		}
+	}
+	next, err := b.Store.Append(ctx, caseID, head, kept...)
 	if err != nil {
-		return "", fmt.Errorf("casebook: append to case %s: %w", entries[0].Case, err)
+		return "", fmt.Errorf("casebook: append to case %s: %w", caseID, b.erased(ctx, caseID, err))
 	}
 	return next, nil
 }
 
-// Entries returns a case's entries in the order in which they were kept, and its head.
+// Entries returns a case's entries in the order in which they were kept, and its head. Errors: [ErrErased] as
+// an [ErasedError], [ErrSealed], [ErrBroken], [ErrReserved], and those of [Store].
 func (b Book) Entries(ctx context.Context, caseID string) ([]Entry, string, error) {
+	if Reserved(caseID) {
+		return nil, "", fmt.Errorf("casebook: read case %s: %w", caseID, ErrReserved)
+	}
+	return b.entries(ctx, caseID)
+}
+
+func (b Book) entries(ctx context.Context, caseID string) ([]Entry, string, error) {
 	links, err := b.Store.Case(ctx, caseID)
 	if err != nil {
 		return nil, "", fmt.Errorf("casebook: read case %s: %w", caseID, err)
 	}
 	head := ""
 	entries := make([]Entry, 0, len(links))
+	var plain []byte // used again for each record: decoding copies what it keeps
 	for _, l := range links {
-		e, err := DecodeRecord(l.Record)
+		var e Entry
+		e, plain, err = b.decode(ctx, plain, l.Record)
 		if err != nil {
-			return nil, "", err
+			return nil, "", fmt.Errorf("casebook: read case %s: %w", caseID, b.erased(ctx, caseID, err))
 		}
 		entries = append(entries, e)
 		head = l.Hash
@@ -52,8 +94,30 @@ func (b Book) Entries(ctx context.Context, caseID string) ([]Entry, string, erro
 	return entries, head, nil
 }
 
-// DecodeRecord reads an entry from a record and refuses one whose ID or case differs from the record's.
+// Decode reads an entry from a record as the store keeps it.
+func (b Book) Decode(ctx context.Context, r Record) (Entry, error) {
+	e, _, err := b.decode(ctx, nil, r)
+	return e, err
+}
+
+func (b Book) decode(ctx context.Context, buf []byte, r Record) (Entry, []byte, error) {
+	if b.Sealer != nil {
+		plain, err := b.Sealer.Open(ctx, buf[:0], r)
+		if err != nil {
+			return Entry{}, buf, fmt.Errorf("entry %s: %w", r.ID, err)
+		}
+		r.Bytes, buf = plain, plain
+	}
+	e, err := DecodeRecord(r)
+	return e, buf, err
+}
+
+// DecodeRecord reads an entry from a record with plain bytes and refuses one whose ID or case differs from the
+// record's. Sealed bytes are [ErrSealed].
 func DecodeRecord(r Record) (Entry, error) {
+	if IsSealed(r.Bytes) {
+		return Entry{}, fmt.Errorf("casebook: entry %s of case %s: %w", r.ID, r.Case, ErrSealed)
+	}
 	var e Entry
 	if err := json.Unmarshal(r.Bytes, &e); err != nil {
 		return Entry{}, fmt.Errorf("casebook: entry %s of case %s cannot be read: %w", r.ID, r.Case, err)
@@ -62,4 +126,30 @@ func DecodeRecord(r Record) (Entry, error) {
 		return Entry{}, fmt.Errorf("casebook: record %s of case %s holds entry %s of case %s: %w", r.ID, r.Case, e.ID, e.Case, ErrBroken)
 	}
 	return e, nil
+}
+
+// PutBlob keeps a photo or log of a case and returns its key: the SHA-256 of the bytes that are kept, which are
+// sealed. The same content in two cases is kept twice, so that erasing one case leaves the other its photo.
+func (b Book) PutBlob(ctx context.Context, caseID string, content []byte) (hash string, err error) {
+	if b.Sealer != nil {
+		if content, err = b.Sealer.SealBlob(ctx, caseID, content); err != nil {
+			return "", fmt.Errorf("casebook: keep a blob of case %s: %w", caseID, b.erased(ctx, caseID, err))
+		}
+	}
+	if hash, err = b.Store.PutBlob(ctx, content); err != nil {
+		return "", fmt.Errorf("casebook: keep a blob of case %s: %w", caseID, err)
+	}
+	return hash, nil
+}
+
+// Blob returns a blob of a case. One that belongs to another case does not open: it is [ErrBroken].
+func (b Book) Blob(ctx context.Context, caseID, hash string) ([]byte, error) {
+	content, err := b.Store.Blob(ctx, hash)
+	if err == nil && b.Sealer != nil {
+		content, err = b.Sealer.OpenBlob(ctx, caseID, content)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("casebook: read blob %s of case %s: %w", hash, caseID, b.erased(ctx, caseID, err))
+	}
+	return content, nil
 }

@@ -119,6 +119,11 @@ func (e *Entry) UnmarshalJSON(raw []byte) error {
 	}
 	*e = Entry{w.ID, w.Case, w.Kind, w.Version, w.At, w.Recorded, w.Author, nil, w.Blobs, w.Corrects, w.Reason}
 	e.Body = decodeBody(w.Kind, w.Version, w.Body)
+	if make, ok := ownBodies[w.Kind]; ok && w.Version == 1 && Reserved(w.Case) {
+		if b, err := make(w.Body); err == nil {
+			e.Body = b
+		}
+	}
 	return nil
 }
 

@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"strconv"
 	"time"
 )
 
@@ -22,4 +23,16 @@ func NewID(at time.Time, random io.Reader) (string, error) {
 	b[8] = b[8]&0x3f | 0x80
 	h := hex.EncodeToString(b[:])
 	return h[:8] + "-" + h[8:12] + "-" + h[12:16] + "-" + h[16:20] + "-" + h[20:], nil
+}
+
+// IDTime is the time that a UUIDv7 carries; false for another ID.
+func IDTime(id string) (time.Time, bool) {
+	if len(id) != 36 || id[8] != '-' || id[14] != '7' {
+		return time.Time{}, false
+	}
+	ms, err := strconv.ParseUint(id[:8]+id[9:13], 16, 64)
+	if err != nil {
+		return time.Time{}, false
+	}
+	return time.UnixMilli(int64(ms)), true
 }

@@ -14,6 +14,11 @@ type Report struct {
 	Cases     int   `json:"cases"`
 	Blobs     int   `json:"blobs"`
 	BlobBytes int64 `json:"blob_bytes"`
+	// Sealed counts the records that are sealed. Of these, Unopened were checked by the chain alone, because no
+	// key was at hand, and Erased belong to cases that were erased, which nobody can read again.
+	Sealed   int64 `json:"sealed,omitempty"`
+	Unopened int64 `json:"unopened,omitempty"`
+	Erased   int64 `json:"erased,omitempty"`
 	// Unread counts entries of a kind or version that this program does not know. They are kept and shown
 	// as unknown; they are no defect.
 	Unread int `json:"unread"`
@@ -36,18 +41,22 @@ type MediumChecker interface {
 // verifyPage is how many links [Verify] reads at a time.
 const verifyPage = 1000
 
+// Verify is [Book.Verify] without a key: of sealed records it checks the chain and does not read the contents.
+func Verify(ctx context.Context, s Store) (Report, error) { return Book{Store: s}.Verify(ctx) }
+
 // Verify reads everything that a store holds and computes the chain, the heads, the cases and the blobs
-// again. Each record must read as an [Entry] of its own ID and case whose blobs are kept.
+// again. Each record must read as an [Entry] of its own ID and case whose blobs are kept; with a Sealer it is
+// opened first, every erasure must stand in the ledger, and every case that the ledger calls erased must be.
 //
 // A store may be written to meanwhile; what comes in after the feed's end was reached is left out. Memory
 // grows with the number of cases and of blobs, not with that of records.
 //
 // The error is for a store that cannot be read to its end (its text says where) or a context that ended;
 // the report then holds what was found so far, and is no proof of soundness. Defects are not errors.
-func Verify(ctx context.Context, s Store) (Report, error) {
-	v := verifier{store: s, cases: map[string]*caseTally{}, named: map[string]string{}}
+func (b Book) Verify(ctx context.Context) (Report, error) {
+	v := verifier{store: b.Store, sealer: b.Sealer, erasures: map[string]string{}, cases: map[string]*caseTally{}, named: map[string]naming{}}
 	v.report.Defects = []string{}
-	for _, step := range []func(context.Context) error{v.medium, v.headsBefore, v.feed, v.headsAfter, v.eachCase, v.blobs} {
+	for _, step := range []func(context.Context) error{v.medium, v.headsBefore, v.feed, v.headsAfter, v.eachCase, v.erased, v.blobs} {
 		if err := step(ctx); err != nil {
 			return v.report, fmt.Errorf("casebook: verify: %w", err)
 		}
@@ -69,14 +78,22 @@ type caseTally struct {
 
 type verifier struct {
 	store  Store
+	sealer Sealer
 	report Report
-	cases  map[string]*caseTally
+	// erasures maps a case to the ledger's entry that says it was erased.
+	erasures map[string]string
+	// plain is where records are opened, one after the other.
+	plain []byte
+	cases map[string]*caseTally
 	// order lists the cases as the feed first names them, so that reports are the same every time.
 	order []string
 	// named maps a blob to the first entry that names it; blobOrder lists them as they came.
-	named     map[string]string
+	named     map[string]naming
 	blobOrder []string
 }
+
+// naming is the first entry that names a blob, and its case.
+type naming struct{ entry, caseID string }
 
 func (v *verifier) defect(format string, args ...any) {
 	v.report.Defects = append(v.report.Defects, fmt.Sprintf(format, args...))
@@ -133,7 +150,7 @@ func (v *verifier) feed(ctx context.Context) error {
 		}
 		from := seq
 		for _, l := range page {
-			v.link(l, seq+1)
+			v.link(ctx, l, seq+1)
 			if l.Seq > seq {
 				seq = l.Seq
 			}
@@ -146,7 +163,7 @@ func (v *verifier) feed(ctx context.Context) error {
 }
 
 // link judges one link against its place and the link before it, whose hash is report.Head.
-func (v *verifier) link(l Link, wantSeq int64) {
+func (v *verifier) link(ctx context.Context, l Link, wantSeq int64) {
 	v.report.Records++
 	if l.Seq != wantSeq {
 		v.defect("record %d stands where %d belongs: records are missing or out of order", l.Seq, wantSeq)
@@ -162,11 +179,39 @@ func (v *verifier) link(l Link, wantSeq int64) {
 	if t.links == t.wantAt && l.Hash != t.want {
 		v.defect("case %q: its head is listed as %.12s… after %d entries; the chain gives %.12s…", l.Case, t.want, t.wantAt, l.Hash)
 	}
-	v.entry(l)
+	if v.open(ctx, &l) {
+		v.entry(l)
+	}
 }
 
 func roll(rolled string, l Link) string {
 	return ChainHash(rolled, Record{ID: l.Hash, Case: fmt.Sprint(l.Seq), Bytes: []byte(ChainHash("", l.Record))})
+}
+
+// open replaces sealed bytes by plain ones; false when there is nothing to read.
+func (v *verifier) open(ctx context.Context, l *Link) bool {
+	if !IsSealed(l.Bytes) {
+		if v.sealer != nil {
+			v.defect("record %d (entry %q of case %q) is not sealed", l.Seq, l.ID, l.Case)
+		}
+		return true
+	}
+	v.report.Sealed++
+	if v.sealer == nil {
+		v.report.Unopened++
+		return false
+	}
+	plain, err := v.sealer.Open(ctx, v.plain[:0], l.Record)
+	switch {
+	case errors.Is(err, ErrErased):
+		v.report.Erased++
+		return false
+	case err != nil:
+		v.defect("record %d (entry %q of case %q) does not open: %v", l.Seq, l.ID, l.Case, err)
+		return false
+	}
+	v.plain, l.Bytes = plain, plain
+	return true
 }
 
 func (v *verifier) entry(l Link) {
@@ -188,9 +233,12 @@ func (v *verifier) entry(l Link) {
 			v.report.Unread++
 		}
 	}
+	if body, ok := e.Body.(CaseErased); ok {
+		v.erasures[body.Case] = e.ID
+	}
 	for _, hash := range e.Blobs {
 		if _, seen := v.named[hash]; !seen {
-			v.named[hash] = l.ID
+			v.named[hash] = naming{l.ID, l.Case}
 			v.blobOrder = append(v.blobOrder, hash)
 		}
 	}
@@ -249,6 +297,38 @@ func (v *verifier) eachCase(ctx context.Context) error {
 	return nil
 }
 
+// erased compares the destroyed keys with the ledger: none without its entry, and none that lives on.
+func (v *verifier) erased(ctx context.Context) error {
+	if v.sealer == nil {
+		return nil
+	}
+	keys, err := v.sealer.Erased(ctx)
+	if err != nil {
+		return err
+	}
+	for _, k := range keys {
+		// An erasure that came in after the feed's end was reached is not judged.
+		if entry, told := v.erasures[k.Case]; !told {
+			links, err := v.store.Feed(ctx, v.report.Records, 1)
+			if err != nil {
+				return err
+			}
+			if len(links) == 0 {
+				v.defect("case %q has no key any more, and the ledger does not say that it was erased", k.Case)
+			}
+		} else if entry != k.ErasedBy {
+			v.defect("case %q: its key was destroyed by ledger entry %q; the ledger says %q", k.Case, k.ErasedBy, entry)
+		}
+		delete(v.erasures, k.Case)
+	}
+	for _, id := range v.order {
+		if _, left := v.erasures[id]; left {
+			v.defect("the ledger says that case %q was erased, but its key is still there: erase it again", id)
+		}
+	}
+	return nil
+}
+
 func (v *verifier) blobs(ctx context.Context) error {
 	hashes, err := v.store.BlobHashes(ctx)
 	if err != nil {
@@ -269,13 +349,26 @@ func (v *verifier) blobs(ctx context.Context) error {
 			return fmt.Errorf("blob %s: %w", hash, err)
 		case BlobHash(content) != hash:
 			v.defect("blob %s: its bytes give %.12s…: it was changed", hash, BlobHash(content))
+		default:
+			v.openBlob(ctx, hash, content)
 		}
 		v.report.BlobBytes += int64(len(content))
 	}
 	for _, hash := range v.blobOrder {
 		if !there[hash] {
-			v.defect("entry %q names blob %s, which is not kept", v.named[hash], hash)
+			v.defect("entry %q names blob %s, which is not kept", v.named[hash].entry, hash)
 		}
 	}
 	return nil
+}
+
+// openBlob checks that a blob opens in the case whose entry names it.
+func (v *verifier) openBlob(ctx context.Context, hash string, content []byte) {
+	by, named := v.named[hash]
+	if v.sealer == nil || !named {
+		return
+	}
+	if _, err := v.sealer.OpenBlob(ctx, by.caseID, content); err != nil && !errors.Is(err, ErrErased) {
+		v.defect("blob %s, named by entry %q of case %q, does not open: %v", hash, by.entry, by.caseID, err)
+	}
 }

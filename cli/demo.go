@@ -10,6 +10,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
 	"lowtide/demo"
+	"lowtide/seal"
 )
 
 func init() { commands = append(commands, newDemo) }
@@ -37,7 +38,16 @@ func newDemo() *cobra.Command {
 			return err
 		}
 		defer s.Close()
-		book := casebook.Book{Store: s}
+		// Sealed like any store, with a key that only this run has.
+		key, err := seal.NewKey(random)
+		if err != nil {
+			return err
+		}
+		keys, err := seal.Start(c.Context(), s, key, random)
+		if err != nil {
+			return err
+		}
+		book := casebook.Book{Store: s, Sealer: keys}
 		if err := demo.Fill(c.Context(), book, now(), seed); err != nil {
 			return fmt.Errorf("the invented caseload could not be written: %w", err)
 		}

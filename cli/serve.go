@@ -43,14 +43,17 @@ func newServe() *cobra.Command {
 		Args:  exactly(0, "no argument"),
 	}
 	flags.add(c)
-	path := storeFlag(c)
+	store := storeFlag(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		s, err := openStore(c.Context(), *path)
+		o, err := store.write(c)
 		if err != nil {
 			return err
 		}
-		defer s.Close()
-		return serve(c, flags, casebook.Book{Store: s}, false)
+		defer o.close()
+		if err := warnClock(c.Context(), c, o.store); err != nil {
+			return err
+		}
+		return serve(c, flags, o.book(), false)
 	}
 	return c
 }

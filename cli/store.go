@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"sort"
 
 	"github.com/spf13/cobra"
@@ -22,28 +21,6 @@ func init() { commands = append(commands, newCheck, newImport, newExport) }
 // random is where IDs and keys come from.
 var random io.Reader = rand.Reader
 
-// storeFlag adds --store with its default: lowtide.db in the user's own configuration folder.
-func storeFlag(c *cobra.Command) *string {
-	return c.Flags().String("store", defaultStore(), "the store's file")
-}
-
-func defaultStore() string {
-	if dir, err := os.UserConfigDir(); err == nil {
-		return filepath.Join(dir, "lowtide", "lowtide.db")
-	}
-	return "lowtide.db"
-}
-
-// openStore opens a store to write, making its folder (for its owner alone) when it is the default one.
-func openStore(ctx context.Context, path string) (*sqlite.Store, error) {
-	if path == defaultStore() {
-		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-			return nil, err
-		}
-	}
-	return sqlite.Open(ctx, path)
-}
-
 func newCheck() *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
@@ -51,25 +28,25 @@ func newCheck() *cobra.Command {
 		Short: "Verify a store: its hash chain, heads, entries and blobs",
 		Args:  cobra.MaximumNArgs(1),
 	}
-	path := storeFlag(c)
+	flags := storeFlag(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if len(args) == 1 {
-			*path = args[0]
+			flags.path = args[0]
 		}
-		s, err := sqlite.OpenReader(c.Context(), *path)
+		o, err := flags.readAny(c)
 		if err != nil {
 			return err
 		}
-		defer s.Close()
-		report, err := casebook.Verify(c.Context(), s)
+		defer o.close()
+		report, err := o.book().Verify(c.Context())
 		if err != nil {
 			return err
 		}
 		if asJSON {
 			err = printJSON(c.OutOrStdout(), report)
 		} else {
-			err = printCheck(c.OutOrStdout(), *path, report)
+			err = printCheck(c.OutOrStdout(), flags.path, report)
 		}
 		if err == nil && !report.Sound() {
 			return errQuiet
@@ -79,12 +56,31 @@ func newCheck() *cobra.Command {
 	return c
 }
 
+// readAny is read, but without a key at hand it opens a sealed store all the same: its chain can be checked.
+func (f *storeFlags) readAny(c *cobra.Command) (*opened, error) {
+	o, err := f.read(c)
+	if !noKey(err) {
+		return o, err
+	}
+	s, err := sqlite.OpenReader(c.Context(), f.path)
+	if err != nil {
+		return nil, err
+	}
+	return &opened{store: s}, nil
+}
+
 func printCheck(w io.Writer, path string, r casebook.Report) error {
 	for _, d := range r.Defects {
 		fmt.Fprintln(w, "defect:", d)
 	}
 	_, err := fmt.Fprintf(w, "%s: %d entries of %d cases, %d blobs (%d bytes); %s.\nHead %s\nNote this head elsewhere: compared later, it shows that nothing was cut off and nothing was made anew.\n",
 		path, r.Records, r.Cases, r.Blobs, r.BlobBytes, problemCount(len(r.Defects), "defect", "defects"), r.Head)
+	if r.Unopened > 0 {
+		fmt.Fprintf(w, "%d entries are sealed and no key was at hand: the chain was checked, the contents were not read.\n", r.Unopened)
+	}
+	if r.Erased > 0 {
+		fmt.Fprintf(w, "%d entries belong to erased cases: the chain over them holds, nobody can read them again.\n", r.Erased)
+	}
 	if r.Unread > 0 {
 		fmt.Fprintf(w, "%d entries are of kinds or versions that this program does not know; they are kept and shown as unknown.\n", r.Unread)
 	}
@@ -107,21 +103,24 @@ func newImport() *cobra.Command {
 		Long:  "Takes a case file (docs/format/case.md) into a store. Entries that are there already are left alone, so the same\nfile can be imported again, and files from two devices can be merged.",
 		Args:  exactly(1, "a FILE or -"),
 	}
-	path := storeFlag(c)
+	flags := storeFlag(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		raw, err := readInput(c.InOrStdin(), args[0])
 		if err != nil {
 			return errUsage{fmt.Errorf("%s cannot be read: %w", args[0], err)}
 		}
-		s, err := openStore(c.Context(), *path)
+		o, err := flags.write(c)
 		if err != nil {
 			return err
 		}
-		defer s.Close()
+		defer o.close()
 		// What the store has already may be what the file refers to: wounds, corrected entries, canister sizes.
 		alone, _ := intake.ReadCaseFile(raw, now())
-		known, _, err := (casebook.Book{Store: s}).Entries(c.Context(), alone.Case)
+		if casebook.Reserved(alone.Case) {
+			return errUsage{fmt.Errorf("%s is case %q, and %w; nothing was imported", args[0], alone.Case, casebook.ErrReserved)}
+		}
+		known, _, err := o.book().Entries(c.Context(), alone.Case)
 		if err != nil {
 			return err
 		}
@@ -129,7 +128,7 @@ func newImport() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		res, err := importEntries(c.Context(), casebook.Book{Store: s}, file)
+		res, err := importEntries(c.Context(), o.book(), file)
 		if err != nil {
 			return err
 		}
@@ -180,24 +179,29 @@ func newExport() *cobra.Command {
 		Short: "Write a case of a store as a case file; without CASE, list the cases",
 		Args:  cobra.MaximumNArgs(1),
 	}
-	path := storeFlag(c)
+	flags := storeFlag(c)
 	c.Flags().StringVar(&out, "out", "-", "file to write; - is standard output")
 	c.Flags().BoolVar(&asJSON, "json", false, "print the list of cases as JSON (a case file is always JSON)")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		s, err := sqlite.OpenReader(c.Context(), *path)
+		if len(args) == 0 {
+			o, err := flags.readAny(c)
+			if err != nil {
+				return err
+			}
+			defer o.close()
+			return listCases(c, o, asJSON)
+		}
+		o, err := flags.read(c)
 		if err != nil {
 			return err
 		}
-		defer s.Close()
-		if len(args) == 0 {
-			return listCases(c, s, asJSON)
-		}
-		entries, _, err := (casebook.Book{Store: s}).Entries(c.Context(), args[0])
+		defer o.close()
+		entries, _, err := o.book().Entries(c.Context(), args[0])
 		if err != nil {
 			return err
 		}
 		if len(entries) == 0 {
-			return errUsage{fmt.Errorf("there is no case %q in %s; type: lowtide export --store %s", args[0], *path, *path)}
+			return errUsage{fmt.Errorf("there is no case %q in %s; type: lowtide export --store %s", args[0], flags.path, flags.path)}
 		}
 		sort.Slice(entries, func(i, j int) bool { return entries[i].ID < entries[j].ID })
 		file := intake.CaseFile{Format: intake.Format, Version: intake.FormatVersion, Case: args[0], Entries: entries}
@@ -209,25 +213,41 @@ func newExport() *cobra.Command {
 	return c
 }
 
-func listCases(c *cobra.Command, s casebook.Store, asJSON bool) error {
-	heads, err := s.Cases(c.Context())
+// listCases lists the cases; which of them were erased is known without a key.
+func listCases(c *cobra.Command, o *opened, asJSON bool) error {
+	heads, err := o.store.Cases(c.Context())
 	if err != nil {
 		return err
 	}
+	keys, err := o.store.CaseKeys(c.Context())
+	if err != nil {
+		return err
+	}
+	erased := map[string]bool{}
+	for _, k := range keys {
+		erased[k.Case] = k.ErasedBy != ""
+	}
+	type row struct {
+		Case    string `json:"case"`
+		Entries int    `json:"entries"`
+		Head    string `json:"head"`
+		Erased  bool   `json:"erased,omitempty"`
+	}
+	rows := []row{}
+	for _, h := range heads {
+		if !casebook.Reserved(h.Case) {
+			rows = append(rows, row{h.Case, h.Count, h.Head, erased[h.Case]})
+		}
+	}
 	if asJSON {
-		type row struct {
-			Case    string `json:"case"`
-			Entries int    `json:"entries"`
-			Head    string `json:"head"`
-		}
-		rows := []row{}
-		for _, h := range heads {
-			rows = append(rows, row{h.Case, h.Count, h.Head})
-		}
 		return printJSON(c.OutOrStdout(), rows)
 	}
-	for _, h := range heads {
-		fmt.Fprintf(c.OutOrStdout(), "%s  %d entries\n", h.Case, h.Count)
+	for _, r := range rows {
+		words := ""
+		if r.Erased {
+			words = ", erased"
+		}
+		fmt.Fprintf(c.OutOrStdout(), "%s  %d entries%s\n", r.Case, r.Entries, words)
 	}
 	return nil
 }

@@ -26,6 +26,10 @@ type Store struct {
 	caseIDs []string
 	blobs   map[string][]byte
 	blobIDs []string
+	// meta has no ID in a plain store; keyIDs are the cases with a key, in order.
+	meta   casebook.KeyMeta
+	keys   map[string]casebook.CaseKey
+	keyIDs []string
 }
 
 var _ casebook.Store = (*Store)(nil)
@@ -50,6 +54,11 @@ func (s *Store) Append(ctx context.Context, caseID, head string, records ...case
 	if err := s.ready(ctx); err != nil {
 		return "", err
 	}
+	return s.append(caseID, head, records)
+}
+
+// append appends; the lock must be held.
+func (s *Store) append(caseID, head string, records []casebook.Record) (string, error) {
 	current := s.head(caseID)
 	fresh, err := casebook.PlanAppend(caseID, head, current, records, func(id string) (casebook.Record, bool, error) {
 		at, ok := s.byID[id]
@@ -60,6 +69,14 @@ func (s *Store) Append(ctx context.Context, caseID, head string, records ...case
 	})
 	if err != nil {
 		return "", fmt.Errorf("memory: append to case %q: %w", caseID, err)
+	}
+	if len(fresh) > 0 && s.keys[caseID].ErasedBy != "" {
+		return "", fmt.Errorf("memory: append to case %q: %w", caseID, casebook.ErrErased)
+	}
+	for _, r := range fresh {
+		if s.meta.ID != "" && !casebook.IsSealed(r.Bytes) {
+			return "", fmt.Errorf("memory: append to case %q: a sealed store takes no plain record", caseID)
+		}
 	}
 	for _, r := range fresh {
 		s.keep(r)
@@ -163,6 +180,9 @@ func (s *Store) PutBlob(ctx context.Context, content []byte) (string, error) {
 	if err := s.ready(ctx); err != nil {
 		return "", err
 	}
+	if s.meta.ID != "" && !casebook.IsSealed(content) {
+		return "", fmt.Errorf("memory: keep blob %s: a sealed store takes no plain blob", hash)
+	}
 	if _, ok := s.blobs[hash]; !ok {
 		s.blobs[hash] = kept
 		s.blobIDs = insert(s.blobIDs, hash)
@@ -200,5 +220,6 @@ func (s *Store) Close() error {
 	defer s.mu.Unlock()
 	s.closed = true
 	s.links, s.byID, s.byCase, s.caseIDs, s.blobs, s.blobIDs = nil, nil, nil, nil, nil, nil
+	s.meta, s.keys, s.keyIDs = casebook.KeyMeta{}, nil, nil
 	return nil
 }

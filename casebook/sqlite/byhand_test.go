@@ -106,12 +106,17 @@ func TestCheckFixtureByHand(t *testing.T) {
 	if err := os.WriteFile(path, content, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	s, err := sqlite.OpenReader(context.Background(), path)
+	before := run(path)
+	// Opening to write upgrades the store; by hand it verifies before and after.
+	s, err := sqlite.Open(context.Background(), path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer s.Close()
-	if got, want := run(path), "head "+storetest.CheckWhole(t, s).Head+"\n"; got != want {
-		t.Errorf("by hand:\n%swant %s", got, want)
+	want := "head " + storetest.CheckWhole(t, s).Head + "\n"
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if got := run(path); before != want || got != want {
+		t.Errorf("by hand before:\n%safter:\n%swant %s", before, got, want)
 	}
 }

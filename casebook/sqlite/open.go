@@ -76,6 +76,9 @@ func openWriter(ctx context.Context, path string) (*Store, error) {
 	if err := s.begin(ctx, migrate); err != nil {
 		return nil, err
 	}
+	// What an erasure or a rotation that was cut short left in the WAL goes now; a reader in the way only puts
+	// it off.
+	_ = s.emptyWAL(ctx, nil)
 	return s, nil
 }
 
@@ -126,7 +129,7 @@ func isDir(path string) bool {
 // openPool names the settings that every connection gets. fullfsync only matters on macOS, where a plain
 // fsync does not reach the medium. cell_size_check finds broken pages early.
 func openPool(path, mode string, size int) *sql.DB {
-	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "fullfsync(1)", "checkpoint_fullfsync(1)",
+	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "fullfsync(1)", "checkpoint_fullfsync(1)", "secure_delete(1)",
 		"trusted_schema(0)", "cell_size_check(1)"}
 	if mode != "ro" {
 		pragmas = append(pragmas, "journal_mode(WAL)")

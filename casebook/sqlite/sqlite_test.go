@@ -29,3 +29,7 @@ func openAt(tb testing.TB, path string) *sqlite.Store {
 }
 
 func TestStore(t *testing.T) { storetest.Run(t, open) }
+
+func TestKeys(t *testing.T) {
+	storetest.RunKeys(t, func(tb testing.TB) storetest.Keyed { return openAt(tb, filepath.Join(tb.TempDir(), "store.db")) })
+}

@@ -80,8 +80,16 @@ func (s *Store) append(ctx context.Context, caseID, head string, records []caseb
 			_ = tx.Rollback()
 		}
 	}()
+	if newHead, err = s.appendIn(ctx, tx, caseID, head, records); err != nil {
+		return "", err
+	}
+	return newHead, tx.Commit()
+}
+
+// appendIn appends within a transaction of the write connection.
+func (s *Store) appendIn(ctx context.Context, tx *sql.Tx, caseID, head string, records []casebook.Record) (string, error) {
 	var current string
-	err = tx.StmtContext(ctx, s.stmt.head).QueryRowContext(ctx, caseID).Scan(&current)
+	err := tx.StmtContext(ctx, s.stmt.head).QueryRowContext(ctx, caseID).Scan(&current)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return "", err
 	}
@@ -96,16 +104,15 @@ func (s *Store) append(ctx context.Context, caseID, head string, records []caseb
 		}
 		return r, true, nil
 	})
-	if err != nil {
+	if err != nil || len(fresh) == 0 {
+		return current, err
+	}
+	if k, ok, err := caseKey(ctx, tx, caseID); err != nil {
 		return "", err
+	} else if ok && k.ErasedBy != "" {
+		return "", casebook.ErrErased
 	}
-	if len(fresh) == 0 {
-		return current, tx.Rollback()
-	}
-	if current, err = s.addAll(ctx, tx, fresh); err != nil {
-		return "", err
-	}
-	return current, tx.Commit()
+	return s.addAll(ctx, tx, fresh)
 }
 
 // addAll continues the chain and returns its new end.

@@ -1,0 +1,138 @@
+package memory
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+
+	"lowtide/casebook"
+)
+
+var _ casebook.KeyStore = (*Store)(nil)
+
+// KeyMeta implements [casebook.KeyStore].
+func (s *Store) KeyMeta(ctx context.Context) (casebook.KeyMeta, bool, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return casebook.KeyMeta{}, false, err
+	}
+	return s.meta, s.meta.ID != "", nil
+}
+
+// StartKeys implements [casebook.KeyStore].
+func (s *Store) StartKeys(ctx context.Context, meta casebook.KeyMeta) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.ready(ctx); err != nil {
+		return err
+	}
+	if len(s.links)+len(s.blobs) > 0 {
+		return fmt.Errorf("memory: start sealing: %w", casebook.ErrPlain)
+	}
+	if s.meta.ID != "" {
+		return fmt.Errorf("memory: start sealing: the store has a key already")
+	}
+	s.meta, s.keys = meta, map[string]casebook.CaseKey{}
+	return nil
+}
+
+// CaseKey implements [casebook.KeyStore].
+func (s *Store) CaseKey(ctx context.Context, caseID string) (casebook.CaseKey, bool, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return casebook.CaseKey{}, false, err
+	}
+	k, ok := s.keys[caseID]
+	return copyKey(k), ok, nil
+}
+
+func copyKey(k casebook.CaseKey) casebook.CaseKey {
+	k.Wrapped = bytes.Clone(k.Wrapped)
+	return k
+}
+
+// AddCaseKey implements [casebook.KeyStore].
+func (s *Store) AddCaseKey(ctx context.Context, keyID string, k casebook.CaseKey) (casebook.CaseKey, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.ready(ctx); err != nil {
+		return casebook.CaseKey{}, err
+	}
+	if s.meta.ID == "" || s.meta.ID != keyID {
+		return casebook.CaseKey{}, fmt.Errorf("memory: keep the key of case %q: %w", k.Case, casebook.ErrStale)
+	}
+	if kept, ok := s.keys[k.Case]; ok {
+		return copyKey(kept), nil
+	}
+	s.keys[k.Case] = copyKey(k)
+	s.keyIDs = insert(s.keyIDs, k.Case)
+	return copyKey(k), nil
+}
+
+// CaseKeys implements [casebook.KeyStore].
+func (s *Store) CaseKeys(ctx context.Context) ([]casebook.CaseKey, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return nil, err
+	}
+	list := make([]casebook.CaseKey, 0, len(s.keyIDs))
+	for _, id := range s.keyIDs {
+		list = append(list, copyKey(s.keys[id]))
+	}
+	return list, nil
+}
+
+// Rewrap implements [casebook.KeyStore].
+func (s *Store) Rewrap(ctx context.Context, from string, to casebook.KeyMeta, wrap func(casebook.CaseKey) ([]byte, error), head string, ledger casebook.Record) (string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.ready(ctx); err != nil {
+		return "", err
+	}
+	if s.meta.ID == "" || s.meta.ID != from {
+		return "", fmt.Errorf("memory: change the store's key: %w", casebook.ErrStale)
+	}
+	fresh := make(map[string]casebook.CaseKey, len(s.keys))
+	for id, k := range s.keys {
+		if k.ErasedBy == "" {
+			wrapped, err := wrap(copyKey(k))
+			if err != nil {
+				return "", fmt.Errorf("memory: change the store's key: %w", err)
+			}
+			k.Wrapped = bytes.Clone(wrapped)
+		}
+		fresh[id] = k
+	}
+	newHead, err := s.append(ledger.Case, head, []casebook.Record{ledger})
+	if err != nil {
+		return "", err
+	}
+	s.meta, s.keys = to, fresh
+	return newHead, nil
+}
+
+// EraseKey implements [casebook.KeyStore].
+func (s *Store) EraseKey(ctx context.Context, caseID, head string, ledger casebook.Record) (string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.ready(ctx); err != nil {
+		return "", err
+	}
+	k, ok := s.keys[caseID]
+	switch {
+	case !ok:
+		return "", fmt.Errorf("memory: erase case %q: %w", caseID, casebook.ErrNotFound)
+	case k.ErasedBy != "":
+		return "", fmt.Errorf("memory: erase case %q: %w", caseID, casebook.ErrErased)
+	}
+	newHead, err := s.append(ledger.Case, head, []casebook.Record{ledger})
+	if err != nil {
+		return "", err
+	}
+	clear(k.Wrapped)
+	s.keys[caseID] = casebook.CaseKey{Case: caseID, ErasedBy: ledger.ID}
+	return newHead, nil
+}
