@@ -67,8 +67,11 @@ func (out *Result) judge() {
 		var st Status
 		var why string
 		switch {
-		case x.SuctionMmHg-p.BandMmHg/2 >= p.DeepestMmHg:
-			st, why = OrderTooDeep, fmt.Sprintf("Stage %d asks for %s mmHg, but the pump reaches %s mmHg at the most.", i+1, unit.Number(x.SuctionMmHg, 0), unit.Number(p.DeepestMmHg, 0))
+		case x.SuctionMmHg > 0 && p.FreeFlowMLS == 0:
+			st, why = NotReached, x.Sentence+" The pump's free flow is 0: it moves no air."
+		case x.SuctionMmHg > 0 && !sealed(p, x.SuctionMmHg).PumpHolds:
+			st, why = OrderTooDeep, fmt.Sprintf("Stage %d asks for %s mmHg, but even with a perfect seal the pump brings the wound to %s mmHg at the most.",
+				i+1, unit.Number(x.SuctionMmHg, 0), unit.Number(sealed(p, x.SuctionMmHg).WoundMmHg, 0))
 		case x.SuctionMmHg > 0 && !x.Steady.PumpHolds && p.LeakMLS > 0:
 			st, why = LeakAbovePump, fmt.Sprintf("The leak takes more air than the pump can move at %s mmHg: stage %d settles at %s mmHg at the wound, with the pump running all the time.", unit.Number(x.SuctionMmHg, 0), i+1, unit.Number(x.Steady.WoundMmHg, 0))
 		case x.TimesReached > 0 && x.SuctionMmHg > 0 && !x.Steady.WoundHolds:
@@ -86,6 +89,13 @@ func (out *Result) judge() {
 		out.Status = NoVoid
 		out.Sentence = "The dressing is given no void: the figures rest on the gas in the tube alone and show a path without a dressing. Give void_mL."
 	}
+}
+
+// sealed is the steady state of a path without its leak.
+func sealed(p *Path, order float64) Steady {
+	q := *p
+	q.LeakMLS, q.leakScale = 0, 0
+	return steadyOf(&q, order)
 }
 
 func worse(a, b Status) bool {

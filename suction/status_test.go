@@ -32,7 +32,10 @@ func TestStatus(t *testing.T) {
 		{"order too deep", edit(func(s *Setup) { s.Stages[0].SuctionMmHg = 300 }), OrderTooDeep, "at the most"},
 		{"pump above", edit(func(s *Setup) { s.HeightM, s.LiquidShare = 0.5, 1 }), NotReached, "above the wound"},
 		{"pump below", edit(func(s *Setup) { s.HeightM, s.LiquidShare = -0.5, 1 }), OffOrder, "below the wound"},
-		{"no pump", edit(func(s *Setup) { s.Pump.FreeFlowMLMin, s.LeakMLMin = 0, 0 }), NotReached, "never reached"},
+		{"no pump", edit(func(s *Setup) { s.Pump.FreeFlowMLMin, s.LeakMLMin = 0, 0 }), NotReached, "moves no air"},
+		{"a column too high for the pump", edit(func(s *Setup) {
+			s.Stages[0].SuctionMmHg, s.HeightM, s.LiquidShare, s.Pump.Sensor = 200, 0.5, 1, "wound"
+		}), OrderTooDeep, "even with a perfect seal"},
 		{"no stages", edit(func(s *Setup) { s.Stages = nil }), CannotTell, "no stage"},
 		{"not a number", edit(func(s *Setup) { s.VoidML = math.NaN() }), CannotTell, "void_mL"},
 		{"negative", edit(func(s *Setup) { s.LeakMLMin = -1 }), CannotTell, "leak_mL_min"},

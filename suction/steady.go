@@ -52,6 +52,10 @@ func steadyOf(p *Path, order float64) Steady {
 		out.WoundHolds = math.Abs(out.OffsetMmHg) <= p.BandMmHg/2
 		return out
 	}
+	if p.FreeFlowMLS == 0 { // nothing ever moves the gas: ambient, where the run starts
+		out.Duty, out.OffsetMmHg = 1, -order
+		return out
+	}
 	sensor := func(wound float64) (at, pump, flow float64) {
 		flow, _ = p.leak(wound)
 		pump = p.upstream(wound, flow)
