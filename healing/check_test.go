@@ -105,7 +105,7 @@ func TestCheckFilterAgainstDenseNormal(t *testing.T) {
 	for _, c := range cases {
 		var r []reading
 		for i := range c.T {
-			x := reading{wk: c.T[i], log: c.Z[i], len: lengthOf(Area, math.Exp(c.Z[i])), cv: c.CV[i], size: i}
+			x := reading{wk: c.T[i], log: c.Z[i], val: math.Exp(c.Z[i]), cv: c.CV[i], size: i}
 			if c.Ruler[i] == 1 {
 				x.bias = stRuler
 			}

@@ -323,7 +323,7 @@ func (s *series) readings(m Measure) (out []reading, times []time.Time, biasSD [
 			}
 		}
 		r.cv = math.Min(r.cv, 1.5)
-		r.log, r.len = math.Log(value), lengthOf(m, value)
+		r.log, r.val = math.Log(value), value
 		out = append(out, r)
 		if z.At.After(times[len(times)-1]) {
 			times = append(times, z.At)

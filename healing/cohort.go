@@ -64,7 +64,7 @@ func CohortCurve(woundType string, cases []ClosedCase) Cohort {
 // FitCohort makes a prior of area from ended cases: slow and fast thirds of their decay constants, with the rates'
 // spread; the other parts stay published. ok is false with fewer than LeastCohort cases.
 func FitCohort(woundType string, cases []ClosedCase) (pr Prior, ok bool) {
-	var ks, edges []float64
+	var ks, edges, steady []float64
 	for _, s := range cohortSeries(woundType, cases) {
 		a := s.with(Area)
 		first, last := a[0], a[len(a)-1]
@@ -77,6 +77,7 @@ func FitCohort(woundType string, cases []ClosedCase) (pr Prior, ok bool) {
 		if k, ok := DecayConstant(*first.AreaCm2, end, wk); ok {
 			r0 := math.Sqrt(*first.AreaCm2 / math.Pi)
 			ks = append(ks, k)
+			steady = append(steady, (1 - *last.AreaCm2 / *first.AreaCm2)/wk)
 			edges = append(edges, (r0-math.Sqrt(*last.AreaCm2/math.Pi))/wk/((1+r0/2.5)/2))
 		}
 	}
@@ -86,6 +87,8 @@ func FitCohort(woundType string, cases []ClosedCase) (pr Prior, ok bool) {
 	}
 	pr.Slow, pr.Fast = halves(ks)
 	pr.EdgeSlow, pr.EdgeFast = halves(edges)
+	m, sd := meanSD(steady)
+	pr.Steady = Rate{m, math.Max(sd, 0.02)}
 	pr.N = len(ks)
 	pr.Source = fmt.Sprintf("rates of %d of the agency's own ended cases", pr.N)
 	return pr, true

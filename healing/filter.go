@@ -82,14 +82,14 @@ func (s *state) newRate(mean, sd float64) {
 }
 
 // innovation returns the difference of a reading z from what is expected, its variance, and P·H.
-func (s *state) innovation(z, variance float64, bias int, root bool) (nu, S float64, ph [nStates]float64) {
+func (s *state) innovation(z, variance float64, bias int, sc scale) (nu, S float64, ph [nStates]float64) {
 	hx, hb := 1.0, 0.0
 	pred := s.mean[stX]
 	if bias > 0 {
 		hb = 1
 		pred += s.mean[bias]
-		if root {
-			// on the length scale a log factor b of the measure acts as exp(pb); linear at the mean
+		if sc != onLog {
+			// there a log factor acts as a factor; linear at the mean
 			f := math.Exp(s.mean[bias])
 			hx, hb = f, s.mean[stX]*f
 			pred = s.mean[stX] * f

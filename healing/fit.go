@@ -10,7 +10,7 @@ import (
 type reading struct {
 	wk   float64 // weeks since the first reading
 	log  float64 // logarithm of the value
-	len  float64 // equivalent length, cm
+	val  float64 // the value
 	cv   float64 // standard error as a share of the value
 	bias int     // state of its method's factor, 0 for none
 	size int     // index into the series that was given
@@ -62,6 +62,34 @@ func lengthOf(m Measure, value float64) float64 {
 	return value
 }
 
+// scale is the scale on which a family's curve is straight.
+type scale int
+
+const (
+	onLog    scale = iota // the logarithm
+	onLength              // the equivalent length
+	onValue               // the value itself
+)
+
+// of brings a value onto the scale.
+func (sc scale) of(m Measure, value float64) float64 {
+	switch sc {
+	case onLog:
+		return math.Log(value)
+	case onLength:
+		return lengthOf(m, value)
+	}
+	return value
+}
+
+// exponent is that of the value on the scale; p is the exponent of a length.
+func (sc scale) exponent(p float64) float64 {
+	if sc == onLength {
+		return p
+	}
+	return 1
+}
+
 const (
 	judgedWk = 2.0 // progress is judged over two weeks
 	// diffuseSDLog is the spread of the first size before it is read: a factor of about three
@@ -82,7 +110,7 @@ func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fi
 	f := &Fit{Measure: m, Readings: len(readings), prior: pr, power: p, biasSD: biasSD,
 		spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}}
 	f.WindowWk = math.Min(judgedWk, f.spanWk)
-	grid := configs(pr, p, firstLength(readings), times)
+	grid := configs(pr, m, firstValue(readings), times)
 	for _, wild := range f.wildSets(grid, readings) {
 		f.addComponents(grid, readings, wild)
 	}
@@ -90,14 +118,14 @@ func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fi
 	return f
 }
 
-// firstLength is a robust size of the wound at the start: the median of the first three equivalent lengths.
-func firstLength(readings []reading) float64 {
+// firstValue is a robust size of the wound at the start: the median of the first three values.
+func firstValue(readings []reading) float64 {
 	var l []float64
 	for _, r := range readings[:min(3, len(readings))] {
-		l = append(l, r.len)
+		l = append(l, r.val)
 	}
 	sort.Float64s(l)
-	return math.Max(l[len(l)/2], 0.1)
+	return math.Max(l[len(l)/2], 0.01)
 }
 
 // wildSets returns the sets of readings that may be wild: none, each suspect, and a pair. A small grid screens all
@@ -228,11 +256,12 @@ func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s
 		}
 		f.move(&s, c, &now, r.wk, refWk, &haveRef, &changed)
 		z, variance, unit := r.log, r.cv*r.cv*c.noise*c.noise, 1.0
-		if c.root {
-			unit = math.Max(r.len, 0.05) * f.power
-			z, variance = r.len, variance*unit*unit
+		if c.scale != onLog {
+			z = c.scale.of(f.Measure, r.val)
+			unit = math.Max(z, 0.03) * c.scale.exponent(f.power)
+			variance *= unit * unit
 		}
-		nu, S, ph := s.innovation(z, variance, r.bias, c.root)
+		nu, S, ph := s.innovation(z, variance, r.bias, c.scale)
 		logLik -= 0.5*nu*nu/S + halfLog2Pi
 		// logarithms of variances are taken of their product, a few at a time
 		if scale *= S / (unit * unit); scale < 1e-200 || scale > 1e200 {
@@ -263,10 +292,10 @@ func (f *Fit) start(s *state, c *config, r *reading) {
 	}
 	sd, p := diffuseSDLog, 1.0
 	s.mean[stX] = r.log
-	if c.root {
-		s.mean[stX] = r.len
-		sd = math.Max(r.len, 0.05) * f.power * diffuseSDLog
-		p = f.power
+	if c.scale != onLog {
+		p = c.scale.exponent(f.power)
+		s.mean[stX] = c.scale.of(f.Measure, r.val)
+		sd = math.Max(s.mean[stX], 0.03) * p * diffuseSDLog
 	}
 	s.cov[stX][stX] = sd * sd
 	s.newRate(-c.rate.Mean, c.rate.SD)

@@ -16,7 +16,7 @@ var closedAt = map[Measure][]float64{Area: {0.05, 0.15, 0.4}, Depth: {0.05}, Vol
 // term is one normal part of a forecast.
 type term struct {
 	weight, mean, sd float64
-	root             bool
+	scale            scale
 }
 
 // forecast is the distribution of the size at one time: a sum of normal parts, with a mass at closed.
@@ -44,7 +44,7 @@ const changeShare = 0.4
 // the prior's rate: half of such courses stop closing, half take a rate from the prior.
 func (f *Fit) at(h float64) forecast {
 	out := forecast{m: f.Measure, terms: make([]term, 0, 3*len(f.components))}
-	f.ways(h, func(c *component, w way) { out.add(w.weight, w.mean, w.variance, c.cfg.root) })
+	f.ways(h, func(c *component, w way) { out.add(w.weight, w.mean, w.variance, c.cfg.scale) })
 	return out
 }
 
@@ -74,8 +74,8 @@ func (f *Fit) ways(h float64, visit func(*component, way)) {
 		}
 		w = c.moments(changeShare * h)
 		rest, unit := (1-changeShare)*h, 1.0
-		if c.cfg.root {
-			unit = math.Max(w.mean, 0) * f.power
+		if c.cfg.scale != onLog {
+			unit = math.Max(w.mean, 0) * c.cfg.scale.exponent(f.power)
 		}
 		for _, r := range [2]Rate{f.prior.Flat, heal} {
 			v, sd := w, r.SD*unit*rest
@@ -94,9 +94,10 @@ func (f *Fit) chanceLeft(h, left, noiseSDLog float64) float64 {
 	f.ways(h, func(c *component, w way) {
 		p, m := &c.state.cov, &c.state.mean
 		q, d, unit := 1.0, math.Log(left), 1.0
-		if c.cfg.root {
-			q, d = math.Pow(left, f.power), 0
-			unit = math.Max(q*m[stStart], 0.01) * f.power
+		if c.cfg.scale != onLog {
+			e := c.cfg.scale.exponent(f.power)
+			q, d = math.Pow(left, e), 0
+			unit = math.Max(q*m[stStart], 0.01) * e
 		}
 		cross := p[stX][stStart] + w.rate*p[stRate][stStart] + w.drift*p[stDrift][stStart]
 		v := w.variance + q*q*p[stStart][stStart] - 2*q*cross + noiseSDLog*noiseSDLog*unit*unit
@@ -106,9 +107,9 @@ func (f *Fit) chanceLeft(h, left, noiseSDLog float64) float64 {
 	return math.Min(1, sum/total)
 }
 
-func (f *forecast) add(w, mean, variance float64, root bool) {
+func (f *forecast) add(w, mean, variance float64, sc scale) {
 	if w > 1e-6 {
-		f.terms = append(f.terms, term{w, mean, math.Sqrt(math.Max(variance, 1e-12)), root})
+		f.terms = append(f.terms, term{w, mean, math.Sqrt(math.Max(variance, 1e-12)), sc})
 	}
 }
 
@@ -117,15 +118,11 @@ func (f *forecast) below(value float64) float64 {
 	if value < 0 {
 		return 0
 	}
-	l, r := math.Log(value), lengthOf(f.m, value)
+	on := [...]float64{onLog: math.Log(value), onLength: lengthOf(f.m, value), onValue: value}
 	sum, total := 0.0, 0.0
 	for i := range f.terms {
 		t := &f.terms[i]
-		x := l
-		if t.root {
-			x = r
-		}
-		sum += t.weight * normalCDF((x-t.mean)/t.sd)
+		sum += t.weight * normalCDF((on[t.scale]-t.mean)/t.sd)
 		total += t.weight
 	}
 	return sum / total

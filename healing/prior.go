@@ -10,6 +10,8 @@ type Prior struct {
 	Slow, Fast Rate
 	// EdgeSlow and EdgeFast are two components of edge advance in cm a week for a wound of equivalent radius 2.5 cm.
 	EdgeSlow, EdgeFast Rate
+	// Steady is the weekly fall as a share of the first size, for a wound that loses the same every week.
+	Steady Rate
 	// Flat and Grow describe a wound that does not close: no change, and growth (a negative fall).
 	Flat, Grow Rate
 	// ChangePerWk is the mean of how often a wound changes course, per week; its own distribution is exponential.
@@ -30,13 +32,14 @@ type Rate struct{ Mean, SD float64 }
 // Area: 8.3 % a week under NPWT (Dunn 2011), 39.4 % in 15 days (Ahmed 2019: 0.234 a week), -4.7 to 35.4 % in
 // 4 weeks for poor and good pressure ulcers (Edsberg 2011: -0.01 to 0.11 a week), about 50 % in 4 weeks for half
 // of diabetic foot ulcers (Sheehan 2003: 0.17 a week). Depth 15.8 %, volume 20.5 % a week (Dunn 2011), volume
-// 60.3 % in 15 days (Ahmed 2019: 0.43 a week). Edge: 0.021 to 0.16 cm a week (Edsberg 2011), 0.042 (Zimny).
+// 60.3 % in 15 days (Ahmed 2019: 0.43 a week). Steady falls of the first size: area 11.6 %, volume 15.1 % a week
+// (Campbell 2008). Edge: 0.021 to 0.16 cm a week (Edsberg 2011), 0.042 (Zimny).
 // The two components cover these from the slowest to the fastest; docs/model/healing.md has the arithmetic.
 func PublishedPrior(m Measure) Prior {
 	p := Prior{
 		Slow: Rate{0.07, 0.06}, Fast: Rate{0.20, 0.14},
 		EdgeSlow: Rate{0.08, 0.06}, EdgeFast: Rate{0.20, 0.15},
-		Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.07},
+		Steady: Rate{0.10, 0.06}, Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.07},
 		ChangePerWk: 0.03, Wild: 0.02,
 		Source: "published weekly rates (Dunn 2011, Ahmed 2019, Edsberg 2011, Sheehan 2003)",
 	}
@@ -47,13 +50,14 @@ func PublishedPrior(m Measure) Prior {
 	case Volume:
 		p.Slow, p.Fast = Rate{0.18, 0.12}, Rate{0.42, 0.25}
 		p.EdgeSlow, p.EdgeFast = Rate{0.10, 0.08}, Rate{0.25, 0.18}
+		p.Steady = Rate{0.15, 0.08}
 	}
 	return p
 }
 
 // sound tells whether a prior can be used at all: finite rates with a spread, and chances between 0 and 1.
 func (p Prior) sound() bool {
-	for _, r := range []Rate{p.Slow, p.Fast, p.EdgeSlow, p.EdgeFast, p.Flat, p.Grow} {
+	for _, r := range []Rate{p.Slow, p.Fast, p.EdgeSlow, p.EdgeFast, p.Steady, p.Flat, p.Grow} {
 		if !finite(r.Mean) || !finite(r.SD) || r.SD <= 0 {
 			return false
 		}
@@ -82,18 +86,19 @@ type Family string
 const (
 	Exponential Family = "exponential"
 	LinearEdge  Family = "linear edge advance"
+	SteadyFall  Family = "steady fall"
 	Delayed     Family = "delayed exponential"
 	NotClosing  Family = "growth or no change"
 	ChangedRate Family = "exponential with a change of rate"
 )
 
 // Families in the order in which they are reported.
-var Families = []Family{Exponential, LinearEdge, Delayed, NotClosing, ChangedRate}
+var Families = []Family{Exponential, LinearEdge, SteadyFall, Delayed, NotClosing, ChangedRate}
 
 // config is one node of the quadrature: a family with its nuisance parameters fixed.
 type config struct {
 	family         Family
-	root           bool    // length scale; otherwise the logarithm
+	scale          scale
 	noise          float64 // factor on the stated standard errors
 	sigma, relaxWk float64 // drift of the rate
 	rate           Rate    // prior of the lasting rate, as a fall per week on the family's scale
@@ -112,22 +117,22 @@ var drifts = [...]struct{ sigma, relaxWk, weight float64 }{
 var driftsChanged = [...]struct{ sigma, relaxWk, weight float64 }{{0.015, 6, 0.6}, {0.06, 5, 0.4}}
 
 // noises are the nodes for a misjudged standard error.
-var noises = [...]struct{ factor, weight float64 }{{0.75, 0.25}, {1.2, 0.45}, {2.2, 0.30}}
+var noises = [...]struct{ factor, weight float64 }{{0.75, 0.30}, {1.1, 0.50}, {2.0, 0.20}}
 
 // weights of the families at the start of a course (eq. 9).
 const (
-	wExponential, wLinear, wNotClosing, wDelayed = 0.36, 0.32, 0.20, 0.12
+	wExponential, wLinear, wSteady, wNotClosing, wDelayed = 0.32, 0.24, 0.12, 0.20, 0.12
 	// of courses that changed, the share that stopped closing
-	wStopped = 0.6
+	wStopped = 0.75
 )
 
-// configs builds the quadrature. p is the exponent to a length; r0 the first equivalent length in cm; times the
-// visit times in weeks, increasing.
-func configs(pr Prior, p, r0 float64, times []float64) []config {
+// configs builds the quadrature. v0 is the first value; times are those of the visits in weeks, increasing.
+func configs(pr Prior, m Measure, v0 float64, times []float64) []config {
+	p, r0 := m.power(), lengthOf(m, v0)
 	span := times[len(times)-1] - times[0]
 	stay := pr.unchanged(span)
 	// the drift is stated for area; a measure of higher dimension moves more, in proportion to its logarithm
-	scale := 0.5 / p
+	more := 0.5 / p
 	edge := (1 + r0/2.5) / 2
 	nan := math.NaN()
 	var out []config
@@ -144,16 +149,21 @@ func configs(pr Prior, p, r0 float64, times []float64) []config {
 		for _, d := range drifts {
 			w := n.weight * d.weight / 2
 			for _, r := range two(pr.Slow, pr.Fast) {
-				add(config{family: Exponential, noise: n.factor, sigma: d.sigma * scale, relaxWk: d.relaxWk, rate: r, changeWk: nan}, w*wExponential*stay)
+				add(config{family: Exponential, noise: n.factor, sigma: d.sigma * more, relaxWk: d.relaxWk, rate: r, changeWk: nan}, w*wExponential*stay)
 			}
 			for _, r := range two(pr.EdgeSlow, pr.EdgeFast) {
 				r = Rate{r.Mean * edge, r.SD * edge}
-				add(config{family: LinearEdge, root: true, noise: n.factor, sigma: d.sigma * r0 / 2, relaxWk: d.relaxWk, rate: r, changeWk: nan}, w*wLinear*stay)
+				add(config{family: LinearEdge, scale: onLength, noise: n.factor, sigma: d.sigma * r0 / 2, relaxWk: d.relaxWk, rate: r, changeWk: nan}, w*wLinear*stay)
+			}
+			if m != Depth {
+				// a depth is a length already
+				r := Rate{pr.Steady.Mean * v0, pr.Steady.SD * v0}
+				add(config{family: SteadyFall, scale: onValue, noise: n.factor, sigma: d.sigma * more * v0 / 2, relaxWk: d.relaxWk, rate: r, changeWk: nan}, 2*w*wSteady*stay)
 			}
 		}
 		for _, d := range driftsChanged {
 			w := n.weight * d.weight
-			base := config{noise: n.factor, sigma: d.sigma * scale, relaxWk: d.relaxWk, changeWk: nan}
+			base := config{noise: n.factor, sigma: d.sigma * more, relaxWk: d.relaxWk, changeWk: nan}
 			c := base
 			c.family, c.rate = NotClosing, pr.Flat
 			add(c, w*wNotClosing*0.65)
@@ -169,9 +179,9 @@ func configs(pr Prior, p, r0 float64, times []float64) []config {
 				c.family, c.rate, c.then = Delayed, pr.Flat, both(pr)
 				add(c, w*wDelayed)
 				c.family, c.rate, c.then = NotClosing, both(pr), Rate{-0.01, pr.Flat.SD * 1.5}
-				add(c, w*(wExponential+wLinear)*(1-stay)*wStopped)
+				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*wStopped)
 				c.family, c.then = ChangedRate, Rate{both(pr).Mean * 1.3, both(pr).SD * 1.3}
-				add(c, w*(wExponential+wLinear)*(1-stay)*(1-wStopped))
+				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*(1-wStopped))
 			}
 		}
 	}

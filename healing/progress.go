@@ -39,12 +39,12 @@ func (f *Fit) Progress() MeasureProgress {
 // exceeds is the chance that the logarithm of the measure changed by more than d over the window.
 func (c *component) exceeds(d, power float64) float64 {
 	m, p := &c.state.mean, &c.state.cov
-	if !c.cfg.root {
+	if c.cfg.scale == onLog {
 		mean := m[stX] - m[stRef] - d
 		v := p[stX][stX] + p[stRef][stRef] - 2*p[stX][stRef]
 		return normalCDF(mean / math.Sqrt(math.Max(v, 1e-12)))
 	}
-	q := math.Exp(power * d)
+	q := math.Exp(c.cfg.scale.exponent(power) * d)
 	mean := m[stX] - q*m[stRef]
 	v := p[stX][stX] + q*q*p[stRef][stRef] - 2*q*p[stX][stRef]
 	return normalCDF(mean / math.Sqrt(math.Max(v, 1e-12)))
