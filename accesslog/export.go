@@ -1,0 +1,43 @@
+package accesslog
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"strings"
+	"time"
+)
+
+// WriteJSON writes lines as a JSON array.
+func WriteJSON(w io.Writer, lines []Line) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	return enc.Encode(lines)
+}
+
+// WriteCSV writes lines as CSV (RFC 4180) with a head. A cell that a spreadsheet would take for a formula gets an
+// apostrophe in front.
+func WriteCSV(w io.Writer, lines []Line) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	if err := c.Write([]string{"at", "account", "what", "case", "outside the list", "why", "page", "from", "id"}); err != nil {
+		return err
+	}
+	for _, l := range lines {
+		outside := ""
+		if l.Outside {
+			outside = "yes"
+		}
+		row := []string{l.At.UTC().Format(time.RFC3339Nano), l.Account, string(l.What), l.Case, outside, l.Why, l.Page, l.From, l.ID}
+		for i, cell := range row {
+			if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
+				row[i] = "'" + cell
+			}
+		}
+		if err := c.Write(row); err != nil {
+			return err
+		}
+	}
+	c.Flush()
+	return c.Error()
+}

@@ -1,0 +1,141 @@
+package account
+
+import (
+	"io"
+	"maps"
+	"sync"
+	"time"
+)
+
+// Limits of sessions. SP 800-63B asks at the second level for at most an hour without use and a day in all; a shared
+// ward computer asks for less.
+const (
+	IdleLimit     = 30 * time.Minute
+	AbsoluteLimit = 12 * time.Hour
+	// FreshFor is how long a proof of identity is enough for what cannot be undone.
+	FreshFor = 5 * time.Minute
+	// maxSessions bounds what one account can hold open.
+	maxSessions = 10
+)
+
+// Session is one browser in which somebody signed in.
+type Session struct {
+	Account string
+	Epoch   int
+	Made    time.Time
+	Used    time.Time
+	// Proved is when the person last proved who she is; Strong tells whether by more than a password.
+	Proved time.Time
+	Strong bool
+	// Shown are the cases outside the person's list that she gave a reason for.
+	Shown map[string]string
+}
+
+// Fresh tells whether the person proved who she is a short while ago.
+func (s Session) Fresh(now time.Time) bool {
+	age := now.Sub(s.Proved)
+	return age >= 0 && age <= FreshFor
+}
+
+// Sessions keeps sessions by the hash of their key, in memory: a restart signs everybody out. The zero value is ready.
+type Sessions struct {
+	mu   sync.Mutex
+	open map[string]Session
+}
+
+// Start opens a session and returns its key. The account's oldest session ends when there are too many.
+func (s *Sessions) Start(random io.Reader, a *Account, strong bool, now time.Time) (string, error) {
+	return s.put(random, Session{Account: a.Name, Epoch: a.Epoch, Made: now, Used: now, Proved: now, Strong: strong})
+}
+
+func (s *Sessions) put(random io.Reader, one Session) (string, error) {
+	key, err := NewKey(random)
+	if err != nil {
+		return "", err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.open == nil {
+		s.open = map[string]Session{}
+	}
+	n, oldest := 0, ""
+	for hash, other := range s.open {
+		if ended(other, one.Used) {
+			delete(s.open, hash)
+		} else if other.Account == one.Account {
+			n++
+			if oldest == "" || other.Used.Before(s.open[oldest].Used) {
+				oldest = hash
+			}
+		}
+	}
+	if n >= maxSessions {
+		delete(s.open, oldest)
+	}
+	s.open[HashKey(key)] = one
+	return key, nil
+}
+
+// ended tells whether a session has run out. A clock that was set back by more than a moment ends it too: how long it
+// was open cannot be told then.
+func ended(one Session, now time.Time) bool {
+	return now.Sub(one.Used) > IdleLimit || now.Sub(one.Made) > AbsoluteLimit || now.Before(one.Used.Add(-time.Minute))
+}
+
+// Use returns the session of the key and marks it as used. It is not there when it has run out, when its account is
+// unknown or disabled, or when the account's sessions were all ended since.
+func (s *Sessions) Use(key string, set *Set, now time.Time) (Session, *Account, bool) {
+	hash := HashKey(key)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	one, ok := s.open[hash]
+	if !ok {
+		return Session{}, nil, false
+	}
+	a := set.Get(one.Account)
+	if a == nil || a.Disabled || a.Epoch != one.Epoch || ended(one, now) {
+		delete(s.open, hash)
+		return Session{}, nil, false
+	}
+	if now.After(one.Used) {
+		one.Used = now
+	}
+	s.open[hash] = one
+	return one, a, true
+}
+
+// Prove replaces the session's key after the person proved again who she is, and carries it over to the account as it
+// is now. The old key is no longer good.
+func (s *Sessions) Prove(random io.Reader, key string, a *Account, strong bool, now time.Time) (string, error) {
+	s.mu.Lock()
+	one, ok := s.open[HashKey(key)]
+	delete(s.open, HashKey(key))
+	s.mu.Unlock()
+	if !ok || one.Account != a.Name {
+		return s.Start(random, a, strong, now)
+	}
+	one.Epoch, one.Used, one.Proved, one.Strong = a.Epoch, now, now, strong || one.Strong && one.Epoch == a.Epoch
+	return s.put(random, one)
+}
+
+// Show notes that the session's person gave a reason for a case outside her list.
+func (s *Sessions) Show(key, caseID, reason string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if one, ok := s.open[HashKey(key)]; ok {
+		shown := maps.Clone(one.Shown)
+		if shown == nil {
+			shown = map[string]string{}
+		}
+		shown[caseID] = reason
+		one.Shown = shown
+		s.open[HashKey(key)] = one
+	}
+}
+
+// End ends the session of the key.
+func (s *Sessions) End(key string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.open, HashKey(key))
+}
