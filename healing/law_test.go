@@ -119,9 +119,10 @@ func TestLawFiguresScale(t *testing.T) {
 }
 
 // A visit that reads exactly the median that was forecast for its day does not widen the forecast of a later day. In
-// one normal belief this is a theorem; in a sum of beliefs it is not, because the weights move too, and near closure
-// they move the interval by a little now and then. Allowed: one in a hundred, or 0.02 cm², a fifth of the smallest
-// published standard error of an area (Landa 2016: 0.10).
+// one normal belief this is a theorem; in a sum of beliefs it is not, because the weights move too. Where the interval
+// does not reach closure one in a hundred is allowed. Where it does, its lower end stands at 0 and the upper one moves
+// with the chance of being closed: there it may widen by 0.1 cm², the smallest published standard error of an area
+// (Landa 2016).
 func TestLawAgreeingVisitNeverWidens(t *testing.T) {
 	worst := 0.0
 	rapid.Check(t, func(t *rapid.T) {
@@ -140,7 +141,11 @@ func TestLawAgreeingVisitNeverWidens(t *testing.T) {
 		after := b.Ahead[0].Area
 		ratio := (after.P90 - after.P10) / math.Max(before.P90-before.P10, 1e-9)
 		worst = math.Max(worst, ratio)
-		if ratio > 1.01 && after.P90-after.P10 > before.P90-before.P10+0.02 {
+		slack := 0.01 * (before.P90 - before.P10)
+		if before.P10 == 0 || after.P10 == 0 {
+			slack = 0.1
+		}
+		if after.P90-after.P10 > before.P90-before.P10+slack {
 			t.Fatalf("interval widened by %.4f: %v to %v", ratio, *before, *after)
 		}
 	})
