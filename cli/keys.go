@@ -69,6 +69,10 @@ func askPassphrase(c *cobra.Command, again bool) (string, error) {
 	if text, ok := os.LookupEnv(passphraseEnv); ok {
 		return text, nil
 	}
+	return typePassphrase(c, again)
+}
+
+func typePassphrase(c *cobra.Command, again bool) (string, error) {
 	read := readLine(c.InOrStdin(), c.ErrOrStderr())
 	words := "Passphrase of the store: "
 	if again {
