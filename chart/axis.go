@@ -94,12 +94,12 @@ func (a axis) ticks(c *casebook.Case, now time.Time) []tick {
 	step := 1
 	for _, s := range []int{1, 2, 3, 7, 14, 28, 56, 112, 224} {
 		step = s
-		if perDay*float64(s) > widest+8 {
+		if perDay*float64(s) > widest+20 {
 			break
 		}
 	}
 	for i := range out {
-		if (i-today)%step == 0 && a.x(out[i].at)+widest <= a.x1+6 {
+		if (i-today)%step == 0 && i < len(out)-1 {
 			out[i].label = out[i].at.In(c.Zone).Format(layout)
 		}
 	}

@@ -89,7 +89,7 @@ func (p *plot) days(top, y float64) {
 		x := p.a.x(t.at)
 		if t.label != "" {
 			p.add(Line{Point{x, y}, Point{x, y + 5}, Pen{InkSoft, 1, nil}})
-			p.text(x+2, y+15, t.label, Start, InkText)
+			p.text(min(x+2, p.a.x1-wide(t.label, axisPx)), y+15, t.label, Start, InkText)
 		}
 	}
 	if p.a.Holds(p.now) {
@@ -218,13 +218,19 @@ func (p *plot) events(t told, row string, y float64) float64 {
 		if row == rowVisits || x < free {
 			continue
 		}
-		room := p.a.x1
+		room, before := p.a.x1, p.a.x0
+		if i > 0 {
+			before = p.a.x(in[i-1].at)
+		}
 		if i+1 < len(in) {
 			room = p.a.x(in[i+1].at) - 2
 		}
-		if w := wide(e.words, axisPx); x+4+w <= room {
+		switch w := wide(e.words, axisPx); {
+		case x+4+w <= room:
 			p.text(x+4, mid+4, e.words, Start, InkText)
 			free = x + 4 + w
+		case x-4-w >= max(free, before+4):
+			p.text(x-4, mid+4, e.words, End, InkText)
 		}
 	}
 	p.add(Lines{bars, Pen{InkText, 2, nil}})

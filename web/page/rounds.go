@@ -1,9 +1,10 @@
 package page
 
 import (
+	"cmp"
 	"fmt"
 	"net/url"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -173,9 +174,10 @@ func NewRounds(frame Frame, rows []review.Row, pending int, f RoundsFilter, now 
 	}
 	clock := clocks(now)
 	names := newNames(rows)
-	var items []roundsItem
+	items := make([]roundsItem, 0, len(rows)*min(2, len(f.days())))
 	var levels [5]int
 	var days [4]int
+	var on []int8 // the day of each finding of the row at hand
 	hidden := 0
 	for i := range rows {
 		r := &rows[i]
@@ -187,10 +189,9 @@ func NewRounds(frame Frame, rows []review.Row, pending int, f RoundsFilter, now 
 			continue
 		}
 		k := clock(r.Person.Zone)
-		countRow(r, k, &levels, &days)
-		items = f.place(items, r, k)
+		on = countRow(on[:0], r, k, &levels, &days)
+		items = f.place(items, r, k, on)
 	}
-	sortItems(items)
 	p.Levels, p.Days = f.levelPicks(levels), f.dayPicks(days, Clock{zone, now})
 	p.Form = f.form(names, Clock{zone, now})
 	p.Total = countWords(len(items), "patient", "patients")
@@ -219,7 +220,7 @@ func emptyWords(items, rows, pending int) string {
 	return "No patient matches these filters."
 }
 
-// page cuts the page out of the ordered items and groups it.
+// page orders the items, cuts the page out of them and groups it.
 func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
 	pages := max(1, (len(items)+RoundsPerPage-1)/RoundsPerPage)
 	n := min(max(f.Page, 1), pages)
@@ -228,11 +229,13 @@ func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
 	for _, it := range items {
 		counts[it.group]++
 	}
+	order := ordered(items)
 	for i := from; i < to; i++ {
-		it := &items[i]
-		if i == from || it.group != items[i-1].group {
+		it := &items[order[i].item]
+		goesOn := i > 0 && it.group == items[order[i-1].item].group
+		if i == from || !goesOn {
 			g := f.group(it, counts[it.group])
-			if i == from && i > 0 && it.group == items[i-1].group {
+			if goesOn {
 				g.Title += ", continued"
 			}
 			p.Groups = append(p.Groups, g)
@@ -253,7 +256,8 @@ func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
 	}
 }
 
-func countRow(r *review.Row, k *roundsClock, levels *[5]int, days *[4]int) {
+// countRow adds the row to the counts and appends the day of each of its findings to on.
+func countRow(on []int8, r *review.Row, k *roundsClock, levels *[5]int, days *[4]int) []int8 {
 	var seenLevel [6]bool
 	var seenDay [6]bool
 	for i := range r.Findings {
@@ -262,7 +266,9 @@ func countRow(r *review.Row, k *roundsClock, levels *[5]int, days *[4]int) {
 			seenLevel[x] = true
 			levels[x]++
 		}
-		seenDay[k.findingDay(fd)] = true
+		day := k.findingDay(fd)
+		seenDay[day] = true
+		on = append(on, int8(day))
 	}
 	if r.Therapy.NextVisit != nil {
 		seenDay[k.day(*r.Therapy.NextVisit)] = true
@@ -272,6 +278,7 @@ func countRow(r *review.Row, k *roundsClock, levels *[5]int, days *[4]int) {
 			days[d]++
 		}
 	}
+	return on
 }
 
 // passesState keeps ended cases out, unless something in them is pressing: a case that was ended with filler
@@ -291,17 +298,21 @@ func (f RoundsFilter) passesPerson(p review.Person, n *roundsNames) bool {
 	return match(f.Nurse, p.Nurse, len(n.nurses) > maxOptions) && match(f.Team, p.Team, len(n.teams) > maxOptions) && match(f.Place, p.Place, false)
 }
 
-// passes tells whether the finding is asked for, on the given day or on any.
-func (f RoundsFilter) passes(fd *review.RowFinding, k *roundsClock, day int) bool {
-	return (f.Level == "" || fd.Level == f.Level) && (day < 0 || k.findingDay(fd) == day)
+// passes tells whether a finding that falls on the day on is asked for, on the given day or on any (-1).
+func (f RoundsFilter) passes(fd *review.RowFinding, on, day int) bool {
+	return (f.Level == "" || fd.Level == f.Level) && (day < 0 || on == day)
 }
 
 // place adds the row to the list, once, or once for each of the days that are asked for.
-func (f RoundsFilter) place(items []roundsItem, r *review.Row, k *roundsClock) []roundsItem {
+func (f RoundsFilter) place(items []roundsItem, r *review.Row, k *roundsClock, on []int8) []roundsItem {
+	plan := -1
+	if r.Therapy.NextVisit != nil && f.Level == "" {
+		plan = k.day(*r.Therapy.NextVisit)
+	}
 	for _, day := range f.days() {
 		it := roundsItem{row: r, clock: k, group: day, rank: 4, top: -1}
 		for i := range r.Findings {
-			if fd := &r.Findings[i]; f.passes(fd, k, day) {
+			if fd := &r.Findings[i]; f.passes(fd, int(on[i]), day) {
 				it.top, it.rank = i, fd.Level.Rank()
 				if fd.Due != nil {
 					it.due = *fd.Due
@@ -309,7 +320,7 @@ func (f RoundsFilter) place(items []roundsItem, r *review.Row, k *roundsClock) [
 				break
 			}
 		}
-		planned := day >= 0 && f.Level == "" && r.Therapy.NextVisit != nil && k.day(*r.Therapy.NextVisit) == day
+		planned := day >= 0 && plan == day
 		if it.top < 0 && planned {
 			it.due = *r.Therapy.NextVisit
 		}
@@ -341,27 +352,38 @@ func (f RoundsFilter) days() []int {
 	return []int{-1}
 }
 
-// sortItems orders by group, level, due time (none first for Act now, last otherwise), name and case.
-func sortItems(items []roundsItem) {
-	sort.Slice(items, func(i, j int) bool {
-		a, b := &items[i], &items[j]
-		if a.group != b.group {
-			return a.group < b.group
+// roundsPlace is an item in the order: its key holds group, level and due time.
+type roundsPlace struct {
+	key  uint64
+	item int32
+}
+
+// ordered orders by group, level, due time (none first for Act now, last otherwise), name and case. Ten thousand rows
+// are ordered at each request, so small places are moved about and not the items.
+func ordered(items []roundsItem) []roundsPlace {
+	out := make([]roundsPlace, len(items))
+	for i := range items {
+		it := &items[i]
+		due := uint64(1)<<56 - 1
+		switch {
+		case !it.due.IsZero():
+			due = uint64(max(1, it.due.Unix()+1<<40)) & (1<<56 - 1)
+		case it.rank == 0:
+			due = 0
 		}
-		if a.rank != b.rank {
-			return a.rank < b.rank
+		out[i] = roundsPlace{uint64(it.group)<<60 | uint64(it.rank)<<56 | due, int32(i)}
+	}
+	slices.SortFunc(out, func(a, b roundsPlace) int {
+		if a.key != b.key {
+			return cmp.Compare(a.key, b.key)
 		}
-		if a.due.IsZero() != b.due.IsZero() {
-			return a.due.IsZero() == (a.rank == 0)
+		x, y := items[a.item].row, items[b.item].row
+		if c := cmp.Compare(x.Person.Name, y.Person.Name); c != 0 {
+			return c
 		}
-		if !a.due.Equal(b.due) {
-			return a.due.Before(b.due)
-		}
-		if a.row.Person.Name != b.row.Person.Name {
-			return a.row.Person.Name < b.row.Person.Name
-		}
-		return a.row.Case < b.row.Case
+		return cmp.Compare(x.Case, y.Case)
 	})
+	return out
 }
 
 // address is Rounds with this filter.

@@ -181,7 +181,7 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 	rest := 0
 	for i := range r.Findings {
 		fd := &r.Findings[i]
-		if f.passes(fd, k, day) && len(out.Findings) < topFindings {
+		if f.passes(fd, k.findingDay(fd), day) && len(out.Findings) < topFindings {
 			out.Findings = append(out.Findings, roundsFinding(fd, k))
 			continue
 		}
