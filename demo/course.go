@@ -31,13 +31,22 @@ type course struct {
 	unsigned bool
 	// noTeaching, noScreening leave those out.
 	noTeaching, noScreening bool
-	// next is when the next visit is planned, from now; 0 plans none.
-	next time.Duration
+	// topics and understood are what the teaching was; nil topics are all.
+	topics     []string
+	understood *bool
+	// layer tells that a contact layer goes in.
+	layer bool
+	// sameCanister is how long ago the last canister went in; 0 changes them as they fill.
+	sameCanister time.Duration
+	// measuredOnce measures at the start only.
+	measuredOnce bool
+	// next is when the next visit is planned, from now; 0 plans none. missed is how long ago it was, if nobody came.
+	next, missed time.Duration
 }
 
 // standard is a portable pump on a surgical wound that does well.
 func standard() course {
-	return course{days: 15, every: 60 * hour, last: 26 * hour, wound: casebook.WoundFound{Wound: "A", Site: "lower abdomen, midline", Type: "surgical", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: no()},
+	return course{days: 12, every: 60 * hour, last: 26 * hour, wound: casebook.WoundFound{Wound: "A", Site: "lower abdomen, midline", Type: "surgical", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: no()},
 		length: 7.5, width: 3.5, depth: 2.6, areaFall: 0.09, depthFall: 0.17, suction: 125, filler: "foam", pieces: 1, canister: 300, perDay: 70, class: "portable", next: 34 * hour}
 }
 
@@ -61,7 +70,7 @@ func (c course) tell(t *teller, p patient) string {
 			at = ago
 		}
 		newest = c.change(t, ago, i, &inCanister)
-		if measured-ago >= 6*day+12*hour {
+		if measured-ago >= 6*day+12*hour && (i == 0 || !c.measuredOnce) {
 			c.measure(t, ago-10*time.Minute, size(ago))
 			measured = ago
 		}
@@ -77,6 +86,12 @@ func (t *teller) workingHours(ago time.Duration) time.Duration {
 	at := t.now.Add(-ago)
 	nine := time.Date(at.Year(), at.Month(), at.Day(), 9, 5*t.rnd.IntN(84), 0, 0, at.Location())
 	return t.now.Sub(nine)
+}
+
+// inHours moves a planned visit to between eight and five of its day.
+func (t *teller) inHours(at time.Time) time.Time {
+	hour := min(16, max(8, at.Hour()))
+	return time.Date(at.Year(), at.Month(), at.Day(), hour, 15*(at.Minute()/15), 0, 0, at.Location())
 }
 
 func (c course) begin(t *teller, p patient, start time.Duration) {
@@ -101,14 +116,18 @@ func (c course) begin(t *teller, p patient, start time.Duration) {
 	t.ago(start+60*time.Minute, order)
 	t.ago(start+10*time.Minute, casebook.PumpAssigned{Pump: pump(t.n), Class: c.class, CanisterML: num(c.canister), Wounds: []string{c.wound.Wound}})
 	if !c.noTeaching {
-		t.ago(start-4*hour, casebook.TeachingGiven{To: "patient", Topics: []string{"alarms", "leak", "canister", "battery", "bleeding", "infection", "off-time", "whom to call"}, Understood: yes()})
+		topics, understood := c.topics, c.understood
+		if topics == nil {
+			topics, understood = []string{"alarms", "leak", "canister", "battery", "bleeding", "infection", "off-time", "whom to call"}, yes()
+		}
+		t.ago(start-4*hour, casebook.TeachingGiven{To: "patient", Topics: topics, Understood: understood})
 	}
 	t.ago(start-5*hour, casebook.PowerNoted{BatteryPct: num(100), PluggedIn: yes(), Therapy: "on"})
 }
 
 // change writes one dressing change; the first one takes nothing out.
 func (c course) change(t *teller, ago time.Duration, i int, inCanister *float64) string {
-	w := casebook.WoundChange{Wound: c.wound.Wound, In: []casebook.Pieces{{Filler: c.filler, Count: c.pieces}}, ContactLayer: no(), Periwound: []string{"intact"}, Bed: []string{"granulation"}, Exudate: "moderate"}
+	w := casebook.WoundChange{Wound: c.wound.Wound, In: []casebook.Pieces{{Filler: c.filler, Count: c.pieces}}, ContactLayer: &c.layer, Periwound: []string{"intact"}, Bed: []string{"granulation"}, Exudate: "moderate"}
 	if i == 0 {
 		w.NoneOut = true
 	} else {
@@ -116,17 +135,19 @@ func (c course) change(t *teller, ago time.Duration, i int, inCanister *float64)
 	}
 	k := casebook.CanisterRead{VolumeML: round(*inCanister, 10), Colour: "straw"}
 	// A canister that would pass three quarters before the next visit, or is a week old, is changed.
-	if next := *inCanister + c.perDay*c.every.Hours()/24; i > 0 && (next > 0.75*c.canister || i%3 == 0) {
+	if next := *inCanister + c.perDay*c.every.Hours()/24; i > 0 && ago >= c.sameCanister && (next > 0.75*c.canister || i%3 == 0) {
 		k.Changed = yes()
 		*inCanister = 0
 	}
 	d := casebook.DressingChanged{Wounds: []casebook.WoundChange{w}, Seal: "holds", SuctionMmHg: num(c.shown()), Seen: casebook.Seen{Signs: []string{"none"}, Pain: num(float64(1 + t.rnd.IntN(3))), TemperatureC: num(float64(int(t.near(36.7, 0.3)*10)) / 10)}, Canister: &k, Power: &casebook.PowerNoted{BatteryPct: round(t.near(75, 20), 1), PluggedIn: yes(), Therapy: "on"}}
-	next := t.now.Add(-ago + c.every)
+	next := t.inHours(t.now.Add(-ago + c.every))
 	if ago == c.last {
-		next = t.now.Add(c.next)
+		next = t.inHours(t.now.Add(c.next))
 	}
-	if ago != c.last || c.next > 0 {
-		next = next.Truncate(15 * time.Minute)
+	if ago == c.last && c.missed > 0 {
+		next = t.now.Add(-c.missed)
+	}
+	if ago != c.last || c.next > 0 || c.missed > 0 {
 		d.NextVisit = &next
 	}
 	return t.ago(ago, d)

@@ -1,5 +1,5 @@
 // Package demo tells an invented caseload as entries: 24 patients of a service that does not exist, on a morning
-// that is always now. Together their cases show every finding of the built-in rules.
+// that is always now. Together their cases show every finding of the built-in rules that a store can hold.
 //
 // Every name, number, pump and place is made up. The same seed and clock tell the same story, byte for byte.
 package demo
@@ -25,12 +25,19 @@ func Entries(now time.Time, seed uint64) []casebook.Entry {
 	if err != nil {
 		panic("demo: " + err.Error()) // the zone data is compiled in
 	}
-	var out []casebook.Entry
+	var tellers []*teller
 	for i, p := range patients {
-		t := &teller{now: now.In(zone).Truncate(time.Minute), rnd: rand.New(rand.NewPCG(seed, uint64(i))), author: Author, n: i}
+		t := &teller{name: p.name, now: now.In(zone).Truncate(time.Minute), rnd: rand.New(rand.NewPCG(seed, uint64(i))), author: Author, n: i}
 		t.bytes = rand.NewChaCha8([32]byte{byte(seed), byte(seed >> 8), byte(seed >> 16), byte(seed >> 24), byte(i), 'd', 'e', 'm', 'o'})
 		t.caseID = t.id(t.now.Add(-200 * day))
-		p.story(t, p)
+		tellers = append(tellers, t)
+	}
+	var out []casebook.Entry
+	for i, t := range tellers {
+		t.others = tellers
+		patients[i].story(t, patients[i])
+	}
+	for _, t := range tellers {
 		out = append(out, t.entries...)
 	}
 	return out
@@ -75,10 +82,33 @@ type teller struct {
 	now     time.Time
 	rnd     *rand.Rand
 	bytes   *rand.ChaCha8
+	name    string
 	caseID  string
 	author  string
 	n       int
 	entries []casebook.Entry
+	// others are the tellers of all patients, in their order.
+	others []*teller
+}
+
+// of returns the teller of another patient's case.
+func (t *teller) of(name string) *teller {
+	for _, o := range t.others {
+		if o.name == name {
+			return o
+		}
+	}
+	panic("demo: nobody is called " + name) // a slip in a story
+}
+
+// move takes an entry out of this case and into another patient's, that long before now. Both show it.
+func (t *teller) move(d time.Duration, id string, to *teller, reason string) {
+	for i := range t.entries {
+		if e := t.entries[i]; e.ID == id {
+			t.correct(d, id, reason, casebook.EntryCorrected{Action: "moved out", OtherCase: to.caseID})
+			to.correct(d, id, reason, casebook.EntryCorrected{Action: "moved in", OtherCase: t.caseID, Original: &e})
+		}
+	}
 }
 
 func (t *teller) id(at time.Time) string {
