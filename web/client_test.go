@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,6 +22,9 @@ import (
 	"lowtide/rule"
 	"lowtide/web"
 )
+
+// builtin reads the rules once: they are not modified.
+var builtin = sync.OnceValues(rule.Builtin)
 
 // client is a browser without script in front of a server over a memory store.
 type client struct {
@@ -39,7 +43,7 @@ const oneCase, otherCase = "019cd000-0000-7000-8000-00000000000a", "019cd000-000
 
 func newClient(t testing.TB) *client {
 	t.Helper()
-	rules, err := rule.Builtin()
+	rules, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"lowtide/casebook"
 	"lowtide/equipment"
@@ -101,7 +100,7 @@ func (b *formBuilder) measure(prefix string) []FormSection {
 
 func (b *formBuilder) note(prefix string) []FormSection {
 	list := intake.FieldsOf(casebook.KindNoteWritten)
-	out := []FormSection{{Title: "Note", Fields: b.fields(list, prefix, "text", "prescriber_told", "about")}}
+	out := []FormSection{{Fields: b.fields(list, prefix, "text", "prescriber_told", "about")}}
 	out = append(out, FormSection{Title: "Danger signs", Lead: []string{"Leave this open when you did not look. Nothing ticked is never read as none."}, Fields: b.fields(list, prefix, "signs")})
 	if f := b.fields(list, prefix, "settles", "done"); len(f[0].Options) > 0 {
 		out = append(out, FormSection{Title: "Signs dealt with", Fields: f})
@@ -114,6 +113,9 @@ func (b *formBuilder) note(prefix string) []FormSection {
 // screening puts the questions by group, each with its three answers and none chosen.
 func (b *formBuilder) screening(prefix string, in FormInput) []FormSection {
 	wound := b.fields(intake.FieldsOf(casebook.KindScreeningDone), prefix, "wound")
+	if o := wound[0].Options; len(o) > 0 && o[0].Value == "" {
+		o[0].Words = "All wounds"
+	}
 	out := []FormSection{{Lead: []string{"A question without an answer stays unknown; it is never read as no."}, Fields: wound}}
 	for _, q := range casebook.Questions {
 		if out[len(out)-1].Title != q.Group {
@@ -230,95 +232,4 @@ func woundLabel(w *casebook.Wound) string {
 		return "Wound " + w.Name
 	}
 	return "Wound " + w.Name + ", " + w.Found.Body.Site
-}
-
-// formHints are short helps at fields, by their pointer without row numbers.
-var formHints = map[string]string{
-	"zone":                "IANA name, such as Europe/London or America/Chicago. The patient's days are counted in it.",
-	"clock":               "Leave empty when 12 o'clock points to the patient's head.",
-	"in_place":            "Count every piece, bridges too.",
-	"in_place_unknown":    "Tick this rather than guess. It stays open until somebody accounts for the filler.",
-	"stages/hold_min":     "Needed only with more than one stage.",
-	"change_every_h":      "In hours: 48 is every two days.",
-	"contact_layer":       "None when the order says that there is none.",
-	"accepts_risks":       "Tick only what the prescriber confirmed in writing.",
-	"volume_mL":           "As it stands before a new canister goes in.",
-	"size_mL":             "Only when it differs from the one before.",
-	"off_since":           "Leave empty when therapy did not stop.",
-	"area_cm2":            "Only when the outline was traced; never length times width.",
-	"tissue":              "In percent of the bed. The shares sum to 100; leave all empty when you did not judge them.",
-	"undermining":         "Clock positions, 12 towards the head, and the deepest reach.",
-	"tunnels":             "One clock position each; leave To empty.",
-	"settles":             "Tick what is dealt with, and say below what was done. Not seeing a sign again does not settle it.",
-	"signs":               "Tick what you saw. Nothing ticked means that nobody looked.",
-	"about":               "Tick the findings that the prescriber was told about.",
-	"prescriber_told":     "Name of the person who was told.",
-	"next_visit":          "Leave empty when none is planned.",
-	"wounds/none_out":     "Only when you counted and no piece came out.",
-	"wounds/none_in":      "Only when no piece went in.",
-	"understood":          "Yes when they could say it back in their own words.",
-	"canister/size_mL":    "Only when it differs from the one before.",
-	"systolic_usual_mmHg": "What is usual for this patient.",
-	"temperature_C":       "If you measure in Fahrenheit, type the unit too: 99.5 °F.",
-	"pain":                "0 is none, 10 the worst.",
-	"therapy":             "From this moment on.",
-	"convention":          "Keep the one used before: mixing conventions breaks the trend.",
-	"goal":                "Such as: bed level and ready to close.",
-	"record":              "The number that your service uses for the patient.",
-}
-
-// formWarnings are what a nurse should know before she fills in a form of the kind.
-func formWarnings(kind casebook.Kind, in FormInput) []FormWarning {
-	switch kind {
-	case casebook.KindTherapyEnded:
-		if in.Review != nil && in.Review.Therapy.CountOpen {
-			w := FormWarning{Text: "The filler count is open: " + strings.Join(countLines(in.Case, in.Clock), " ") + " You can record that therapy ended, but it cannot be signed until every piece is accounted for.",
-				Link: &Link{CasePath(in.Case.ID, "add", string(casebook.KindPiecesAccounted)), "Account for the pieces"}}
-			return []FormWarning{w}
-		}
-	case casebook.KindPiecesAccounted:
-		lines := countLines(in.Case, in.Clock)
-		if len(lines) == 0 {
-			return []FormWarning{{Text: "No count of this patient is open."}}
-		}
-		var out []FormWarning
-		for _, l := range lines {
-			out = append(out, FormWarning{Text: l})
-		}
-		return out
-	}
-	return nil
-}
-
-// countLines says what does not add up, wound by wound.
-func countLines(c *casebook.Case, k Clock) []string {
-	var out []string
-	for i := range c.Wounds {
-		w := &c.Wounds[i]
-		for _, u := range w.Count.Missing {
-			out = append(out, fmt.Sprintf("Wound %s: %s missing since the change of %s.", w.Name, isAre(u.Count, u.Filler), k.At(u.At)))
-		}
-		for _, u := range w.Count.Surplus {
-			out = append(out, fmt.Sprintf("Wound %s: %s came out beyond what was recorded as put in, at the change of %s.", w.Name, pieceCount(u.Count, u.Filler), k.At(u.At)))
-		}
-		for _, u := range w.Count.Unsure {
-			out = append(out, fmt.Sprintf("Wound %s: pieces were not counted on %s, so nobody can tell whether all are out.", w.Name, k.At(u.At)))
-		}
-	}
-	return out
-}
-
-// pieceCount says a count: "1 foam piece", "2 gauze pieces".
-func pieceCount(n int, filler string) string {
-	if n == 1 {
-		return "1 " + filler + " piece"
-	}
-	return fmt.Sprintf("%d %s pieces", n, filler)
-}
-
-func isAre(n int, filler string) string {
-	if n == 1 {
-		return pieceCount(n, filler) + " is"
-	}
-	return pieceCount(n, filler) + " are"
 }

@@ -70,7 +70,7 @@ func formField(f FormField) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var4 = []any{"field", "choice", templ.KV("wide", f.Wide), templ.KV("wrong", len(f.Problems) > 0)}
+				var templ_7745c5c3_Var4 = []any{"field", "choice", choiceShape(f), templ.KV("wide", f.Wide), templ.KV("wrong", len(f.Problems) > 0)}
 				templ_7745c5c3_Err = templ.RenderCSSItems(ctx, templ_7745c5c3_ElementWriter, templ_7745c5c3_Var4...)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -91,7 +91,7 @@ func formField(f FormField) templ.Component {
 				var templ_7745c5c3_Var6 string
 				templ_7745c5c3_Var6, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.ID()).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/fields.templ`, Line: 11, Col: 118}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/fields.templ`, Line: 11, Col: 134}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var6)
 				if templ_7745c5c3_Err != nil {

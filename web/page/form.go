@@ -37,3 +37,19 @@ func sectionID(s FormSection) templ.Attributes {
 	}
 	return templ.Attributes{"id": s.ID, "tabindex": "-1"}
 }
+
+// longOption is the greatest number of letters of an option that shares its line with others.
+const longOption = 30
+
+// choiceShape says how options are laid out: ticks in columns, or one a line when their words are long.
+func choiceShape(f FormField) string {
+	if f.Control == ControlRadios {
+		return "few"
+	}
+	for _, o := range f.Options {
+		if o.Value != "none" && len(o.Words) > longOption {
+			return "long"
+		}
+	}
+	return "many"
+}
