@@ -91,6 +91,7 @@ export class Browser {
   /** A page that has come in through the demo's link. @param {Demo} demo */
   async enter(demo) {
     const page = this.context.pages()[0] ?? await this.context.newPage();
+    page.setDefaultTimeout(15_000);
     page.on('pageerror', (e) => this.complaints.push('script: ' + e.message));
     page.on('console', (m) => { if (m.type() === 'error') this.complaints.push('console: ' + m.text()); });
     await page.goto(await demo.link());
