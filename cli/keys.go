@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"lowtide/backup"
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
 	"lowtide/seal"
@@ -145,6 +146,9 @@ func (f *storeFlags) write(c *cobra.Command) (*opened, error) {
 	}
 	o := &opened{store: s, source: f.source(c)}
 	if o.keys, err = o.source.Begin(ctx, s); err == nil {
+		if _, err := backup.TakeIn(ctx, f.path, o.book()); err != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "lowtide:", err)
+		}
 		return o, nil
 	}
 	if errors.Is(err, casebook.ErrPlain) {

@@ -44,6 +44,8 @@ func newServe() *cobra.Command {
 	}
 	flags.add(c)
 	store := storeFlag(c)
+	var backups backupFlags
+	backups.add(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		o, err := store.write(c)
 		if err != nil {
@@ -53,6 +55,15 @@ func newServe() *cobra.Command {
 		if err := warnClock(c.Context(), c, o.store); err != nil {
 			return err
 		}
+		ctx, stop := context.WithCancel(c.Context())
+		wait, err := backups.keepBackups(ctx, c, o, store.path)
+		if err != nil {
+			stop()
+			return err
+		}
+		// The store is closed only when no backup reads it any more.
+		defer wait()
+		defer stop()
 		return serve(c, flags, o.book(), false)
 	}
 	return c

@@ -23,16 +23,21 @@ var random io.Reader = rand.Reader
 
 func newCheck() *cobra.Command {
 	var asJSON bool
+	var ids []string
 	c := &cobra.Command{
-		Use:   "check [STORE]",
-		Short: "Verify a store: its hash chain, heads, entries and blobs",
+		Use:   "check [STORE or BACKUP]",
+		Short: "Verify a store or a backup: its hash chain, heads, entries and blobs",
 		Args:  cobra.MaximumNArgs(1),
 	}
 	flags := storeFlag(c)
+	c.Flags().StringArrayVar(&ids, "identity", nil, "file with the identity that opens a backup")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if len(args) == 1 {
 			flags.path = args[0]
+		}
+		if isBackup(flags.path) {
+			return checkBackup(c, flags, ids, asJSON)
 		}
 		o, err := flags.readAny(c)
 		if err != nil {

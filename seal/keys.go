@@ -32,7 +32,10 @@ func Start(ctx context.Context, store casebook.KeyStore, key Key, random io.Read
 	if err := store.StartKeys(ctx, key.meta); err != nil {
 		return nil, fmt.Errorf("seal: %w", err)
 	}
-	return &Keys{store: store, key: key, random: random}, nil
+	k := &Keys{store: store, key: key, random: random}
+	// The ledger's key is made at once, so that who may only read the store can seal a note for it.
+	_, err := k.caseKey(ctx, casebook.Ledger, true)
+	return k, err
 }
 
 // Open opens a sealed store with its key. Errors: [ErrWrongKey], [casebook.ErrPlain].

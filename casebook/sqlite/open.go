@@ -97,9 +97,9 @@ func (s *Store) begin(ctx context.Context, ready func(context.Context, *sql.DB) 
 // ownerOnly makes the file, or takes from others what rights they have on it, before any content is in it.
 // SQLite gives its WAL files the rights of the file.
 func ownerOnly(path string) error {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	err := newFile(path)
 	if err == nil {
-		return f.Close()
+		return nil
 	}
 	if !errors.Is(err, fs.ErrExist) {
 		return err
@@ -119,6 +119,15 @@ func ownerOnly(path string) error {
 		}
 	}
 	return nil
+}
+
+// newFile makes an empty file for its owner alone.
+func newFile(path string) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	return f.Close()
 }
 
 func isDir(path string) bool {
