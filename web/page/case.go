@@ -269,11 +269,7 @@ const newestLines = 8
 func (p *CasePage) newest(c *casebook.Case, k Clock) {
 	for i := len(c.Log) - 1; i >= 0 && len(p.Log) < newestLines; i-- {
 		l := &c.Log[i]
-		state := stateWords(l.State)
-		if l.State == casebook.Correction {
-			state = ""
-		}
-		p.Log = append(p.Log, LogShort{k.At(l.At), lineSaid(l, k).Title, state, LogPath(c.ID, l.Entry.ID)})
+		p.Log = append(p.Log, LogShort{k.At(l.At), lineSaid(l, k).Title, stateWords(l.State), LogPath(c.ID, l.Entry.ID)})
 	}
 }
 

@@ -43,7 +43,9 @@ type LogLine struct {
 	Reason      string
 	Warning     string
 	CorrectHref string
-	Blobs       string
+	// Other is the other patient's case, when an entry moved.
+	Other *Link
+	Blobs string
 }
 
 // LogCorrection is a correction in force, at the entry that it corrects.
@@ -150,6 +152,9 @@ func logLine(c *casebook.Case, l *casebook.Line, k Clock) LogLine {
 	}
 	if b, ok := e.Body.(casebook.EntryCorrected); ok {
 		v.Reason = e.Reason
+		if b.OtherCase != "" {
+			v.Other = &Link{CasePath(b.OtherCase), "The other patient's case"}
+		}
 		v.Corrects = target(c, e, b, k)
 		if said, ok := replacing(c, e, b, k); ok {
 			v.NowWords, v.Now = "Reads instead", said
@@ -241,6 +246,8 @@ func stateWords(s casebook.State) string {
 		return "moved out to another patient's case"
 	case casebook.MovedIn:
 		return "moved in from another patient's case"
+	case casebook.Correction: // the title and the kind say it
+		return ""
 	}
 	return string(s)
 }

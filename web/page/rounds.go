@@ -36,8 +36,10 @@ type RoundsPage struct {
 	Form                   RoundsForm
 	Groups                 []RoundsGroup
 	Empty                  string
-	Previous, Next         string
-	PageWords              string
+	// ThreeDays is the same list by day, or back by level.
+	ThreeDays      Link
+	Previous, Next string
+	PageWords      string
 }
 
 // Pick is a quick filter with its count.
@@ -203,6 +205,7 @@ func NewRounds(frame Frame, rows []review.Row, pending int, f RoundsFilter, now 
 	} else if hidden > 0 {
 		p.Hidden = countWords(hidden, "ended case", "ended cases") + " with nothing pressing not shown."
 	}
+	p.ThreeDays = f.threeDays()
 	p.page(items, f)
 	p.Empty = emptyWords(len(items), len(rows), pending)
 	return p

@@ -80,6 +80,16 @@ func (f RoundsFilter) dayPicks(n [4]int, k Clock) []Pick {
 	return out
 }
 
+func (f RoundsFilter) threeDays() Link {
+	f.Page = 0
+	if f.When == "3days" {
+		f.When = ""
+		return Link{f.address(), "List by level"}
+	}
+	f.When = "3days"
+	return Link{f.address(), "The next 3 days, day by day"}
+}
+
 func (f RoundsFilter) form(n *roundsNames, k Clock) RoundsForm {
 	out := RoundsForm{Ended: f.Ended, Clear: "/"}
 	out.Nurse = choice("nurse", "Nurse", f.Nurse, "every nurse", n.nurses, nil)

@@ -13,6 +13,8 @@ type RulesFilter struct {
 	Words string
 	Area  rule.Area
 	Level rule.Level
+	// Source is the ID of a source.
+	Source string
 }
 
 // RulesPage is the rulebook.
@@ -45,7 +47,7 @@ type RuleShort struct {
 // SourceView is a source with the rules that rest on it.
 type SourceView struct {
 	ID, Title, By, Kind, Note, Local string
-	Rules                            []Link
+	Rules                            Link
 }
 
 // NewRules builds the rulebook.
@@ -90,6 +92,9 @@ func NewRules(frame Frame, set *rule.Set, f RulesFilter) RulesPage {
 }
 
 func (f RulesFilter) passes(r *rule.Rule) bool {
+	if f.Source != "" && r.SourceID != f.Source {
+		return false
+	}
 	if f.Area != "" && r.Area != f.Area || f.Level != "" && r.Level != f.Level && r.UnknownLevel != f.Level {
 		return false
 	}
@@ -136,10 +141,15 @@ func sourceView(s rule.Source, rules []*rule.Rule) SourceView {
 	if s.Local {
 		v.Local = "came with the local protocol"
 	}
+	n := 0
 	for _, r := range rules {
 		if r.SourceID == s.ID {
-			v.Rules = append(v.Rules, Link{RulePath(r.ID), r.ID})
+			n++
 		}
+	}
+	v.Rules = Link{"/rules?source=" + url.QueryEscape(s.ID), "All rules on this source"}
+	if n > 0 {
+		v.Rules.Words = countWords(n, "rule rests", "rules rest") + " on it"
 	}
 	return v
 }

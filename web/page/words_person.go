@@ -97,7 +97,6 @@ func (s *sayer) corrected(b casebook.EntryCorrected) {
 	default:
 		s.Title = "Correction: " + b.Action
 	}
-	s.put("The other case", b.OtherCase)
 }
 
 // pieces says filler counts.
