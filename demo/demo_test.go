@@ -30,7 +30,7 @@ func cases(t testing.TB, now time.Time) map[string]*casebook.Case {
 
 // cannotShow are the rules that no patient of the demo can show.
 var cannotShow = map[string]string{
-	"REC-CONFLICT-01": "a store refuses an ID that comes with other content; only a case file can hold both",
+	"REC-CONFLICT-01": "stores and files refuse an ID that comes with other content; only entries merged from two devices hold both",
 }
 
 // moments are times at which somebody may start the demo: in both clock changes, on a leap day, at midnight. With

@@ -249,57 +249,6 @@ func Program(b casebook.OrderWritten) (therapy.Program, bool) {
 	return p, len(p) > 0
 }
 
-// OpenPumps returns the pumps that are with the patient, newest last.
-func OpenPumps(c *casebook.Case) []casebook.PumpUse {
-	var out []casebook.PumpUse
-	for _, p := range c.Pumps {
-		if p.Returned == nil {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-func pumpFacts(c *casebook.Case, eq *equipment.Set, set sink) {
-	open := OpenPumps(c)
-	set("pump.count", float64(len(open)))
-	if len(open) > 0 {
-		p := open[len(open)-1].Assigned
-		set("pump.name", p.Body.Pump, p.ID)
-		set("pump.assigned_at", p.At, p.ID)
-		set.setText("pump.class", p.Body.Class, p.ID)
-		if class, ok := eq.Pump(p.Body.Class); ok {
-			set("pump.shallowest_mmHg", class.ShallowestMmHg, p.ID)
-			set("pump.deepest_mmHg", class.DeepestMmHg, p.ID)
-		}
-	}
-	powerFacts(c, set)
-	shownBy, shown := newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
-	alarmBy, alarm := newest(c.Alarms, func(a casebook.AlarmReported) *float64 { return a.SuctionMmHg })
-	switch {
-	case alarm != nil && (shown == nil || alarmBy.At.After(shownBy.At)):
-		set("pump.shown_mmHg", *alarm, alarmBy.ID)
-		set("pump.shown_at", alarmBy.At, alarmBy.ID)
-	case shown != nil:
-		set("pump.shown_mmHg", *shown, shownBy.ID)
-		set("pump.shown_at", shownBy.At, shownBy.ID)
-	}
-}
-
-// powerFacts takes the newest battery level, and whether the pump is plugged in when that was noted then or
-// later: an older plug says nothing about a newer level.
-func powerFacts(c *casebook.Case, set sink) {
-	b, pct := newest(c.Power, func(p casebook.PowerNoted) *float64 { return p.BatteryPct })
-	if pct != nil {
-		set("power.battery_pct", *pct, b.ID)
-		set("power.noted_at", b.At, b.ID)
-	}
-	if p, plugged := newest(c.Power, func(p casebook.PowerNoted) *bool { return p.PluggedIn }); plugged != nil && !p.At.Before(b.At) {
-		set("power.plugged_in", *plugged, p.ID)
-		set("power.plugged_at", p.At, p.ID)
-	}
-}
-
 // newest returns the last body of the list in which the field is known.
 func newest[T, V any](list []casebook.Dated[T], field func(T) *V) (casebook.Dated[T], *V) {
 	for i := len(list) - 1; i >= 0; i-- {

@@ -17,7 +17,9 @@ func init() {
 	})
 	storyOf(
 		story{rule: "CAN-ALARM-01", level: rule.ActNow, tell: []step{at(-0.5, casebook.AlarmReported{Alarm: "canister full"})}, says: []string{"Wed 4 Mar 11:30"}, act: []step{at(0.3, fresh(290, "straw")), at(0.4, settled("canister full"))}},
-		story{rule: "CAN-DROP-01", level: rule.Today, tell: []step{at(-3, read(120, "straw")), at(-1, read(40, "straw"))}, says: []string{"40 mL"}, act: []step{{atH: -2, body: fresh(150, "straw"), name: "late"}, at(1, casebook.NoteWritten{Text: "The son changed it at ten and says 150 mL."})}},
+		story{rule: "CAN-DROP-01", level: rule.Today, tell: []step{at(-3, read(120, "straw")), at(-1, read(40, "straw"))}, says: []string{"40 mL"},
+			// The son changed it at ten; that is written down an hour after noon.
+			act: []step{{atH: -2, writtenH: 1, body: fresh(150, "straw")}}},
 		story{rule: "CAN-FULL-01", level: rule.ActNow, tell: []step{at(-1, read(288, "straw"))}, says: []string{"96 %", "288 mL of 300 mL", "Wed 4 Mar 11:00"}, act: []step{at(0.2, fresh(290, "straw"))}},
 		story{rule: "CAN-HIGH-01", level: rule.Note, tell: []step{at(-1, read(110, "straw"))}, says: []string{"115 mL a day", "90 mL a day"}, act: []step{at(23, read(170, "straw"))}},
 		story{rule: "CAN-LOSS-01", level: rule.Plan, tell: []step{at(-22, fresh(20, "straw")), at(-8, fresh(150, "straw")), at(-1, read(110, "straw"))}, says: []string{"292 mL a day", "245 mL a day"}, act: []step{at(23, read(200, "straw"))}},

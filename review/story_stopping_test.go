@@ -30,6 +30,7 @@ func init() {
 	}
 	ready := func(m *casebook.WoundMeasured) { m.Tissue, m.BedLevel = &casebook.Tissue{GranulationPct: 100}, yes }
 	noTissue := func(m *casebook.WoundMeasured) { m.Tissue = nil }
+	long := at(-401, wound("A", nil))
 	older := at(-23.9-15*24, measured(6.8, 2.9, 2.2, nil))
 	noMeasure := []casebook.Kind{casebook.KindWoundMeasured}
 	newWound := at(-23.9, measured(6.8, 2.9, 2.2, nil))
@@ -45,10 +46,10 @@ func init() {
 		story{rule: "STP-OUTPUT-01", level: rule.Plan, tell: []step{at(-1, read(15, "straw"))}, says: []string{"16 mL a day", "20 mL a day"}, act: []step{at(23, read(75, "straw"))}},
 		story{rule: "STP-OUTPUT-01", level: rule.Note, state: rule.CannotTell, without: []casebook.Kind{casebook.KindDressingChanged}, tell: []step{at(-24, read(30, "straw"))}, act: []step{at(1, read(80, "straw"))}},
 		story{rule: "STP-PERF-01", level: rule.Today, wound: "A", tell: []step{at(-2, wound("A", func(w *casebook.WoundFound) { w.PoorPerfusion = yes }))}, says: []string{"Wound A"}, act: []step{at(3, risk("inadequate_perfusion"))}},
-		story{rule: "STP-PROGRESS-01", level: rule.Plan, wound: "A", tell: []step{older}, says: []string{"Wound A", "Mon 16 Feb 12:06", "0 %"}, act: []step{at(48, measured(6.1, 2.6, 1.9, nil))}},
-		story{rule: "STP-PROGRESS-01", level: rule.Plan, state: rule.CannotTell, wound: "A", without: noMeasure, says: []string{"Wound A"}, tell: []step{at(-400, order(nil)), at(-399, measured(7, 3, 2.4, func(m *casebook.WoundMeasured) { m.Convention, m.DepthCm = "longest and widest", nil })), newWound}, act: []step{at(320, measured(6, 2.5, 1.5, nil))}},
+		story{rule: "STP-PROGRESS-01", level: rule.Plan, wound: "A", tell: []step{long, older}, says: []string{"Wound A", "Mon 16 Feb 12:06", "0 %"}, act: []step{at(48, measured(6.1, 2.6, 1.9, nil))}},
+		story{rule: "STP-PROGRESS-01", level: rule.Plan, state: rule.CannotTell, wound: "A", without: noMeasure, says: []string{"Wound A"}, tell: []step{long, at(-400, order(nil)), at(-399, measured(7, 3, 2.4, func(m *casebook.WoundMeasured) { m.Convention, m.DepthCm = "longest and widest", nil })), newWound}, act: []step{at(320, measured(6, 2.5, 1.5, nil))}},
 		story{rule: "STP-PUMP-01", level: rule.Plan, tell: []step{at(-3, ended("goal met")), at(-2.9, taken(1))}, says: []string{"Wed 4 Mar 09:00"}, act: []step{at(3, casebook.PumpReturned{Pump: "P-11", Cleaned: yes})}},
-		story{rule: "STP-WORSE-01", level: rule.Today, wound: "A", tell: []step{older, at(-2, measured(8, 3.4, 2.4, nil))}, says: []string{"Wound A", "37.9 %", "Mon 16 Feb 12:06"}, act: []step{at(48, measured(6.6, 2.8, 2.1, nil))}},
+		story{rule: "STP-WORSE-01", level: rule.Today, wound: "A", tell: []step{long, older, at(-2, measured(8, 3.4, 2.4, nil))}, says: []string{"Wound A", "37.9 %", "Mon 16 Feb 12:06"}, act: []step{at(48, measured(6.6, 2.8, 2.1, nil))}},
 
 		story{rule: "REC-CONFLICT-01", level: rule.Today, tell: []step{{atH: -2, body: read(60, "straw"), twice: read(160, "straw"), name: "both"}}, says: []string{": 1."}, act: []step{replaces(1, "both", read(60, "straw"))}},
 		story{rule: "REC-METHOD-01", level: rule.Plan, wound: "A", tell: []step{at(-2, measured(7.5, 3.2, 2.2, func(m *casebook.WoundMeasured) { m.Convention = "longest and widest" }))}, says: []string{"Wound A"}, act: []step{at(1, measured(7.5, 3.2, 2.2, func(m *casebook.WoundMeasured) { m.Convention = "longest and widest" }))}},
@@ -56,6 +57,7 @@ func init() {
 		story{rule: "REC-PUMP-02", level: rule.Plan, tell: []step{at(-2, casebook.PumpAssigned{Pump: "P-14", Class: "portable", CanisterML: num(300)})}, says: []string{"2 pumps"}, act: []step{at(1, casebook.PumpReturned{Pump: "P-11"})}},
 		story{rule: "REC-SIGN-01", level: rule.Plan, tell: []step{at(-2, change(nil))}, says: []string{"Wed 4 Mar 10:00"}, act: []step{at(1, signed())}},
 		story{rule: "REC-UNKNOWN-01", level: rule.Today, tell: []step{at(-2, casebook.Unknown{Of: "wound.scanned", Raw: []byte(`{"wound":"A"}`)}).called("odd")}, says: []string{": 1."}, act: []step{withdraws(1, "odd")}},
-		story{rule: "REC-WOUND-01", level: rule.Today, wound: "B", tell: []step{at(-2, measured(2, 1, 0.4, func(m *casebook.WoundMeasured) { m.Wound = "B" })).called("b")}, says: []string{"Wound B"}, act: []step{at(1, wound("B", nil))}},
+		story{rule: "REC-WOUND-01", level: rule.Today, wound: "B", tell: []step{at(-4, wound("B", nil)).called("b"), at(-2, measured(2, 1, 0.4, func(m *casebook.WoundMeasured) { m.Wound = "B" })), withdraws(-1, "b")}, says: []string{"Wound B"},
+			act: []step{{atH: -4, writtenH: 1, body: wound("B", nil)}}},
 	)
 }

@@ -30,6 +30,7 @@ func TestTold(t *testing.T) {
 		{"nobody named", []step{fever(-3, 39.1), told(-2, "  ", "SGN-FEVER-01")}, ""},
 		{"before it was seen", []step{told(-4, "Dr I. Vance", "SGN-FEVER-01"), fever(-3, 39.1)}, ""},
 		{"of an older one", []step{fever(-3, 39.1), told(-2, "Dr I. Vance", "SGN-FEVER-01"), fever(-1, 39.4)}, ""},
+		{"written down after the call", []step{{atH: -3, writtenH: -1, body: note(casebook.Seen{Signs: []string{"none"}, TemperatureC: num(39.1)})}, told(-2, "Dr I. Vance", "SGN-FEVER-01")}, ""},
 		{"corrected since", []step{fever(-3, 38.9).called("f"), told(-2, "Dr I. Vance", "SGN-FEVER-01"), replaces(-1, "f", note(casebook.Seen{Signs: []string{"none"}, TemperatureC: num(40.1)}))}, ""},
 		{"taken back", []step{fever(-3, 39.1), told(-2, "Dr I. Vance", "SGN-FEVER-01").called("t"), withdraws(-1, "t")}, ""},
 	} {
