@@ -59,8 +59,11 @@ func unpack(file, dir string, identities []age.Identity) (unpacked, error) {
 
 func (u *unpacked) extract(archive *tar.Reader) error {
 	head, err := archive.Next()
-	if err != nil || head.Name != manifestName || head.Size > maxManifest {
-		return fmt.Errorf("%w, or it is damaged: it does not start with a manifest (%w)", ErrNotABackup, errors.Join(err))
+	if err != nil {
+		return fmt.Errorf("%w: it does not start as a backup does: %w", ErrDamaged, err)
+	}
+	if head.Name != manifestName || head.Size > maxManifest {
+		return fmt.Errorf("%w: it does not start with a manifest", ErrNotABackup)
 	}
 	text, err := io.ReadAll(archive)
 	if err != nil {
@@ -71,15 +74,18 @@ func (u *unpacked) extract(archive *tar.Reader) error {
 	}
 	for _, want := range u.Files {
 		head, err := archive.Next()
-		if err != nil || head.Name != want.Name || head.Size != want.Bytes {
-			return fmt.Errorf("%w: %s is not as its manifest says (%w)", ErrDamaged, want.Name, errors.Join(err))
+		if err != nil {
+			return fmt.Errorf("%w: before %s: %w", ErrDamaged, want.Name, err)
+		}
+		if head.Name != want.Name || head.Size != want.Bytes {
+			return fmt.Errorf("%w: %s is not as its manifest says", ErrDamaged, want.Name)
 		}
 		if err := u.file(want, archive); err != nil {
 			return err
 		}
 	}
 	if _, err := archive.Next(); err != io.EOF {
-		return fmt.Errorf("%w: it does not end as it should (%w)", ErrDamaged, errors.Join(err))
+		return fmt.Errorf("%w: it does not end as it should (%v)", ErrDamaged, err)
 	}
 	return nil
 }
@@ -94,7 +100,7 @@ func (u *unpacked) file(want File, from io.Reader) (err error) {
 		}
 		key, err := seal.ParseKey(text)
 		if err != nil || key.ID() != u.Key {
-			return fmt.Errorf("%w: the key in it is not key %s (%w)", ErrDamaged, u.Key, errors.Join(err))
+			return fmt.Errorf("%w: the key in it is not key %s (%v)", ErrDamaged, u.Key, err)
 		}
 		u.key = &key
 	} else {

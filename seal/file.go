@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"syscall"
 
 	"golang.org/x/crypto/chacha20poly1305"
 
@@ -122,10 +123,16 @@ func WriteKeyFile(path string, k Key) error {
 	if k.meta.Kind == FromPassphrase {
 		return fmt.Errorf("seal: a key made of a passphrase is not written to a file")
 	}
-	if err := writeFile(path, []byte(k.Text())); err != nil {
-		return fmt.Errorf("seal: write key file: %w", err)
+	err := writeFile(path, []byte(k.Text()))
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, syscall.ENOSPC):
+		return fmt.Errorf("seal: key file: the disk is full and nothing was changed: make room and try again (%w)", err)
+	case errors.Is(err, syscall.EROFS), errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("seal: key file: its folder cannot be written to and nothing was changed: check the rights on it, or name another place with --key (%w)", err)
 	}
-	return nil
+	return fmt.Errorf("seal: write key file: %w", err)
 }
 
 // writeFile makes the file whole or not at all: it is written under another name first. Link refuses a name that

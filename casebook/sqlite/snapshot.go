@@ -8,6 +8,15 @@ import (
 // Snapshot writes the store as it is at one moment into a new file, also while a writer appends. The file is packed:
 // it holds no page that was let go of. It is for its owner alone.
 func (s *Store) Snapshot(ctx context.Context, path string) error {
+	if !s.readOnly {
+		// The writer's own readers are kept from writing anywhere, into another file too.
+		r, err := OpenReader(ctx, s.path)
+		if err != nil {
+			return err
+		}
+		defer r.Close()
+		return r.Snapshot(ctx, path)
+	}
 	if err := newFile(path); err != nil {
 		return fmt.Errorf("sqlite: snapshot: %w", err)
 	}
