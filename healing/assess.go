@@ -319,7 +319,7 @@ func (a *Assessment) setForecasts(fits map[Measure]*Fit, in Input) {
 		a.Ahead = append(a.Ahead, a.ahead(fits, d))
 	}
 	if f := fits[Area]; f != nil {
-		a.Closure = f.arrival(Goal{ID: "closure", Measure: Area}, closedAt[Area], a.AsOf, append(days, chanceDays...))
+		a.Closure = f.arrival(Goal{ID: "closure", Measure: Area}, f.closedAt, a.AsOf, append(days, chanceDays...))
 	}
 	for _, g := range in.Goals {
 		f := fits[g.Measure]

@@ -42,6 +42,7 @@ type Fit struct {
 	power      float64
 	spanWk     float64
 	biasSD     [2]float64
+	closedAt   []float64
 	components []component
 }
 
@@ -108,7 +109,7 @@ func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fi
 		times[i] = r.wk
 	}
 	f := &Fit{Measure: m, Readings: len(readings), prior: pr, power: p, biasSD: biasSD,
-		spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}}
+		spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}, closedAt: closedSizes(m, readings[len(readings)-1].val)}
 	f.WindowWk = math.Min(judgedWk, f.spanWk)
 	grid := configs(pr, m, firstValue(readings), times)
 	for _, wild := range f.wildSets(grid, readings) {

@@ -13,6 +13,15 @@ type Band struct {
 // little over the smallest detectable change of an area, 0.27 (Landa 2016). cm², cm, cm³.
 var closedAt = map[Measure][]float64{Area: {0.05, 0.15, 0.4}, Depth: {0.05}, Volume: {0.05}}
 
+// closedSizes are those of closedAt, but at most half of a size at which this wound was still written as open.
+func closedSizes(m Measure, last float64) []float64 {
+	var out []float64
+	for _, v := range closedAt[m] {
+		out = append(out, math.Min(v, last/2))
+	}
+	return out
+}
+
 // term is one normal part of a forecast.
 type term struct {
 	weight, mean, sd float64
@@ -23,6 +32,8 @@ type term struct {
 type forecast struct {
 	m     Measure
 	terms []term
+	// closedAt are the sizes below which this wound counts as closed.
+	closedAt []float64
 }
 
 // moments of the size h weeks after the last reading, when the course goes on.
@@ -37,13 +48,13 @@ func (c *component) moments(h float64) way {
 			2*(h*p[stX][stRate]+g*p[stX][stDrift]+h*g*p[stRate][stDrift])}
 }
 
-// changeShare is where between now and then a change of course is put.
-const changeShare = 0.4
+// changeShares are where between now and then a change of course is put.
+var changeShares = [...]float64{1.0 / 6, 0.5, 5.0 / 6}
 
 // at returns the forecast h weeks after the last reading (eq. 12). A course may still change once before then, at
-// the prior's rate: half of such courses stop closing, half take a rate from the prior.
+// the prior's rate, and then goes on as after changes that were seen.
 func (f *Fit) at(h float64) forecast {
-	out := forecast{m: f.Measure, terms: make([]term, 0, 3*len(f.components))}
+	out := forecast{m: f.Measure, closedAt: f.closedAt, terms: make([]term, 0, 3*len(f.components))}
 	f.ways(h, func(c *component, w way) { out.add(w.weight, w.mean, w.variance, c.cfg.scale) })
 	return out
 }
@@ -59,7 +70,7 @@ type way struct {
 func (f *Fit) ways(h float64, visit func(*component, way)) {
 	h = math.Max(h, 0)
 	turn0, turn1 := f.prior.changeFrom(f.spanWk, 0, h), f.prior.changeFrom(f.spanWk, 1, h)
-	heal := both(f.prior)
+	turns := f.prior.turns()
 	for i := range f.components {
 		c := &f.components[i]
 		turn := turn0
@@ -72,17 +83,19 @@ func (f *Fit) ways(h float64, visit func(*component, way)) {
 		if turn < 1e-3 {
 			continue
 		}
-		w = c.moments(changeShare * h)
-		rest, unit := (1-changeShare)*h, 1.0
-		if c.cfg.scale != onLog {
-			unit = math.Max(w.mean, 0) * c.cfg.scale.exponent(f.power)
-		}
-		for _, r := range [2]Rate{f.prior.Flat, heal} {
-			v, sd := w, r.SD*unit*rest
-			v.weight = c.weight * turn / 2
-			v.mean -= r.Mean * unit * rest
-			v.variance += sd * sd
-			visit(c, v)
+		for _, at := range changeShares {
+			w = c.moments(at * h)
+			rest, unit := (1-at)*h, 1.0
+			if c.cfg.scale != onLog {
+				unit = math.Max(w.mean, 0) * c.cfg.scale.exponent(f.power)
+			}
+			for _, r := range turns {
+				v, sd := w, r.SD*unit*rest
+				v.weight = c.weight * turn * r.share / float64(len(changeShares))
+				v.mean -= r.Mean * unit * rest
+				v.variance += sd * sd
+				visit(c, v)
+			}
 		}
 	}
 }
@@ -131,10 +144,10 @@ func (f *forecast) below(value float64) float64 {
 // closed returns the chance that the wound is closed.
 func (f *forecast) closed() float64 {
 	sum := 0.0
-	for _, v := range closedAt[f.m] {
+	for _, v := range f.closedAt {
 		sum += f.below(v)
 	}
-	return sum / float64(len(closedAt[f.m]))
+	return sum / float64(len(f.closedAt))
 }
 
 // quantile returns the size at which the chance of being at most that size is q, to a part in 10⁵; 0 is closed.

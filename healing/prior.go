@@ -123,7 +123,7 @@ var noises = [...]struct{ factor, weight float64 }{{0.75, 0.30}, {1.1, 0.50}, {2
 const (
 	wExponential, wLinear, wSteady, wNotClosing, wDelayed = 0.32, 0.24, 0.12, 0.20, 0.12
 	// of courses that changed, the share that stopped closing
-	wStopped = 0.75
+	wStopped = 0.65
 )
 
 // configs builds the quadrature. v0 is the first value; times are those of the visits in weeks, increasing.
@@ -172,20 +172,33 @@ func configs(pr Prior, m Measure, v0 float64, times []float64) []config {
 			if len(changes) == 0 {
 				continue
 			}
-			w /= float64(len(changes))
+			turns := pr.turns()
 			for _, t := range changes {
-				c := base
-				c.changeWk = t
+				c, w := base, w*t.share
+				c.changeWk = t.wk
 				c.family, c.rate, c.then = Delayed, pr.Flat, both(pr)
 				add(c, w*wDelayed)
-				c.family, c.rate, c.then = NotClosing, both(pr), Rate{-0.01, pr.Flat.SD * 1.5}
-				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*wStopped)
-				c.family, c.then = ChangedRate, Rate{both(pr).Mean * 1.3, both(pr).SD * 1.3}
-				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*(1-wStopped))
+				c.rate = both(pr)
+				c.family, c.then = NotClosing, turns[0].Rate
+				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*turns[0].share)
+				c.family, c.then = ChangedRate, turns[1].Rate
+				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*turns[1].share)
 			}
 		}
 	}
 	return out
+}
+
+// turn is what a course may turn into, with its share among turns.
+type turn struct {
+	Rate
+	share float64
+}
+
+// turns are the courses after a change, the same for changes seen and for those to come: stopped, or another rate.
+func (p Prior) turns() [2]turn {
+	b := both(p)
+	return [2]turn{{Rate{-0.01, p.Flat.SD * 1.5}, wStopped}, {Rate{b.Mean * 1.3, b.SD * 1.3}, 1 - wStopped}}
 }
 
 // both merges the slow and the fast component into one.
@@ -195,21 +208,31 @@ func both(pr Prior) Rate {
 	return Rate{m, math.Sqrt((pr.Slow.SD*pr.Slow.SD+pr.Fast.SD*pr.Fast.SD)/2 + d*d)}
 }
 
-// changeTimes returns at most eight times of a possible change of course, between visits.
-func changeTimes(times []float64) []float64 {
-	var mid []float64
+// changeTime is a node for when a course changed, with its share of the span.
+type changeTime struct{ wk, share float64 }
+
+// changeTimes returns at most eight times of a possible change of course, halfway between visits; a change is as likely
+// in every week, so that a node weighs as much as the time that it stands for.
+func changeTimes(times []float64) []changeTime {
+	const most = 8
+	span := times[len(times)-1] - times[0]
+	var out []changeTime
+	gaps := 0
 	for i := 1; i < len(times); i++ {
 		if times[i] > times[i-1] {
-			mid = append(mid, (times[i]+times[i-1])/2)
+			gaps++
 		}
 	}
-	const most = 8
-	if len(mid) <= most {
-		return mid
+	if gaps <= most {
+		for i := 1; i < len(times); i++ {
+			if d := times[i] - times[i-1]; d > 0 {
+				out = append(out, changeTime{times[i] - d/2, d / span})
+			}
+		}
+		return out
 	}
-	out := make([]float64, most)
-	for i := range out {
-		out[i] = mid[(i*(len(mid)-1)+(most-1)/2)/(most-1)]
+	for i := range most {
+		out = append(out, changeTime{times[0] + span*(float64(i)+0.5)/most, 1.0 / most})
 	}
 	return out
 }
