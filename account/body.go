@@ -15,6 +15,7 @@ const (
 	KindPasskey        casebook.Kind = "account.passkey"
 	KindPasskeyRemoved casebook.Kind = "account.passkey_removed"
 	KindCode           casebook.Kind = "account.code"
+	KindSecondReset    casebook.Kind = "account.second_reset"
 	KindDisabled       casebook.Kind = "account.disabled"
 	KindLink           casebook.Kind = "account.link"
 	KindSignedOut      casebook.Kind = "account.signed_out"
@@ -66,6 +67,11 @@ type CodeSet struct {
 	Secret string `json:"secret,omitempty"`
 }
 
+// SecondReset takes every passkey and the one-time codes away. Every session ends.
+type SecondReset struct {
+	Name string `json:"name"`
+}
+
 // Disabled closes an account or opens it again; the entry's Reason says why. Every session ends.
 type Disabled struct {
 	Name     string `json:"name"`
@@ -110,6 +116,9 @@ func (PasskeyRemoved) Kind() casebook.Kind { return KindPasskeyRemoved }
 func (CodeSet) Kind() casebook.Kind { return KindCode }
 
 // Kind implements [casebook.Body].
+func (SecondReset) Kind() casebook.Kind { return KindSecondReset }
+
+// Kind implements [casebook.Body].
 func (Disabled) Kind() casebook.Kind { return KindDisabled }
 
 // Kind implements [casebook.Body].
@@ -128,6 +137,7 @@ func init() {
 	casebook.Own[PasskeyAdded](KindPasskey)
 	casebook.Own[PasskeyRemoved](KindPasskeyRemoved)
 	casebook.Own[CodeSet](KindCode)
+	casebook.Own[SecondReset](KindSecondReset)
 	casebook.Own[Disabled](KindDisabled)
 	casebook.Own[LinkMade](KindLink)
 	casebook.Own[SignedOut](KindSignedOut)

@@ -184,6 +184,17 @@ func (s *Set) SetCode(name, secret string) (casebook.Body, error) {
 	return CodeSet{name, secret}, nil
 }
 
+// ResetSecond takes all second factors of somebody else away, whose telephone is lost. The error is a [Refused].
+func (s *Set) ResetSecond(by, name string) (casebook.Body, error) {
+	switch {
+	case s.Get(name) == nil:
+		return nil, noAccount(name)
+	case by == name:
+		return nil, &Refused{"name", "These are your own.", "Change them on the page of your account, or ask another administrator."}
+	}
+	return SecondReset{name}, nil
+}
+
 func noAccount(name string) *Refused {
 	return &Refused{"name", fmt.Sprintf("There is no account %q.", name), "Look at the list of accounts."}
 }

@@ -39,6 +39,9 @@ func (s Session) Fresh(now time.Time) bool {
 
 // Sessions keeps sessions by the hash of their key, in memory: a restart signs everybody out. The zero value is ready.
 type Sessions struct {
+	// Idle replaces IdleLimit where nobody shares the computer; zero keeps it.
+	Idle time.Duration
+
 	mu   sync.Mutex
 	open map[string]Session
 }
@@ -60,7 +63,7 @@ func (s *Sessions) put(random io.Reader, one Session) (string, error) {
 	}
 	n, oldest := 0, ""
 	for hash, other := range s.open {
-		if ended(other, one.Used) {
+		if s.ended(other, one.Used) {
 			delete(s.open, hash)
 		} else if other.Account == one.Account {
 			n++
@@ -78,8 +81,12 @@ func (s *Sessions) put(random io.Reader, one Session) (string, error) {
 
 // ended tells whether a session has run out. A clock that was set back by more than a moment ends it too: how long it
 // was open cannot be told then.
-func ended(one Session, now time.Time) bool {
-	return now.Sub(one.Used) > IdleLimit || now.Sub(one.Made) > AbsoluteLimit || now.Before(one.Used.Add(-time.Minute))
+func (s *Sessions) ended(one Session, now time.Time) bool {
+	idle := s.Idle
+	if idle == 0 {
+		idle = IdleLimit
+	}
+	return now.Sub(one.Used) > idle || now.Sub(one.Made) > AbsoluteLimit || now.Before(one.Used.Add(-time.Minute))
 }
 
 // Use returns the session of the key and marks it as used. It is not there when it has run out, when its account is
@@ -93,7 +100,7 @@ func (s *Sessions) Use(key string, set *Set, now time.Time) (Session, *Account, 
 		return Session{}, nil, false
 	}
 	a := set.Get(one.Account)
-	if a == nil || a.Disabled || a.Epoch != one.Epoch || ended(one, now) {
+	if a == nil || a.Disabled || a.Epoch != one.Epoch || s.ended(one, now) {
 		delete(s.open, hash)
 		return Session{}, nil, false
 	}

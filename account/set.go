@@ -114,6 +114,8 @@ func (s *Set) apply(e casebook.Entry) {
 		})
 	case CodeSet:
 		with(b.Name, func(a *Account) { a.Code = b.Secret; a.Epoch++ })
+	case SecondReset:
+		with(b.Name, func(a *Account) { a.Passkeys, a.Code = nil, ""; a.end() })
 	case Disabled:
 		with(b.Name, func(a *Account) { a.Disabled = b.Disabled; a.Link = nil; a.end() })
 	case LinkMade:

@@ -9,5 +9,5 @@ import (
 
 // showAbout says what Lowtide is and what it runs with.
 func (s *Server) showAbout(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, page.About(page.NewAbout(s.frame("About", "About"), review.Version, s.Rules, s.Equipment)))
+	s.render(w, r, http.StatusOK, page.About(page.NewAbout(s.frame(r, "About", "About"), review.Version, s.Rules, s.Equipment)))
 }

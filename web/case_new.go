@@ -21,7 +21,7 @@ func (s *Server) newCase(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, http.StatusOK, page.Form(page.NewCaseForm(s.frame("New case", ""), in)))
+	s.render(w, r, http.StatusOK, page.Form(page.NewCaseForm(s.frame(r, "New case", ""), in)))
 }
 
 // caseInput is what the form of a new case is drawn from.

@@ -33,7 +33,7 @@ func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	show := func(status int) {
-		s.render(w, r, status, page.Form(page.NewCaseForm(s.frame("New case", ""), in)))
+		s.render(w, r, status, page.Form(page.NewCaseForm(s.frame(r, "New case", ""), in)))
 	}
 	if in.More != "" {
 		show(http.StatusOK)
@@ -54,7 +54,7 @@ func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
 		body, found := readPart(part.kind, form, part.prefix, zone)
 		ps = intake.Join(ps, found)
 		id, _ := entryID(key, 1+i)
-		drafts = append(drafts, draft{entry: s.entry(id, caseID, at, body), prefix: part.prefix, form: intake.SubForm(form, part.prefix)})
+		drafts = append(drafts, draft{entry: s.entry(r, id, caseID, at, body), prefix: part.prefix, form: intake.SubForm(form, part.prefix)})
 	}
 	if ps.Err() == nil && form.Get("-same") == "" {
 		ps = intake.Join(ps, s.samePatient(r, now, caseID, drafts[0].entry.Body))

@@ -13,24 +13,19 @@ const tideDays = 14
 
 // showCase shows one patient's therapy.
 func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
-	now := s.Now()
-	c, rev, _, err := s.Caseload.Case(r.Context(), r.PathValue("case"), now)
-	if err != nil {
-		s.fail(w, r, err)
+	o, ok := s.openCase(w, r)
+	if !ok {
 		return
 	}
-	if c == nil {
-		s.missing(w, r)
-		return
-	}
+	c, rev, now := o.c, o.rev, o.now
 	days, err := strconv.Atoi(r.URL.Query().Get("days"))
 	if err != nil || !slices.Contains(page.TideDays, days) {
 		days = tideDays
 	}
-	frame := s.frame(rev.Person.Name, "")
+	frame := s.frame(r, rev.Person.Name, "")
 	frame.Said = page.SavedWords(c, r.URL.Query().Get("saved"))
 	if r.URL.Query().Get("part") == "table" {
-		s.render(w, r, http.StatusOK, page.TideTable(page.NewTideTable(s.frame("Tide chart of "+rev.Person.Name, ""), c, rev, now, days)))
+		s.render(w, r, http.StatusOK, page.TideTable(page.NewTideTable(s.frame(r, "Tide chart of "+rev.Person.Name, ""), c, rev, now, days)))
 		return
 	}
 	s.render(w, r, http.StatusOK, page.CaseOf(page.NewCase(frame, c, rev, s.Equipment, now, days)))

@@ -19,12 +19,14 @@ func (s *Server) move(r *http.Request, x *correction, ps intake.Problems) (intak
 	if to == "" {
 		return wrong("The other patient is missing.", "Choose the patient that the entry belongs to.")
 	}
-	there, _, _, err := s.Caseload.Case(r.Context(), to, x.o.now)
+	there, thereRev, _, err := s.Caseload.Case(r.Context(), to, x.o.now)
 	switch {
 	case err != nil:
 		return nil, refused, err
 	case there == nil:
 		return wrong("There is no such case.", "Choose the patient from the list.")
+	case !s.allowed(r, to, thereRev.Person):
+		return wrong("That patient is not on your list.", "Open that patient's case first, give your reason there, then move the entry.")
 	case to == x.o.c.ID:
 		return wrong("The other case is this case.", "Choose the patient that the entry belongs to.")
 	case ps.Err() != nil:
@@ -40,7 +42,7 @@ func (s *Server) move(r *http.Request, x *correction, ps intake.Problems) (intak
 		}
 	}
 	x.id = shapedID(x.l.Entry.Recorded, "moved out|"+x.l.Entry.ID+"|"+to+"|"+strconv.Itoa(n))
-	e := s.corrects(x.id, x.o.c.ID, x.l.Entry.ID, x.reason, casebook.EntryCorrected{Action: "moved out", OtherCase: to})
+	e := s.corrects(r, x.id, x.o.c.ID, x.l.Entry.ID, x.reason, casebook.EntryCorrected{Action: "moved out", OtherCase: to})
 	found, did, err := s.write(r.Context(), x.o.c.ID, []draft{{entry: e, form: x.form}}, nil, nil)
 	if did == other {
 		did = before // the same move, written with another reason by somebody else at the same time
@@ -70,7 +72,7 @@ func (s *Server) moveIn(r *http.Request, x *correction, there *casebook.Case) (i
 	original := x.l.Entry
 	original.Body, original.At = x.l.Now, x.l.At
 	id := shapedID(original.Recorded, "moved in|"+original.ID+"|"+there.ID+"|"+strconv.Itoa(n))
-	e := s.corrects(id, there.ID, "", x.reason, casebook.EntryCorrected{Action: "moved in", OtherCase: x.o.c.ID, Original: &original})
+	e := s.corrects(r, id, there.ID, "", x.reason, casebook.EntryCorrected{Action: "moved in", OtherCase: x.o.c.ID, Original: &original})
 	ps, did, err := s.write(r.Context(), there.ID, []draft{{entry: e, form: x.form}}, nil, nil)
 	for i := range ps {
 		ps[i].Pointer = "other_case"

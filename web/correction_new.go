@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"lowtide/accesslog"
 	"lowtide/casebook"
 	"lowtide/web/page"
 )
@@ -18,7 +19,7 @@ func (s *Server) newCorrection(w http.ResponseWriter, r *http.Request) {
 	}
 	do := r.URL.Query().Get("do")
 	if !slices.Contains(page.CorrectionWays(l), do) {
-		s.render(w, r, http.StatusOK, page.Correction(page.NewCorrection(s.caseFrame(o, "Correct an entry"), o.c, l, o.clock)))
+		s.render(w, r, http.StatusOK, page.Correction(page.NewCorrection(s.caseFrame(r, o, "Correct an entry"), o.c, l, o.clock)))
 		return
 	}
 	form := url.Values{}
@@ -55,7 +56,7 @@ func (s *Server) showCorrection(w http.ResponseWriter, r *http.Request, status i
 			return
 		}
 	}
-	s.render(w, r, status, page.Form(page.NewCorrectionForm(s.caseFrame(o, "Correct an entry"), c)))
+	s.render(w, r, status, page.Form(page.NewCorrectionForm(s.caseFrame(r, o, "Correct an entry"), c)))
 }
 
 // mostCases is how many patients a list offers; a name narrows it.
@@ -65,6 +66,9 @@ const mostCases = 100
 func (s *Server) otherCases(r *http.Request, o opened, who, chosen string) (out []page.Option, more bool, err error) {
 	rows, _, err := s.Caseload.Rows(r.Context(), o.now)
 	if err != nil {
+		return nil, false, err
+	}
+	if err := s.note(r, accesslog.Noted{What: accesslog.Listed}); err != nil {
 		return nil, false, err
 	}
 	who = strings.ToLower(who)

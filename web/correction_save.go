@@ -101,8 +101,8 @@ func readReason(form url.Values) (string, intake.Problems) {
 }
 
 // corrects makes the entry of a correction.
-func (s *Server) corrects(id, caseID, target, reason string, body casebook.EntryCorrected) casebook.Entry {
-	e := s.entry(id, caseID, s.Now().Truncate(time.Second), body)
+func (s *Server) corrects(r *http.Request, id, caseID, target, reason string, body casebook.EntryCorrected) casebook.Entry {
+	e := s.entry(r, id, caseID, s.Now().Truncate(time.Second), body)
 	e.Corrects, e.Reason = target, reason
 	return e
 }
@@ -127,7 +127,7 @@ func (s *Server) replace(r *http.Request, x correction, ps intake.Problems) (int
 	if body.Body == nil && body.At == "" && ps.Err() == nil && x.o.c.Line(x.id) == nil {
 		ps = append(ps, intake.Problem{Code: intake.CodeCorrection, Message: "Nothing was changed.", Remedy: "Change what is wrong, or leave without saving."})
 	}
-	e := s.corrects(x.id, x.o.c.ID, x.l.Entry.ID, x.reason, body)
+	e := s.corrects(r, x.id, x.o.c.ID, x.l.Entry.ID, x.reason, body)
 	if x.o.c.Line(x.id) != nil {
 		// The same form again: what it says was compared with what it made of the entry, so compare with what it wrote.
 		if sameReplacement(x.o.c.Line(x.id).Entry, raw, at, x.reason) {
@@ -150,7 +150,7 @@ func sameReplacement(kept casebook.Entry, raw json.RawMessage, at time.Time, rea
 
 // withdraw takes an entry out of force, or undoes a correction. What undoes a move does so in both cases.
 func (s *Server) withdraw(r *http.Request, x correction, ps intake.Problems) (intake.Problems, written, error) {
-	e := s.corrects(x.id, x.o.c.ID, x.l.Entry.ID, x.reason, casebook.EntryCorrected{Action: "withdraw"})
+	e := s.corrects(r, x.id, x.o.c.ID, x.l.Entry.ID, x.reason, casebook.EntryCorrected{Action: "withdraw"})
 	here := []draft{{entry: e, form: x.form}}
 	body, ok := x.l.Entry.Body.(casebook.EntryCorrected)
 	switch {
@@ -190,7 +190,7 @@ func (s *Server) withdrawThere(r *http.Request, x correction, otherCase string, 
 		}
 		n++
 		id, _ := entryID(x.key, n)
-		e := s.corrects(id, otherCase, c.Log[i].Entry.ID, x.reason, casebook.EntryCorrected{Action: "withdraw"})
+		e := s.corrects(r, id, otherCase, c.Log[i].Entry.ID, x.reason, casebook.EntryCorrected{Action: "withdraw"})
 		if ps, did, err := s.write(r.Context(), otherCase, []draft{{entry: e, form: x.form}}, nil, nil); err != nil || did == refused || did == other {
 			return ps, did, err
 		}

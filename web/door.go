@@ -1,47 +1,56 @@
 package web
 
 import (
-	"crypto/sha256"
 	"crypto/subtle"
-	"encoding/base64"
-	"io"
 	"net/http"
 	"sync"
 	"time"
+
+	"lowtide/accesslog"
+	"lowtide/account"
 )
 
-// doors holds the one-time link that is good now and the sessions that links opened. Only hashes are kept.
+// doors holds what opens: the one-time link, the key of the set-up, sessions, and second steps of signing in. Only
+// hashes of keys are kept, and all of it in memory: a restart signs everybody out.
 type doors struct {
-	mu       sync.Mutex
-	link     [sha256.Size]byte
-	hasLink  bool
-	sessions map[[sha256.Size]byte]time.Time // last use
+	sessions account.Sessions
+	codes    account.Codes
+	throttle account.Throttle
+
+	mu    sync.Mutex
+	link  string
+	setUp string
+	steps map[string]step
+	alone *account.Set
 }
 
-const (
-	cookieName = "lowtide"
-	// idleLimit ends a session that was not used: a working day with a break.
-	idleLimit = 12 * time.Hour
-)
+// step is a person whose password was right and whose code is still to come.
+type step struct {
+	account string
+	epoch   int
+	made    time.Time
+}
 
-// NewLink makes a new one-time path, such as "/open?key=...". The link before it is no longer good.
-func (s *Server) NewLink() (string, error) {
-	key, err := newKey(s.Random)
+// NewLink makes a new one-time path, such as "/open?key=...", that opens a session of Author. The link before it is no
+// longer good. With accounts this is for demonstrations only.
+func (s *Server) NewLink() (string, error) { return s.newDoor("/open?key=", &s.doors.link) }
+
+// NewSetUp makes the path at which the first account is set up. It is good until there is one.
+func (s *Server) NewSetUp() (string, error) { return s.newDoor("/set-up?key=", &s.doors.setUp) }
+
+func (s *Server) newDoor(path string, hash *string) (string, error) {
+	key, err := account.NewKey(s.Random)
 	if err != nil {
 		return "", err
 	}
 	s.doors.mu.Lock()
 	defer s.doors.mu.Unlock()
-	s.doors.link, s.doors.hasLink = sha256.Sum256([]byte(key)), true
-	return "/open?key=" + key, nil
+	*hash = account.HashKey(key)
+	return path + key, nil
 }
 
-func newKey(random io.Reader) (string, error) {
-	var b [24]byte
-	if _, err := io.ReadFull(random, b[:]); err != nil {
-		return "", err
-	}
-	return base64.RawURLEncoding.EncodeToString(b[:]), nil
+func same(a, b string) bool {
+	return a != "" && subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1
 }
 
 // openDoor takes a one-time link, opens a session and goes to Rounds.
@@ -50,18 +59,19 @@ func (s *Server) openDoor(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusForbidden, "This link is not good any more.", "A link opens Lowtide once. Look at the window in which Lowtide runs: it prints the next link after each use.")
 		return
 	}
-	key, err := newKey(s.Random)
+	set, err := s.accounts(r.Context())
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	s.doors.mu.Lock()
-	if s.doors.sessions == nil {
-		s.doors.sessions = map[[sha256.Size]byte]time.Time{}
+	a := set.Get(s.Author)
+	if a == nil || a.Disabled {
+		s.missing(w, r)
+		return
 	}
-	s.doors.sessions[sha256.Sum256([]byte(key))] = s.Now()
-	s.doors.mu.Unlock()
-	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: key, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: r.TLS != nil})
+	if !s.begin(w, r, a, true) {
+		return
+	}
 	if s.LinkUsed != nil {
 		s.LinkUsed()
 	}
@@ -70,41 +80,70 @@ func (s *Server) openDoor(w http.ResponseWriter, r *http.Request) {
 
 // useLink tells whether the key is that of the link, and uses it up if so.
 func (s *Server) useLink(key string) bool {
-	sum := sha256.Sum256([]byte(key))
 	s.doors.mu.Lock()
 	defer s.doors.mu.Unlock()
-	if !s.doors.hasLink || subtle.ConstantTimeCompare(sum[:], s.doors.link[:]) != 1 {
+	if !same(s.doors.link, account.HashKey(key)) {
 		return false
 	}
-	s.doors.hasLink = false
+	s.doors.link = ""
 	return true
 }
 
-// inside tells whether the request carries a session that is still good, and marks it as used.
-func (s *Server) inside(r *http.Request) bool {
-	c, err := r.Cookie(cookieName)
+// begin opens a session of the account in this browser and ends the one that was there, whoever's it was. It is false
+// when the answer was given here.
+func (s *Server) begin(w http.ResponseWriter, r *http.Request, a *account.Account, strong bool) bool {
+	if err := s.note(r, accesslog.Noted{Account: a.Name, What: accesslog.SignedIn}); err != nil {
+		s.fail(w, r, err)
+		return false
+	}
+	if c, err := r.Cookie(s.cookie(sessionCookie)); err == nil {
+		s.doors.sessions.End(c.Value)
+	}
+	key, err := s.doors.sessions.Start(s.Random, a, strong, s.Now())
 	if err != nil {
+		s.fail(w, r, err)
 		return false
 	}
-	sum, now := sha256.Sum256([]byte(c.Value)), s.Now()
-	s.doors.mu.Lock()
-	defer s.doors.mu.Unlock()
-	last, ok := s.doors.sessions[sum]
-	if !ok || now.Sub(last) > idleLimit {
-		delete(s.doors.sessions, sum)
-		return false
-	}
-	s.doors.sessions[sum] = now
+	s.setCookie(w, sessionCookie, key, 0)
 	return true
+}
+
+// end ends the session of this browser and lets the browser forget what it kept.
+func (s *Server) end(w http.ResponseWriter, r *http.Request) {
+	if c, err := r.Cookie(s.cookie(sessionCookie)); err == nil {
+		s.doors.sessions.End(c.Value)
+	}
+	s.setCookie(w, sessionCookie, "", -1)
+	w.Header().Set("Clear-Site-Data", `"cache"`)
 }
 
 // leave ends the session of this browser.
 func (s *Server) leave(w http.ResponseWriter, r *http.Request) {
-	if c, err := r.Cookie(cookieName); err == nil {
-		s.doors.mu.Lock()
-		delete(s.doors.sessions, sha256.Sum256([]byte(c.Value)))
-		s.doors.mu.Unlock()
+	if err := s.note(r, accesslog.Noted{What: accesslog.Left}); err != nil {
+		s.fail(w, r, err)
+		return
 	}
-	http.SetCookie(w, &http.Cookie{Name: cookieName, Path: "/", MaxAge: -1, HttpOnly: true, SameSite: http.SameSiteStrictMode})
-	s.refuse(w, r, http.StatusOK, "You have left Lowtide.", "To come back, open the link in the window in which Lowtide runs.")
+	s.end(w, r)
+	if s.Accounts != nil && !s.Demo {
+		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+		return
+	}
+	s.refuse(w, withoutVisitor(r), http.StatusOK, "You have left Lowtide.", "To come back, open the link in the window in which Lowtide runs.")
 }
+
+// switchPerson ends the session and asks who comes next. Nothing of the last person's page is carried over.
+func (s *Server) switchPerson(w http.ResponseWriter, r *http.Request) {
+	if err := s.note(r, accesslog.Noted{What: accesslog.Left}); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	if s.Demo {
+		http.Redirect(w, r, "/who", http.StatusSeeOther)
+		return
+	}
+	s.end(w, r)
+	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+}
+
+// stay marks the session as used: somebody is typing.
+func (s *Server) stay(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) }

@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 
+	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/web/page"
 )
@@ -23,7 +24,24 @@ func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind caseboo
 		s.missing(w, r)
 		return kind, false
 	}
+	if !mayWrite(who(r), kind) {
+		s.refuse(w, r, http.StatusForbidden, "Your account may not write this.", "Prescribers write and stop orders, and sign reviews. Ask a nurse to write the rest.")
+		return kind, false
+	}
 	return kind, true
+}
+
+// mayWrite tells whether the person may write entries of the kind: a nurse every kind, a prescriber orders and
+// sign-offs.
+func mayWrite(v *visitor, kind casebook.Kind) bool {
+	if v == nil {
+		return false
+	}
+	switch kind {
+	case casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindReviewSigned:
+		return v.account.Is(account.Nurse, account.Prescriber)
+	}
+	return v.account.Is(account.Nurse)
 }
 
 // newEntry shows the form of a kind.
@@ -42,7 +60,7 @@ func (s *Server) newEntry(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, http.StatusOK, page.Form(page.NewEntryForm(s.caseFrame(o, page.KindName(kind)), kind, in)))
+	s.render(w, r, http.StatusOK, page.Form(page.NewEntryForm(s.caseFrame(r, o, page.KindName(kind)), kind, in)))
 }
 
 // asked takes from the address what a link may fill in: only which wound and filler is meant.
@@ -62,5 +80,5 @@ func (s *Server) showMenu(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	s.render(w, r, http.StatusOK, page.Menu(page.NewMenu(s.caseFrame(o, "Write into the log"), o.c)))
+	s.render(w, r, http.StatusOK, page.Menu(page.NewMenu(s.caseFrame(r, o, "Write into the log"), o.c, func(k casebook.Kind) bool { return mayWrite(who(r), k) })))
 }

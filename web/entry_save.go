@@ -29,7 +29,7 @@ func (s *Server) saveEntry(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	show := func(status int) {
-		s.render(w, r, status, page.Form(page.NewEntryForm(s.caseFrame(o, page.KindName(kind)), kind, in)))
+		s.render(w, r, status, page.Form(page.NewEntryForm(s.caseFrame(r, o, page.KindName(kind)), kind, in)))
 	}
 	if in.More != "" {
 		show(http.StatusOK)
@@ -43,7 +43,7 @@ func (s *Server) saveEntry(w http.ResponseWriter, r *http.Request) {
 		ps = append(ps, keyProblem)
 	}
 	var to written
-	ps, to, err = s.write(r.Context(), o.c.ID, []draft{{entry: s.entry(id, o.c.ID, at, body), form: form}}, ps, nil)
+	ps, to, err = s.write(r.Context(), o.c.ID, []draft{{entry: s.entry(r, id, o.c.ID, at, body), form: form}}, ps, nil)
 	s.answer(w, r, o, id, to, err, func() {
 		in.Problems = ps
 		show(http.StatusUnprocessableEntity)

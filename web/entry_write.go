@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"net/http"
 	"net/url"
 	"sort"
 	"strconv"
@@ -190,8 +191,8 @@ func readAt(form url.Values, name, words string, zone *time.Location) (time.Time
 }
 
 // entry makes an entry of this moment.
-func (s *Server) entry(id, caseID string, at time.Time, body casebook.Body) casebook.Entry {
-	e := casebook.Entry{ID: id, Case: caseID, At: at, Recorded: s.Now().Truncate(time.Millisecond), Author: s.Author, Body: body}
+func (s *Server) entry(r *http.Request, id, caseID string, at time.Time, body casebook.Body) casebook.Entry {
+	e := casebook.Entry{ID: id, Case: caseID, At: at, Recorded: s.Now().Truncate(time.Millisecond), Author: s.author(r), Body: body}
 	if body != nil {
 		e.Kind, e.Version = body.Kind(), casebook.Versions[body.Kind()]
 	}

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/intake"
 	"lowtide/review"
@@ -38,7 +39,7 @@ func (s *Server) readForm(w http.ResponseWriter, r *http.Request) (form url.Valu
 
 // newFormKey makes the hidden key of a form: the time, which becomes part of the entries' IDs, and randomness.
 func (s *Server) newFormKey(now time.Time) (string, error) {
-	key, err := newKey(s.Random)
+	key, err := account.NewKey(s.Random)
 	return strconv.FormatInt(now.UnixMilli(), 36) + "." + key, err
 }
 
@@ -74,8 +75,12 @@ type opened struct {
 	clock page.Clock
 }
 
-// openCase reads the case of the request. When there is none, or it cannot be read, the answer is given here.
+// openCase returns the case of the request, which the guard read. When there is none, or it cannot be read, the answer
+// is given here.
 func (s *Server) openCase(w http.ResponseWriter, r *http.Request) (o opened, ok bool) {
+	if o, ok := r.Context().Value(openedKey{}).(opened); ok {
+		return o, true
+	}
 	return s.openCaseAt(w, r, s.Now())
 }
 
@@ -96,8 +101,8 @@ func (s *Server) openCaseAt(w http.ResponseWriter, r *http.Request, now time.Tim
 }
 
 // caseFrame is the frame of a page of one case.
-func (s *Server) caseFrame(o opened, title string) page.Frame {
-	f := s.frame(title, "")
+func (s *Server) caseFrame(r *http.Request, o opened, title string) page.Frame {
+	f := s.frame(r, title, "")
 	f.Case, f.Person = o.c.ID, o.rev.Person.Name
 	return f
 }

@@ -1,21 +1,25 @@
 package web
 
 import (
+	"context"
 	"encoding/hex"
 	"io"
 	"net"
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/a-h/templ"
 
+	"lowtide/accesslog"
+	"lowtide/account"
 	"lowtide/web/page"
 )
 
 // headers sets what every answer carries. No page has inline script or style, loads anything from elsewhere,
 // or may be kept by a cache or shown in a frame.
-func headers(next http.Handler) http.Handler {
+func (s *Server) headers(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
@@ -25,6 +29,9 @@ func headers(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
 		h.Set("Cache-Control", "no-store")
+		if s.Secure && !loopbackName(hostName(r.Host)) {
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
 		next.ServeHTTP(w, r)
 	})
 }
@@ -37,8 +44,20 @@ func (s *Server) guard(route Route) http.Handler {
 				s.panicked(w, r, p)
 			}
 		}()
-		if route.Needs == Session && !s.inside(r) {
-			s.refuse(w, r, http.StatusUnauthorized, "Lowtide does not know this browser.", "Open the link that Lowtide printed when it started. A link opens it once; the next one is printed after each use.")
+		ctx, cancel := context.WithTimeout(r.Context(), answerTime)
+		defer cancel()
+		v, err := s.visit(r)
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		r = r.WithContext(context.WithValue(ctx, visitorKey{}, v))
+		if !s.pace.allow(v, s.from(r), s.Now()) {
+			w.Header().Set("Retry-After", "5")
+			s.refuse(w, r, http.StatusTooManyRequests, "That was too much at once.", "Wait a few seconds and try again.")
+			return
+		}
+		if !s.admit(w, r, route.Needs) {
 			return
 		}
 		if r.ContentLength > route.BodyLimit {
@@ -46,8 +65,57 @@ func (s *Server) guard(route Route) http.Handler {
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, route.BodyLimit)
+		if strings.Contains(route.Path, "{case}") && !route.Needs.Kept {
+			var ok bool
+			if r, ok = s.seeCase(w, r); !ok {
+				return
+			}
+		}
 		route.Serve(w, r)
 	})
+}
+
+// answerTime is how long any route may take.
+const answerTime = 25 * time.Second
+
+// admit judges what a route needs. It is false when the answer was given here.
+func (s *Server) admit(w http.ResponseWriter, r *http.Request, n Needs) bool {
+	v := who(r)
+	switch {
+	case n.Open:
+		return true
+	case n.SetUp:
+		set, err := s.accounts(r.Context())
+		if err != nil {
+			s.fail(w, r, err)
+			return false
+		}
+		if s.Accounts == nil || !set.Empty() {
+			s.missing(w, r)
+			return false
+		}
+		return true
+	case v == nil && s.Accounts == nil:
+		s.refuse(w, r, http.StatusUnauthorized, "Lowtide does not know this browser.", "Open the link that Lowtide printed when it started. A link opens it once; the next one is printed after each use.")
+		return false
+	case v == nil:
+		s.showSignIn(w, r, http.StatusUnauthorized, page.Ask{})
+		return false
+	case !v.account.Is(n.Roles...):
+		if err := s.note(r, accesslog.Noted{What: accesslog.Refused, Case: r.PathValue("case")}); err != nil {
+			s.fail(w, r, err)
+			return false
+		}
+		s.refuse(w, r, http.StatusForbidden, "Your account may not open this page.", "If you need it for your work, ask an administrator.")
+		return false
+	case n.Strong && !v.session.Strong && !v.account.SecondFactor():
+		s.refuse(w, r, http.StatusForbidden, "Administrators need a second factor.", "Open your own account and add a passkey or one-time codes first.")
+		return false
+	case n.Strong && !v.session.Strong, n.Fresh && !v.session.Fresh(s.Now()):
+		s.showAgain(w, r, http.StatusForbidden, "")
+		return false
+	}
+	return true
 }
 
 // tooBig answers a body over the limit: far more than every field of a form together can hold.
@@ -69,17 +137,27 @@ func (s *Server) hosts(next http.Handler) http.Handler {
 
 // knowsHost tells whether a Host header, with or without a port, is a loopback name or one of the server's own.
 func (s *Server) knowsHost(host string) bool {
+	name := hostName(host)
+	if loopbackName(name) {
+		return true
+	}
+	return slices.ContainsFunc(s.Hosts, func(own string) bool {
+		return strings.EqualFold(own, name) || strings.EqualFold(own, host)
+	})
+}
+
+// hostName is the name in a Host header, without its port.
+func hostName(host string) string {
 	name := host
 	if h, _, err := net.SplitHostPort(host); err == nil {
 		name = h
 	}
-	name = strings.TrimSuffix(strings.TrimPrefix(name, "["), "]")
-	if ip := net.ParseIP(name); ip != nil && ip.IsLoopback() {
-		return true
-	}
-	return strings.EqualFold(name, "localhost") || slices.ContainsFunc(s.Hosts, func(own string) bool {
-		return strings.EqualFold(own, name) || strings.EqualFold(own, host)
-	})
+	return strings.TrimSuffix(strings.TrimPrefix(name, "["), "]")
+}
+
+func loopbackName(name string) bool {
+	ip := net.ParseIP(name)
+	return ip != nil && ip.IsLoopback() || strings.EqualFold(name, "localhost")
 }
 
 // render writes a page; its HTML is complete before the first byte goes out.
@@ -96,17 +174,26 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c te
 }
 
 // frame fills what every page carries.
-func (s *Server) frame(title, here string) page.Frame {
-	return page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.Author}
+func (s *Server) frame(r *http.Request, title, here string) page.Frame {
+	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: who(r) == nil}
+	if v := who(r); v != nil && s.Accounts != nil {
+		f.Account = &page.FrameAccount{Shown: v.account.Shown, Clinical: v.account.Is(account.Clinical...), Nurse: v.account.Is(account.Nurse), Admin: v.account.Is(account.Admin)}
+	}
+	return f
 }
 
 // refuse shows a short page that says what happened and what to do.
 func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, what, next string) {
-	s.render(w, r, status, page.Refused(page.RefusedPage{Frame: page.Frame{Title: what, Demo: s.Demo, Outside: status == http.StatusUnauthorized || status == http.StatusForbidden || what == "You have left Lowtide."}, What: what, Next: next}))
+	f := s.frame(r, what, "")
+	f.Outside = f.Outside || status == http.StatusUnauthorized
+	s.render(w, r, status, page.Refused(page.RefusedPage{Frame: f, What: what, Next: next}))
 }
 
 // fail logs the error under a reference number and shows the number.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if s.erased(w, r, err) {
+		return
+	}
 	s.wentWrong(w, r, "error", err)
 }
 
@@ -115,13 +202,20 @@ func (s *Server) panicked(w http.ResponseWriter, r *http.Request, p any) {
 }
 
 func (s *Server) wentWrong(w http.ResponseWriter, r *http.Request, kind string, detail any) {
+	ref := s.logged(r, kind, detail)
+	s.refuse(w, r, http.StatusInternalServerError, "Something went wrong inside Lowtide.", "Nothing was written. Try again; if it happens again, give the number "+ref+" to whoever looks after this computer.")
+}
+
+// logged writes what went wrong to the server's log under a reference number, which it returns. The pattern of the
+// address stands there, never the address: that has case numbers and sign-in names in it.
+func (s *Server) logged(r *http.Request, kind string, detail any) string {
 	var b [4]byte
 	io.ReadFull(s.Random, b[:]) // a reference of zeros still points to the line in the log
 	ref := hex.EncodeToString(b[:])
 	if s.Log != nil {
 		s.Log.Error("request failed", "reference", ref, "method", r.Method, "pattern", r.Pattern, kind, detail)
 	}
-	s.refuse(w, r, http.StatusInternalServerError, "Something went wrong inside Lowtide.", "Nothing was written. Try again; if it happens again, give the number "+ref+" to whoever looks after this computer.")
+	return ref
 }
 
 // missing answers for an address that is not in the table.

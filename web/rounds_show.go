@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"time"
 
+	"lowtide/accesslog"
 	"lowtide/rule"
 	"lowtide/web/page"
 )
@@ -20,11 +21,14 @@ func (s *Server) showRounds(w http.ResponseWriter, r *http.Request) {
 	defer cancel()
 	now := s.Now()
 	rows, pending, err := s.Caseload.Rows(ctx, now)
+	if err == nil {
+		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
+	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, http.StatusOK, page.Rounds(page.NewRounds(s.frame("Rounds", "Rounds"), rows, pending, roundsFilter(r), now, s.Zone)))
+	s.render(w, r, http.StatusOK, page.Rounds(page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, roundsFilter(r), now, s.Zone)))
 }
 
 // roundsFilter reads the filter from the address; what it does not understand is left out.

@@ -2,17 +2,6 @@ package web
 
 import "net/http"
 
-// Needs says who may use a route.
-type Needs string
-
-// What routes can need.
-const (
-	// Nothing: files without any patient in them, and the door itself.
-	Nothing Needs = "nothing"
-	// Session: a browser that came in through a one-time link.
-	Session Needs = "session"
-)
-
 // Route is one line of the table.
 type Route struct {
 	Method string
@@ -24,39 +13,86 @@ type Route struct {
 }
 
 // formLimit is the greatest form: a note of 10,000 characters in four-byte letters, percent-encoded, and the rest.
-const formLimit = 256 << 10
+// smallForm is for forms of a few short fields.
+const (
+	formLimit = 256 << 10
+	smallForm = 16 << 10
+)
 
-// routes is everything that can be asked for.
-func (s *Server) routes() []Route {
+// Routes is everything that can be asked for. Each line says who may; a route without a rule lets nobody in.
+func (s *Server) Routes() []Route {
 	return []Route{
 		// The door and the files that pages need.
 		{"GET", "/open", Nothing, 0, s.openDoor},
 		{"GET", "/static/{file}", Nothing, 0, s.showStatic},
-		{"POST", "/leave", Session, formLimit, s.leave},
+		{"GET", "/set-up", SetUp, 0, s.setUp},
+		{"POST", "/set-up", SetUp, smallForm, s.saveSetUp},
+		{"GET", "/sign-in", Nothing, 0, s.signIn},
+		{"POST", "/sign-in", Nothing, smallForm, s.saveSignIn},
+		{"POST", "/sign-in/code", Nothing, smallForm, s.saveCode},
+		{"POST", "/passkey/begin", Nothing, smallForm, s.passkeyBegin},
+		{"POST", "/passkey/finish", Nothing, passkeyLimit, s.passkeyFinish},
+		{"GET", "/link", Nothing, 0, s.newPasswordByLink},
+		{"POST", "/link", Nothing, smallForm, s.savePasswordByLink},
+		{"POST", "/leave", Anyone, smallForm, s.leave},
+		{"POST", "/switch", Anyone, smallForm, s.switchPerson},
+		{"POST", "/stay", Anyone, smallForm, s.stay},
+		{"GET", "/again", Anyone, 0, s.again},
+		{"POST", "/again", Anyone, smallForm, s.saveAgain},
+		{"GET", "/who", Anyone, 0, s.chooseWho},
+		{"POST", "/who", Anyone, smallForm, s.saveWho},
 
-		// Rounds: who needs what.
-		{"GET", "/{$}", Session, 0, s.showRounds},
+		// One's own account.
+		{"GET", "/me", Anyone, 0, s.showMe},
+		{"POST", "/me/password", AnyoneFresh, smallForm, s.savePassword},
+		{"POST", "/me/passkey/begin", AnyoneFresh, smallForm, s.passkeyAddBegin},
+		{"POST", "/me/passkey/finish", AnyoneFresh, passkeyLimit, s.passkeyAddFinish},
+		{"POST", "/me/passkey/remove", AnyoneFresh, smallForm, s.removePasskey},
+		{"POST", "/me/codes/new", AnyoneFresh, smallForm, s.newCodes},
+		{"POST", "/me/codes", AnyoneFresh, smallForm, s.saveCodes},
+		{"POST", "/me/codes/remove", AnyoneFresh, smallForm, s.removeCodes},
+		{"POST", "/me/everywhere", Anyone, smallForm, s.everywhere},
+
+		// Rounds: who needs what. A person without a clinical role is shown another start.
+		{"GET", "/{$}", Anyone, 0, s.home},
+		{"GET", "/others", Reads, 0, s.showOthers},
 
 		// Case: one patient's therapy.
-		{"GET", "/case/new", Session, 0, s.newCase},
-		{"POST", "/case/new", Session, formLimit, s.saveCase},
-		{"GET", "/case/{case}", Session, 0, s.showCase},
-		{"GET", "/case/{case}/log", Session, 0, s.showLog},
+		{"GET", "/case/new", Writes, 0, s.newCase},
+		{"POST", "/case/new", Writes, formLimit, s.saveCase},
+		{"GET", "/case/{case}", Reads, 0, s.showCase},
+		{"GET", "/case/{case}/log", Reads, 0, s.showLog},
+		{"GET", "/case/{case}/why", Reasons, 0, s.why},
+		{"POST", "/case/{case}/why", Reasons, smallForm, s.saveWhy},
+		{"GET", "/case/{case}/erase", Erases, 0, s.newErase},
+		{"POST", "/case/{case}/erase", Erases, smallForm, s.saveErase},
 
 		// Entries: the visit, a form for every other kind, corrections, sign-off.
-		{"GET", "/case/{case}/visit", Session, 0, s.newVisit},
-		{"POST", "/case/{case}/visit", Session, formLimit, s.saveVisit},
-		{"GET", "/case/{case}/add", Session, 0, s.showMenu},
-		{"GET", "/case/{case}/add/{kind}", Session, 0, s.newEntry},
-		{"POST", "/case/{case}/add/{kind}", Session, formLimit, s.saveEntry},
-		{"GET", "/case/{case}/correct/{entry}", Session, 0, s.newCorrection},
-		{"POST", "/case/{case}/correct/{entry}", Session, formLimit, s.saveCorrection},
-		{"GET", "/case/{case}/sign", Session, 0, s.newSignOff},
-		{"POST", "/case/{case}/sign", Session, formLimit, s.saveSignOff},
+		{"GET", "/case/{case}/visit", Writes, 0, s.newVisit},
+		{"POST", "/case/{case}/visit", Writes, formLimit, s.saveVisit},
+		{"GET", "/case/{case}/add", Orders, 0, s.showMenu},
+		{"GET", "/case/{case}/add/{kind}", Orders, 0, s.newEntry},
+		{"POST", "/case/{case}/add/{kind}", Orders, formLimit, s.saveEntry},
+		{"GET", "/case/{case}/correct/{entry}", Writes, 0, s.newCorrection},
+		{"POST", "/case/{case}/correct/{entry}", Writes, formLimit, s.saveCorrection},
+		{"GET", "/case/{case}/sign", Orders, 0, s.newSignOff},
+		{"POST", "/case/{case}/sign", Orders, formLimit, s.saveSignOff},
+
+		// Accounts and the access log.
+		{"GET", "/accounts", Admin, 0, s.showAccounts},
+		{"GET", "/accounts/new", AdminFresh, 0, s.newAccount},
+		{"POST", "/accounts/new", AdminFresh, smallForm, s.saveAccount},
+		{"GET", "/account/{name}", Admin, 0, s.showAccount},
+		{"POST", "/account/{name}/roles", AdminFresh, smallForm, s.saveRoles},
+		{"POST", "/account/{name}/disable", AdminFresh, smallForm, s.saveDisabled},
+		{"POST", "/account/{name}/link", AdminFresh, smallForm, s.saveLink},
+		{"POST", "/account/{name}/second", AdminFresh, smallForm, s.removeSecond},
+		{"GET", "/access", Admin, 0, s.showAccess},
+		{"GET", "/access/export", Admin, 0, s.exportAccess},
 
 		// Rulebook: every rule with its source.
-		{"GET", "/rules", Session, 0, s.showRules},
-		{"GET", "/rules/{rule}", Session, 0, s.showRule},
-		{"GET", "/about", Session, 0, s.showAbout},
+		{"GET", "/rules", Anyone, 0, s.showRules},
+		{"GET", "/rules/{rule}", Anyone, 0, s.showRule},
+		{"GET", "/about", Anyone, 0, s.showAbout},
 	}
 }

@@ -13,5 +13,5 @@ func (s *Server) showRule(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusNotFound, "There is no such rule.", "Look for it in the Rulebook.")
 		return
 	}
-	s.render(w, r, http.StatusOK, page.RuleOf(page.NewRule(s.frame(found.Title, "Rulebook"), found)))
+	s.render(w, r, http.StatusOK, page.RuleOf(page.NewRule(s.frame(r, found.Title, "Rulebook"), found)))
 }

@@ -11,12 +11,12 @@ import (
 // showRules shows the rulebook.
 func (s *Server) showRules(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
-	f := page.RulesFilter{Words: q.Get("words")}
+	f := page.RulesFilter{Words: q.Get("words"), Source: q.Get("source")}
 	if a := rule.Area(q.Get("area")); slices.Contains(rule.Areas, a) {
 		f.Area = a
 	}
 	if l := rule.Level(q.Get("level")); slices.Contains(rule.Levels, l) {
 		f.Level = l
 	}
-	s.render(w, r, http.StatusOK, page.Rules(page.NewRules(s.frame("Rulebook", "Rulebook"), s.Rules, f)))
+	s.render(w, r, http.StatusOK, page.Rules(page.NewRules(s.frame(r, "Rulebook", "Rulebook"), s.Rules, f)))
 }

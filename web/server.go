@@ -1,11 +1,15 @@
 package web
 
 import (
+	"context"
 	"io"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"time"
 
+	"lowtide/accesslog"
+	"lowtide/account"
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
@@ -21,7 +25,20 @@ type Server struct {
 	Random io.Reader
 	// Demo marks every page as invented.
 	Demo bool
-	// Author is the account that entries are written by until there are accounts.
+	// Accounts says who may come in, and Hasher judges passwords. Without accounts everybody who comes through a
+	// one-time link is Author, a nurse: for one person's own browser worker, and for tests. Passkeys may be nil.
+	Accounts *account.Directory
+	Hasher   *account.Hasher
+	Passkeys Passkeys
+	// Access takes who read and changed what. Without accounts it may be nil.
+	Access *accesslog.Log
+	// Erase destroys a case's key for good. It may be nil: then nothing can be erased.
+	Erase func(ctx context.Context, caseID, by, reason string) error
+	// Secure says that browsers reach the server over TLS, its own or a proxy's.
+	Secure bool
+	// Proxies are the addresses whose word counts about where a request came from.
+	Proxies []netip.Prefix
+	// Author is the account whose session a one-time link opens.
 	Author string
 	// Zone is the time zone of pages that belong to no patient.
 	Zone *time.Location
@@ -33,14 +50,18 @@ type Server struct {
 	LinkUsed func()
 
 	doors doors
+	pace  pace
 }
 
 // Handler returns the handler of every route, with its guards.
 func (s *Server) Handler() http.Handler {
+	if s.Accounts == nil || s.Demo {
+		s.doors.sessions.Idle = account.AbsoluteLimit // one person's own browser, or nobody's data
+	}
 	mux := http.NewServeMux()
-	for _, r := range s.routes() {
+	for _, r := range s.Routes() {
 		mux.Handle(r.Method+" "+r.Path, s.guard(r))
 	}
-	mux.Handle("/", s.guard(Route{Method: "GET", Path: "/", Needs: Session, Serve: s.missing}))
-	return headers(s.hosts(http.NewCrossOriginProtection().Handler(mux)))
+	mux.Handle("/", s.guard(Route{Method: "GET", Path: "/", Needs: Anyone, Serve: s.missing}))
+	return s.headers(s.hosts(http.NewCrossOriginProtection().Handler(mux)))
 }

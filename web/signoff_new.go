@@ -24,5 +24,5 @@ func (s *Server) showSignOff(w http.ResponseWriter, r *http.Request, status int,
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, status, page.SignOff(page.NewSignOff(s.caseFrame(o, "Sign off"), in)))
+	s.render(w, r, status, page.SignOff(page.NewSignOff(s.caseFrame(r, o, "Sign off"), in)))
 }

@@ -52,7 +52,7 @@ func (s *Server) saveSignOff(w http.ResponseWriter, r *http.Request) {
 	if asOfPs != nil {
 		judge = nil
 	}
-	ps, to, err := s.write(r.Context(), o.c.ID, []draft{{entry: s.entry(id, o.c.ID, o.now, body), form: read}}, ps, judge)
+	ps, to, err := s.write(r.Context(), o.c.ID, []draft{{entry: s.entry(r, id, o.c.ID, o.now, body), form: read}}, ps, judge)
 	s.answer(w, r, o, id, to, err, func() {
 		status := http.StatusUnprocessableEntity
 		for _, p := range ps {

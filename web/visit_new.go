@@ -18,5 +18,5 @@ func (s *Server) newVisit(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, http.StatusOK, page.Form(page.NewVisit(s.caseFrame(o, "Visit"), in)))
+	s.render(w, r, http.StatusOK, page.Form(page.NewVisit(s.caseFrame(r, o, "Visit"), in)))
 }

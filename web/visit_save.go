@@ -28,7 +28,7 @@ func (s *Server) saveVisit(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	show := func(status int) {
-		s.render(w, r, status, page.Form(page.NewVisit(s.caseFrame(o, "Visit"), in)))
+		s.render(w, r, status, page.Form(page.NewVisit(s.caseFrame(r, o, "Visit"), in)))
 	}
 	if in.More != "" {
 		show(http.StatusOK)
@@ -41,8 +41,8 @@ func (s *Server) saveVisit(w http.ResponseWriter, r *http.Request) {
 	}
 	at, atPs := readAt(form, "at", "When this visit was", o.c.Zone)
 	body, found := readVisit(form, o.c)
-	drafts := []draft{{entry: s.entry(id, o.c.ID, at, body), form: form}}
-	more, morePs := s.readMeasures(form, o.c, at, key)
+	drafts := []draft{{entry: s.entry(r, id, o.c.ID, at, body), form: form}}
+	more, morePs := s.readMeasures(r, form, o.c, at, key)
 	var to written
 	ps, to, err = s.write(r.Context(), o.c.ID, append(drafts, more...), intake.Join(ps, found, morePs, atPs, settledPs(body, "")), nil)
 	s.answer(w, r, o, id, to, err, func() {
@@ -75,7 +75,7 @@ func readVisit(form url.Values, c *casebook.Case) (casebook.Body, intake.Problem
 }
 
 // readMeasures reads the measurements in which something was filled in.
-func (s *Server) readMeasures(form url.Values, c *casebook.Case, at time.Time, key string) (drafts []draft, ps intake.Problems) {
+func (s *Server) readMeasures(r *http.Request, form url.Values, c *casebook.Case, at time.Time, key string) (drafts []draft, ps intake.Problems) {
 	for i := range rowLimit {
 		prefix := page.MeasurePrefix(i)
 		sub := intake.SubForm(form, prefix)
@@ -88,7 +88,7 @@ func (s *Server) readMeasures(form url.Values, c *casebook.Case, at time.Time, k
 			ps = append(ps, p)
 		}
 		id, _ := entryID(key, 1+i)
-		drafts = append(drafts, draft{entry: s.entry(id, c.ID, at, body), prefix: prefix, form: sub})
+		drafts = append(drafts, draft{entry: s.entry(r, id, c.ID, at, body), prefix: prefix, form: sub})
 	}
 	return drafts, ps
 }

@@ -14,10 +14,36 @@ type Frame struct {
 	Demo     bool
 	Protocol string
 	Author   string
+	// Account is who is signed in, where there are accounts.
+	Account *FrameAccount
 	// Outside marks pages that are shown before the door is open: they have no menu.
 	Outside bool
 	// Said is a short message about what was just done.
 	Said string
+}
+
+// FrameAccount is what the menu needs to know of who is signed in.
+type FrameAccount struct {
+	Shown string
+	// Clinical may see cases, Nurse may write everything, Admin may see accounts and the access log.
+	Clinical, Nurse, Admin bool
+}
+
+// Menu lists the main places that the person may go to.
+func (f Frame) Menu() []Link {
+	rounds, rules, about := Link{Href: "/", Words: "Rounds"}, Link{Href: "/rules", Words: "Rulebook"}, Link{Href: "/about", Words: "About"}
+	if f.Account == nil {
+		return []Link{rounds, rules, about}
+	}
+	var out []Link
+	if f.Account.Clinical {
+		out = append(out, rounds, Link{Href: "/others", Words: "Other patients"})
+	}
+	out = append(out, rules)
+	if f.Account.Admin {
+		out = append(out, Link{Href: "/accounts", Words: "Accounts"}, Link{Href: "/access", Words: "Access log"})
+	}
+	return append(out, about)
 }
 
 // RefusedPage says why a request was not answered.

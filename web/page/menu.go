@@ -40,15 +40,19 @@ var menuWords = map[casebook.Kind]string{
 	casebook.KindPersonRegistered: "name, place, people to call: a change of any of them", casebook.KindWoundFound: "another wound, or a change in what is known of one",
 }
 
-// NewMenu makes the menu of a case.
-func NewMenu(frame Frame, c *casebook.Case) MenuPage {
+// NewMenu makes the menu of a case, of the kinds that the person may write.
+func NewMenu(frame Frame, c *casebook.Case, may func(casebook.Kind) bool) MenuPage {
 	p := MenuPage{Frame: frame}
 	for _, g := range menu {
 		group := MenuGroup{Title: g.title}
 		for _, k := range g.kinds {
-			group.Lines = append(group.Lines, MenuLine{menuPath(c.ID, k), KindName(k), menuWords[k]})
+			if may(k) {
+				group.Lines = append(group.Lines, MenuLine{menuPath(c.ID, k), KindName(k), menuWords[k]})
+			}
 		}
-		p.Groups = append(p.Groups, group)
+		if len(group.Lines) > 0 {
+			p.Groups = append(p.Groups, group)
+		}
 	}
 	return p
 }

@@ -1,0 +1,225 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"lowtide/account"
+	"lowtide/casebook"
+	"lowtide/web/page"
+)
+
+// showAccounts lists every account.
+func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
+	set, err := s.accounts(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	t := page.AskTable{Caption: "Accounts", Head: []string{"Person", "Sign-in name", "Roles", "Teams", "Second factor", "State"}, Empty: "There is no account."}
+	for _, a := range set.All() {
+		state := "open"
+		switch {
+		case a.Disabled:
+			state = "disabled"
+		case a.Hash == "" && len(a.Passkeys) == 0:
+			state = "waits for a password"
+		}
+		second := "no"
+		if a.SecondFactor() {
+			second = "yes"
+		}
+		t.Rows = append(t.Rows, []page.AskCell{{Text: a.Shown, Href: accountPath(a.Name)}, {Text: a.Name}, {Text: roleWords(a)}, {Text: joinedOr(a.Teams, "none")}, {Text: second}, {Text: state}})
+	}
+	s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Tables: []page.AskTable{t}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}}}))
+}
+
+func accountPath(name string) string { return "/account/" + url.PathEscape(name) }
+
+// roleTicks are the roles to choose from.
+func roleTicks(chosen func(account.Role) bool) []page.Option {
+	var out []page.Option
+	for _, role := range account.Roles {
+		out = append(out, page.Option{Value: string(role), Words: string(role) + ": " + role.Words(), Selected: chosen(role)})
+	}
+	return out
+}
+
+func rolesOf(form url.Values) []account.Role {
+	var out []account.Role
+	for _, v := range form["roles"] {
+		out = append(out, account.Role(v))
+	}
+	return out
+}
+
+// personFields are the fields about a person that an administrator fills in.
+func personFields(at func(page.AskField) page.AskField, shown, teams string, chosen func(account.Role) bool) []page.AskField {
+	return []page.AskField{at(page.AskField{Name: "shown", Label: "Name, as colleagues know it", Hint: "Patients whose \"Nurse in charge\" is this name are on the person's list.", Type: "text", Value: shown, Needed: true}),
+		at(page.AskField{Name: "roles", Label: "Roles", Type: "ticks", Options: roleTicks(chosen)}),
+		at(page.AskField{Name: "teams", Label: "Teams, one a line", Hint: "Patients of these teams are on the person's list.", Type: "lines", Value: teams})}
+}
+
+// newAccount shows the form of a new account.
+func (s *Server) newAccount(w http.ResponseWriter, r *http.Request) {
+	s.showNewAccount(w, r, http.StatusOK, url.Values{}, nil)
+}
+
+func (s *Server) showNewAccount(w http.ResponseWriter, r *http.Request, status int, form url.Values, err error) {
+	ps, at := askProblems(err)
+	fields := append([]page.AskField{at(page.AskField{Name: "name", Label: "Sign-in name", Hint: nameHint, Type: "text", Value: form.Get("name"), Needed: true})},
+		personFields(at, form.Get("shown"), form.Get("teams"), func(role account.Role) bool {
+			for _, v := range form["roles"] {
+				if v == string(role) {
+					return true
+				}
+			}
+			return false
+		})...)
+	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "New account", "Accounts"), Heading: "New account", Problems: ps, Forms: []page.AskForm{{Action: "/accounts/new", Submit: "Make the account", Fields: fields}}}))
+}
+
+// saveAccount makes an account and shows the one-time link for its password.
+func (s *Server) saveAccount(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok || !s.withAccounts(w, r) {
+		return
+	}
+	name := account.CleanName(form.Get("name"))
+	_, err := s.change(r, "", func(set *account.Set) (casebook.Body, error) {
+		return set.Create(name, form.Get("shown"), rolesOf(form), lines(form.Get("teams")))
+	})
+	switch {
+	case refusedChange(err):
+		s.showNewAccount(w, r, http.StatusUnprocessableEntity, form, err)
+	case err != nil:
+		s.fail(w, r, err)
+	default:
+		s.giveLink(w, r, name)
+	}
+}
+
+// withAccounts answers for a server without accounts.
+func (s *Server) withAccounts(w http.ResponseWriter, r *http.Request) bool {
+	if s.Accounts == nil {
+		s.missing(w, r)
+	}
+	return s.Accounts != nil
+}
+
+// giveLink makes a one-time link and shows it once.
+func (s *Server) giveLink(w http.ResponseWriter, r *http.Request, name string) {
+	key := ""
+	_, err := s.change(r, "", func(set *account.Set) (body casebook.Body, err error) {
+		body, key, err = set.MakeLink(name, s.Now(), s.Random)
+		return body, err
+	})
+	switch {
+	case refusedChange(err):
+		s.showOne(w, r, http.StatusUnprocessableEntity, name, err)
+	case err != nil:
+		s.fail(w, r, err)
+	default:
+		s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "One-time link", "Accounts"), Heading: "One-time link for " + name,
+			Lead:  []string{"Give this link to the person herself. With it she sets her password. It works once, for a day, and is shown only now. The link before it is no longer good."},
+			Facts: []page.Part{{Label: "Link", Text: s.origin(r) + "/link?key=" + key}}, Links: []page.Link{{Href: accountPath(name), Words: "To the account"}, {Href: "/accounts", Words: "To the accounts"}}}))
+	}
+}
+
+// showAccount shows one account to an administrator.
+func (s *Server) showAccount(w http.ResponseWriter, r *http.Request) {
+	s.showOne(w, r, http.StatusOK, r.PathValue("name"), nil)
+}
+
+func (s *Server) showOne(w http.ResponseWriter, r *http.Request, status int, name string, err error) {
+	ps, at := askProblems(err)
+	set, err := s.accounts(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	a := set.Get(name)
+	if a == nil {
+		s.refuse(w, r, http.StatusNotFound, "There is no such account.", "Look at the list of accounts.")
+		return
+	}
+	path := accountPath(name)
+	p := page.Ask{Frame: s.frame(r, a.Shown, "Accounts"), Heading: a.Shown, Problems: ps,
+		Facts: []page.Part{{Label: "Sign-in name", Text: a.Name}, {Label: "Made", Text: a.Created.Format("2 January 2006")}, {Label: "State", Text: map[bool]string{true: "disabled", false: "open"}[a.Disabled]}, {Label: "Passkeys", Text: strconv.Itoa(len(a.Passkeys))}, {Label: "One-time codes", Text: map[bool]string{true: "set up", false: "not set up"}[a.Code != ""]}}}
+	p.Said = doneWords[r.URL.Query().Get("done")]
+	p.Forms = append(p.Forms, page.AskForm{Title: "Name, roles and teams", Action: path + "/roles", Submit: "Save", Fields: personFields(at, a.Shown, strings.Join(a.Teams, "\n"), func(role account.Role) bool {
+		for _, have := range a.Roles {
+			if have == role {
+				return true
+			}
+		}
+		return false
+	})})
+	why := at(page.AskField{Name: "why", Label: "Why", Type: "text", Needed: true})
+	if a.Disabled {
+		p.Forms = append(p.Forms, page.AskForm{Title: "Open the account again", Action: path + "/disable", Submit: "Open it again", Quiet: true, Fields: []page.AskField{why, {Name: "disabled", Type: "hidden", Value: ""}}})
+	} else {
+		p.Forms = append(p.Forms,
+			page.AskForm{Title: "A new password", Lead: []string{"You never see it: the person sets it herself by a one-time link."}, Action: path + "/link", Submit: "Make a one-time link", Quiet: true},
+			page.AskForm{Title: "Lost telephone or passkey", Lead: []string{"Takes all passkeys and one-time codes away, so that the person can add new ones."}, Action: path + "/second", Submit: "Take the second factors away", Quiet: true},
+			page.AskForm{Title: "Disable the account", Lead: []string{"The person is signed out everywhere at once. What she wrote stays."}, Action: path + "/disable", Submit: "Disable it", Quiet: true, Fields: []page.AskField{why, {Name: "disabled", Type: "hidden", Value: "yes"}}})
+	}
+	p.Links = []page.Link{{Href: "/access?account=" + url.QueryEscape(name), Words: "What this account read and changed"}, {Href: "/accounts", Words: "To the accounts"}}
+	s.render(w, r, status, page.AskPage(p))
+}
+
+// one applies a change to the account in the address.
+func (s *Server) one(w http.ResponseWriter, r *http.Request, done, why string, plan func(*account.Set) (casebook.Body, error)) {
+	name := r.PathValue("name")
+	_, err := s.change(r, why, plan)
+	switch {
+	case refusedChange(err):
+		s.showOne(w, r, http.StatusUnprocessableEntity, name, err)
+	case err != nil:
+		s.fail(w, r, err)
+	default:
+		http.Redirect(w, r, accountPath(name)+"?done="+done, http.StatusSeeOther)
+	}
+}
+
+// saveRoles changes name, roles and teams.
+func (s *Server) saveRoles(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok || !s.withAccounts(w, r) {
+		return
+	}
+	s.one(w, r, "roles", "", func(set *account.Set) (casebook.Body, error) {
+		return set.SetRoles(who(r).account.Name, r.PathValue("name"), form.Get("shown"), rolesOf(form), lines(form.Get("teams")))
+	})
+}
+
+// saveDisabled closes an account or opens it again.
+func (s *Server) saveDisabled(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok || !s.withAccounts(w, r) {
+		return
+	}
+	why := form.Get("why")
+	s.one(w, r, "disabled", why, func(set *account.Set) (casebook.Body, error) {
+		return set.Disable(r.PathValue("name"), form.Get("disabled") != "", why)
+	})
+}
+
+// saveLink makes a one-time link.
+func (s *Server) saveLink(w http.ResponseWriter, r *http.Request) {
+	if s.withAccounts(w, r) {
+		s.giveLink(w, r, r.PathValue("name"))
+	}
+}
+
+// removeSecond takes somebody else's second factors away.
+func (s *Server) removeSecond(w http.ResponseWriter, r *http.Request) {
+	if !s.withAccounts(w, r) {
+		return
+	}
+	s.one(w, r, "second", "", func(set *account.Set) (casebook.Body, error) {
+		return set.ResetSecond(who(r).account.Name, r.PathValue("name"))
+	})
+}

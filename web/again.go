@@ -1,0 +1,84 @@
+package web
+
+import (
+	"net/http"
+
+	"lowtide/account"
+	"lowtide/web/page"
+)
+
+// again asks a person who is signed in to prove once more who she is.
+func (s *Server) again(w http.ResponseWriter, r *http.Request) {
+	s.showAgain(w, r, http.StatusOK, r.URL.Query().Get("to"))
+}
+
+// showAgain shows the question, also in the place of a page that needs a fresh proof.
+func (s *Server) showAgain(w http.ResponseWriter, r *http.Request, status int, to string, ps ...page.AskProblem) {
+	a := who(r).account
+	if to == "" && r.Method == http.MethodGet {
+		to = r.URL.RequestURI()
+	}
+	p := page.Ask{Frame: s.frame(r, "Who are you?", ""), Heading: "Prove once more that it is you", Problems: ps,
+		Lead: []string{"This page can do what cannot be undone, so Lowtide asks again. The answer counts for five minutes."}}
+	if r.Method != http.MethodGet && status == http.StatusForbidden {
+		p.Lead = append(p.Lead, "Nothing was done yet. Answer, then send the form again.")
+	}
+	hidden := page.AskField{Name: "to", Type: "hidden", Value: safePath(to)}
+	if a.Hash != "" {
+		f := page.AskForm{Action: "/again", Submit: "Go on", Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, {Name: "password", Label: "Password of " + a.Shown, Type: "password", Complete: "current-password", Needed: true}}}
+		if a.Code != "" {
+			f.Fields = append(f.Fields, codeField)
+		}
+		f.Fields = append(f.Fields, hidden)
+		p.Forms = append(p.Forms, f)
+	}
+	if s.Passkeys != nil && len(a.Passkeys) > 0 {
+		p.Forms = append(p.Forms, page.AskForm{Action: "/passkey", Submit: "Use a passkey", Quiet: a.Hash != "", Passkey: "get", Fields: []page.AskField{hidden}})
+	}
+	if s.Demo {
+		p.Forms = append(p.Forms, page.AskForm{Title: "In this demonstration", Lead: []string{"Invented people have no passwords. Go on as if one had been typed."}, Action: "/who", Submit: "Go on", Quiet: true,
+			Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, hidden}})
+	}
+	s.render(w, r, status, page.AskPage(p))
+}
+
+// saveAgain takes the answer.
+func (s *Server) saveAgain(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok {
+		return
+	}
+	v := who(r)
+	if s.Accounts == nil {
+		s.missing(w, r)
+		return
+	}
+	set, err := s.accounts(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	to := safePath(form.Get("to"))
+	wrong := func(status int, p page.AskProblem) { s.showAgain(w, r, status, to, p) }
+	a, right := s.proof(w, r, set, v.account.Name, form.Get("password"), wrong)
+	if !right || a.Code != "" && !s.rightCode(w, r, a, form.Get("code"), wrong) {
+		return
+	}
+	if s.proved(w, r, a, a.Code != "") {
+		if to == "" {
+			to = "/"
+		}
+		http.Redirect(w, r, to, http.StatusSeeOther)
+	}
+}
+
+// proved gives the session a new key after a proof. It is false when the answer was given here.
+func (s *Server) proved(w http.ResponseWriter, r *http.Request, a *account.Account, strong bool) bool {
+	key, err := s.doors.sessions.Prove(s.Random, who(r).key, a, strong, s.Now())
+	if err != nil {
+		s.fail(w, r, err)
+		return false
+	}
+	s.setCookie(w, sessionCookie, key, 0)
+	return true
+}

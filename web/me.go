@@ -1,0 +1,194 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+
+	"lowtide/account"
+	"lowtide/casebook"
+	"lowtide/web/page"
+)
+
+// doneWords say what was done before a page is shown.
+var doneWords = map[string]string{"passkey": "The passkey is added.", "password": "The password is changed. Everywhere else you are signed out.", "codes": "One-time codes are asked for from now on.",
+	"nocodes": "One-time codes are no longer asked for.", "removed": "The passkey is removed. Everywhere else you are signed out.", "everywhere": "You are signed out everywhere else.",
+	"roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away."}
+
+// showMe shows one's own account.
+func (s *Server) showMe(w http.ResponseWriter, r *http.Request) { s.showMine(w, r, http.StatusOK, nil) }
+
+func (s *Server) showMine(w http.ResponseWriter, r *http.Request, status int, err error) {
+	if s.Accounts == nil {
+		s.missing(w, r)
+		return
+	}
+	a := who(r).account
+	ps, at := askProblems(err)
+	p := page.Ask{Frame: s.frame(r, "Your account", ""), Heading: "Your account", Problems: ps,
+		Facts: []page.Part{{Label: "Name", Text: a.Shown}, {Label: "Sign-in name", Text: a.Name}, {Label: "Roles", Text: roleWords(a)}, {Label: "Teams", Text: joinedOr(a.Teams, "none")}, {Label: "One-time codes", Text: map[bool]string{true: "asked for after the password", false: "not set up"}[a.Code != ""]}}}
+	p.Said = doneWords[r.URL.Query().Get("done")]
+	if a.Is(account.Admin) && !a.SecondFactor() {
+		p.Lead = append(p.Lead, "You administer accounts. That takes a second factor: add a passkey or one-time codes here first.")
+	}
+	t := page.AskTable{Caption: "Your passkeys", Head: []string{"Name", "Added"}, Empty: "You have no passkey."}
+	for _, k := range a.Passkeys {
+		t.Rows = append(t.Rows, []page.AskCell{{Text: k.Label}, {Text: k.Added.Format("2 January 2006")}})
+	}
+	p.Tables = []page.AskTable{t}
+	if s.Passkeys != nil {
+		p.Forms = append(p.Forms, page.AskForm{Title: "Add a passkey", Lead: []string{"Your telephone or computer then lets you in by finger, face or PIN. The key never leaves it."}, Action: "/me/passkey", Passkey: "create", Submit: "Add a passkey",
+			Fields: []page.AskField{at(page.AskField{Name: "label", Label: "What holds it, such as \"my phone\"", Type: "text", Value: "", Needed: true})}})
+	}
+	for _, k := range a.Passkeys {
+		p.Forms = append(p.Forms, page.AskForm{Action: "/me/passkey/remove", Submit: "Remove the passkey " + k.Label, Quiet: true, Fields: []page.AskField{{Name: "passkey", Type: "hidden", Value: k.ID}}})
+	}
+	p.Forms = append(p.Forms, page.AskForm{Title: "One-time codes", Lead: []string{"A program on your telephone shows six digits that Lowtide asks for after the password."}, Action: "/me/codes/new", Submit: "Set up one-time codes", Quiet: true})
+	if a.Code != "" {
+		p.Forms = append(p.Forms, page.AskForm{Action: "/me/codes/remove", Submit: "Do without one-time codes", Quiet: true})
+	}
+	p.Forms = append(p.Forms, page.AskForm{Title: "Change the password", Action: "/me/password", Submit: "Change the password", Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, at(newPassword)}},
+		page.AskForm{Title: "Signed in somewhere else?", Lead: []string{"This ends every other session of yours and forgets the computers that you used."}, Action: "/me/everywhere", Submit: "Sign out everywhere else", Quiet: true})
+	s.render(w, r, status, page.AskPage(p))
+}
+
+func roleWords(a *account.Account) string {
+	words := make([]string, len(a.Roles))
+	for i, r := range a.Roles {
+		words[i] = string(r)
+	}
+	return strings.Join(words, ", ")
+}
+
+func joinedOr(list []string, none string) string {
+	if len(list) == 0 {
+		return none
+	}
+	return strings.Join(list, ", ")
+}
+
+// mine applies a change to one's own account, keeps this session and shows what was done.
+func (s *Server) mine(w http.ResponseWriter, r *http.Request, done string, plan func(*account.Set) (casebook.Body, error)) {
+	if s.Accounts == nil {
+		s.missing(w, r)
+		return
+	}
+	v := who(r)
+	set, err := s.change(r, "", plan)
+	switch {
+	case refusedChange(err):
+		s.showMine(w, r, http.StatusUnprocessableEntity, err)
+	case err != nil:
+		s.fail(w, r, err)
+	default:
+		a := set.Get(v.account.Name)
+		if s.carryOn(w, r, a) {
+			http.Redirect(w, r, "/me?done="+done, http.StatusSeeOther)
+		}
+	}
+}
+
+// carryOn keeps this browser's session over a change that ended all of the account's sessions.
+func (s *Server) carryOn(w http.ResponseWriter, r *http.Request, a *account.Account) bool {
+	v := who(r)
+	key, err := s.doors.sessions.Prove(s.Random, v.key, a, v.session.Strong, s.Now())
+	if err != nil {
+		s.fail(w, r, err)
+		return false
+	}
+	s.setCookie(w, sessionCookie, key, 0)
+	if err := s.remember(w, r, a); err != nil {
+		s.fail(w, r, err)
+		return false
+	}
+	return true
+}
+
+// savePassword changes one's own password.
+func (s *Server) savePassword(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok {
+		return
+	}
+	a := who(r).account
+	if s.Accounts == nil {
+		s.missing(w, r)
+		return
+	}
+	hash, err := s.hashNew(r, form.Get("password"), a.Name, a.Shown)
+	if err != nil {
+		if !refusedChange(err) {
+			s.fail(w, r, err)
+			return
+		}
+		s.showMine(w, r, http.StatusUnprocessableEntity, err)
+		return
+	}
+	s.mine(w, r, "password", func(*account.Set) (casebook.Body, error) {
+		return account.PasswordSet{Name: a.Name, Hash: hash}, nil
+	})
+}
+
+// removePasskey takes one of one's own passkeys away.
+func (s *Server) removePasskey(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok {
+		return
+	}
+	s.mine(w, r, "removed", func(set *account.Set) (casebook.Body, error) {
+		return set.RemovePasskey(who(r).account.Name, form.Get("passkey"))
+	})
+}
+
+// everywhere ends every other session.
+func (s *Server) everywhere(w http.ResponseWriter, r *http.Request) {
+	s.mine(w, r, "everywhere", func(*account.Set) (casebook.Body, error) {
+		return account.SignedOut{Name: who(r).account.Name}, nil
+	})
+}
+
+// newCodes shows a fresh secret; it counts once a code from it was typed.
+func (s *Server) newCodes(w http.ResponseWriter, r *http.Request) {
+	secret, err := account.NewCodeSecret(s.Random)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.showCodes(w, r, http.StatusOK, secret, nil)
+}
+
+func (s *Server) showCodes(w http.ResponseWriter, r *http.Request, status int, secret string, ps []page.AskProblem) {
+	a := who(r).account
+	var groups []string
+	for i := 0; i < len(secret); i += 4 {
+		groups = append(groups, secret[i:min(i+4, len(secret))])
+	}
+	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "One-time codes", ""), Heading: "Set up one-time codes", Problems: ps,
+		Lead:  []string{"Type this key into the program for codes on your telephone: time-based, six digits. Show it to nobody."},
+		Facts: []page.Part{{Label: "Key", Text: strings.Join(groups, " ")}, {Label: "As an address", Text: account.CodeAddress(secret, a.Name, r.Host)}},
+		Forms: []page.AskForm{{Action: "/me/codes", Submit: "Use one-time codes", Fields: []page.AskField{codeField, {Name: "secret", Type: "hidden", Value: secret}}}}}))
+}
+
+// saveCodes keeps the secret when the code that was typed fits it.
+func (s *Server) saveCodes(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok {
+		return
+	}
+	a, secret := who(r).account, form.Get("secret")
+	if !s.doors.codes.Check(a.Name, secret, form.Get("code"), s.Now()) {
+		if len(secret) != 32 {
+			s.newCodes(w, r)
+			return
+		}
+		s.showCodes(w, r, http.StatusUnprocessableEntity, secret, []page.AskProblem{{Field: "code", Text: "The code does not fit the key.", Remedy: "Wait for the next one and type that. The telephone's clock has to be right."}})
+		return
+	}
+	v := who(r)
+	v.session.Strong = true
+	s.mine(w, r, "codes", func(set *account.Set) (casebook.Body, error) { return set.SetCode(a.Name, secret) })
+}
+
+// removeCodes does without one-time codes.
+func (s *Server) removeCodes(w http.ResponseWriter, r *http.Request) {
+	s.mine(w, r, "nocodes", func(set *account.Set) (casebook.Body, error) { return set.SetCode(who(r).account.Name, "") })
+}

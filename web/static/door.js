@@ -1,0 +1,20 @@
+// What a shared computer needs: no page from memory after somebody left, and no session that runs out under a person
+// who is typing. Every page works without it.
+// @ts-check
+'use strict';
+
+// A page that the browser kept in memory is asked for again, so that it is shown to whoever is signed in now.
+addEventListener('pageshow', (event) => {
+  if (event.persisted) location.reload();
+});
+
+// Typing counts as use: at most once in five minutes it is told to the server.
+{
+  const every = 5 * 60 * 1000;
+  let last = Date.now();
+  addEventListener('input', () => {
+    if (Date.now() - last < every) return;
+    last = Date.now();
+    fetch('/stay', { method: 'POST', credentials: 'same-origin' }).catch(() => {});
+  });
+}
