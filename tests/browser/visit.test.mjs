@@ -127,8 +127,10 @@ test('a visit, a correction and a signature with keys alone', async () => {
   await page.keyboard.press('Enter');
   await page.waitForURL(/\/correct\//);
   assert.deepEqual(await violations(page), []);
-  await page.locator('[name="action"][value="replace"]').focus();
-  await page.keyboard.press('Space');
+  await tabTo(page, 'a[href*="do=replace"]');
+  await page.keyboard.press('Enter');
+  await page.waitForURL(/do=replace/);
+  assert.deepEqual(await violations(page), []);
   await tabTo(page, '[name="body/wounds/0/in/0/count"]');
   await page.keyboard.press('Control+A');
   await page.keyboard.type('3');
