@@ -16,13 +16,15 @@ type PersonRegistered struct {
 	Place   string `json:"place" jsonschema:"required,enum=ward,enum=nursing home,enum=home" words:"Place"`
 	Address string `json:"address,omitempty" jsonschema:"maxLength=200" words:"Ward and bed, or address"`
 	// Zone is the IANA name of the time zone that the patient's days are counted in.
-	Zone     string    `json:"zone" jsonschema:"required,minLength=1,maxLength=60" words:"Time zone"`
-	Nurse    string    `json:"nurse,omitempty" jsonschema:"maxLength=60" words:"Nurse in charge"`
-	Team     string    `json:"team,omitempty" jsonschema:"maxLength=60" words:"Team"`
-	Mobility string    `json:"mobility,omitempty" jsonschema:"enum=in bed,enum=chair,enum=walks" words:"Mobility"`
-	Language string    `json:"language,omitempty" jsonschema:"maxLength=40" words:"Language"`
-	WeightKg *float64  `json:"weight_kg,omitempty" jsonschema:"minimum=0.5,maximum=350" unit:"kg" words:"Weight"`
-	Contacts []Contact `json:"contacts,omitempty" jsonschema:"maxItems=10" words:"People to call"`
+	Zone     string   `json:"zone" jsonschema:"required,minLength=1,maxLength=60" words:"Time zone"`
+	Nurse    string   `json:"nurse,omitempty" jsonschema:"maxLength=60" words:"Nurse in charge"`
+	Team     string   `json:"team,omitempty" jsonschema:"maxLength=60" words:"Team"`
+	Mobility string   `json:"mobility,omitempty" jsonschema:"enum=in bed,enum=chair,enum=walks" words:"Mobility"`
+	Language string   `json:"language,omitempty" jsonschema:"maxLength=40" words:"Language"`
+	WeightKg *float64 `json:"weight_kg,omitempty" jsonschema:"minimum=0.5,maximum=350" unit:"kg" words:"Weight"`
+	// AltitudeM is that of the place of care, above the sea; nil is not recorded.
+	AltitudeM *float64  `json:"altitude_m,omitempty" jsonschema:"minimum=-500,maximum=6000" unit:"m" words:"Altitude of the place of care"`
+	Contacts  []Contact `json:"contacts,omitempty" jsonschema:"maxItems=10" words:"People to call"`
 }
 
 // Contact is somebody to call.

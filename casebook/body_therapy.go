@@ -77,7 +77,9 @@ type PowerNoted struct {
 	PluggedIn  *bool    `json:"plugged_in,omitempty" words:"Plugged in"`
 	// Therapy is "on" or "off" from this moment on.
 	Therapy string `json:"therapy,omitempty" jsonschema:"enum=on,enum=off" words:"Therapy"`
-	Note    string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+	// PlugInAt is when it is planned to be on mains again.
+	PlugInAt *time.Time `json:"plug_in_at,omitempty" words:"To be plugged in again at"`
+	Note     string     `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
 }
 
 // SupplyMoved is stock that came or went. Count is positive when it comes to the patient or the car.

@@ -22,11 +22,31 @@ type DressingChanged struct {
 	Seal   string        `json:"seal,omitempty" jsonschema:"enum=holds,enum=leaks,enum=not checked" words:"Seal"`
 	// SuctionMmHg is what the pump shows after the change.
 	SuctionMmHg *float64 `json:"suction_mmHg,omitempty" jsonschema:"minimum=0,maximum=400" unit:"mmHg" words:"Suction shown after the change"`
+	// HoldTest and PumpPlace tell what reaches the wound; both are left out when nobody looked.
+	HoldTest  *HoldTest  `json:"hold_test,omitempty" words:"Seal hold test"`
+	PumpPlace *PumpPlace `json:"pump_place,omitempty" words:"Place of the pump"`
 	Seen
 	Canister  *CanisterRead `json:"canister,omitempty" words:"Canister"`
 	Power     *PowerNoted   `json:"power,omitempty" words:"Battery and therapy"`
 	NextVisit *time.Time    `json:"next_visit,omitempty" words:"Next visit"`
 	Note      string        `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// HoldTest is a bedside test of the seal: the pump is paused and the suction read twice.
+type HoldTest struct {
+	FirstMmHg  float64 `json:"first_mmHg" jsonschema:"required,minimum=0,maximum=400" unit:"mmHg" words:"Suction when the pump was paused"`
+	SecondMmHg float64 `json:"second_mmHg" jsonschema:"required,minimum=0,maximum=400" unit:"mmHg" words:"Suction at the end of the pause"`
+	Seconds    float64 `json:"seconds" jsonschema:"required,minimum=1,maximum=3600" unit:"s" words:"Length of the pause"`
+}
+
+// PumpPlace is where the pump stands or hangs while it runs. A column of liquid in the tube weakens the suction at
+// the wound when the pump is above it and deepens it when the pump is below.
+type PumpPlace struct {
+	Place string `json:"place,omitempty" jsonschema:"enum=bed,enum=floor,enum=shoulder,enum=other" words:"Where the pump is"`
+	// AboveCm is the pump's height above the wound, negative when it is below.
+	AboveCm *float64 `json:"above_cm,omitempty" jsonschema:"minimum=-200,maximum=200" unit:"cm" words:"Height of the pump above the wound"`
+	// Liquid says how much of the tube's upright run is filled.
+	Liquid string `json:"liquid,omitempty" jsonschema:"enum=none,enum=some,enum=full" words:"Liquid in the tube"`
 }
 
 // WoundChange is the part of a change that belongs to one wound. Out and In are nil when nobody counted.

@@ -57,6 +57,7 @@ var Codes = []Code{
 	{Print: "mL/min", UCUM: "mL/min", Dim: DimFlow, Factor: 1440},
 	{Print: "h", UCUM: "h", Dim: DimTime, Factor: 1, Spellings: []string{"hour", "hours"}},
 	{Print: "min", UCUM: "min", Dim: DimTime, Factor: 1.0 / 60, Spellings: []string{"minute", "minutes"}},
+	{Print: "s", UCUM: "s", Dim: DimTime, Factor: 1.0 / 3600, Spellings: []string{"sec", "second", "seconds"}},
 	{Print: "d", UCUM: "d", Dim: DimTime, Factor: 24, Spellings: []string{"day", "days"}},
 	{Print: "wk", UCUM: "wk", Dim: DimTime, Factor: 168, Spellings: []string{"week", "weeks"}},
 	{Print: "a", UCUM: "a", Dim: DimTime, Factor: 8766, Spellings: []string{"year", "years"}},

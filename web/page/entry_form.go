@@ -60,7 +60,7 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 	switch kind {
 	case casebook.KindPersonRegistered:
 		return []FormSection{one("Who", "name", "born", "record", "mobility", "language", "weight_kg"),
-			one("Where", "place", "address", "zone", "nurse", "team"), one("People to call", "contacts")}
+			one("Where", "place", "address", "altitude_m", "zone", "nurse", "team"), one("People to call", "contacts")}
 	case casebook.KindWoundFound:
 		// The name of a new wound is typed, not chosen.
 		delete(b.as, prefix+"wound")

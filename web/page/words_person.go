@@ -19,6 +19,7 @@ func (s *sayer) person(b casebook.PersonRegistered) {
 	s.put("Mobility", b.Mobility)
 	s.put("Language", b.Language)
 	s.number("Weight", b.WeightKg, 1, "kg")
+	s.number("Altitude of the place of care", b.AltitudeM, 0, "m")
 	s.put("Time zone", b.Zone)
 	for _, c := range b.Contacts {
 		s.put("To call", strings.TrimSpace(c.Role+": "+c.Name+" "+c.Phone))

@@ -107,6 +107,7 @@ func (s *sayer) power(b casebook.PowerNoted) {
 		s.Title += ": " + strings.Join(out, ", ")
 	}
 	s.yesNo("Plugged in", b.PluggedIn)
+	s.time("To be plugged in again at", b.PlugInAt)
 	s.put("Note", b.Note)
 }
 

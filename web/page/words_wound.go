@@ -19,12 +19,37 @@ func (s *sayer) visit(b casebook.DressingChanged) {
 	}
 	s.put("Seal", b.Seal)
 	s.number("Suction shown after the change", b.SuctionMmHg, 0, "mmHg")
+	s.holdTest(b.HoldTest)
+	s.pumpPlace(b.PumpPlace)
 	s.seen(b.Seen)
 	if b.Canister != nil {
 		s.canister(*b.Canister)
 	}
+	if p := b.Power; p != nil {
+		s.put("Therapy", p.Therapy)
+		s.number("Battery", p.BatteryPct, 0, "%")
+		s.yesNo("Plugged in", p.PluggedIn)
+		s.time("To be plugged in again at", p.PlugInAt)
+		s.put("Note on the pump", p.Note)
+	}
 	s.time("Next visit", b.NextVisit)
 	s.put("Note", b.Note)
+}
+
+// holdTest says the two readings of a hold test and the time between them.
+func (s *sayer) holdTest(h *casebook.HoldTest) {
+	if h != nil {
+		s.put("Seal hold test", "from "+unit.Number(h.FirstMmHg, 0)+" to "+unit.Number(h.SecondMmHg, 0)+" mmHg in "+unit.Number(h.Seconds, 0)+" s, pump paused")
+	}
+}
+
+func (s *sayer) pumpPlace(p *casebook.PumpPlace) {
+	if p == nil {
+		return
+	}
+	s.put("Where the pump is", p.Place)
+	s.number("Height of the pump above the wound", p.AboveCm, 0, "cm")
+	s.put("Liquid in the tube", p.Liquid)
 }
 
 // woundChange says what a change did to one wound. A count that nobody made is said as such.
