@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -11,6 +13,7 @@ import (
 	"lowtide/casebook/sqlite"
 	"lowtide/demo"
 	"lowtide/seal"
+	"lowtide/web"
 )
 
 func init() { commands = append(commands, newDemo) }
@@ -51,7 +54,32 @@ func newDemo() *cobra.Command {
 		if err := demo.Fill(c.Context(), book, now(), seed); err != nil {
 			return fmt.Errorf("the invented caseload could not be written: %w", err)
 		}
-		return serve(c, flags, book, true)
+		return serve(c, flags, book, "", func(ctx context.Context, srv *web.Server, d *door, out io.Writer) error {
+			people(srv, book, demoAccess(), eraser(s, keys))
+			srv.Demo, srv.Author = true, demoPeople[0].name
+			if err := fillPeople(ctx, srv.Accounts); err != nil {
+				return err
+			}
+			return links(c, srv, d, out)
+		})
 	}
 	return c
+}
+
+// links prints the one-time link, and the next one after each use.
+func links(c *cobra.Command, srv *web.Server, d *door, out io.Writer) error {
+	print := func(words string) error {
+		link, err := srv.NewLink()
+		if err == nil {
+			_, err = fmt.Fprintf(out, "%s: http://%s%s\n", words, d.Addr(), link)
+		}
+		return err
+	}
+	srv.LinkUsed = func() {
+		if err := print("Next link, if another browser needs one"); err != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "lowtide: a new link could not be made:", err)
+		}
+	}
+	fmt.Fprintln(out, "Demonstration: every patient is invented. Nothing is kept after the program ends.")
+	return print("Open this link once")
 }

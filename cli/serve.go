@@ -25,24 +25,23 @@ func init() { commands = append(commands, newServe) }
 // serveFlags are common to serve and demo.
 type serveFlags struct {
 	frameFlags
-	listen string
-	author string
+	listenFlags
 }
 
 func (f *serveFlags) add(c *cobra.Command) {
 	f.frameFlags.add(c)
-	c.Flags().StringVar(&f.listen, "listen", "127.0.0.1:7433", "address to listen on; only loopback is allowed; port 0 takes a free one")
-	c.Flags().StringVar(&f.author, "author", "nurse", "name that entries are written under")
+	f.listenFlags.add(c)
 }
 
 func newServe() *cobra.Command {
 	var flags serveFlags
 	c := &cobra.Command{
 		Use:   "serve",
-		Short: "Open a store and serve it to a browser on this computer",
+		Short: "Open a store and serve it to browsers",
 		Args:  exactly(0, "no argument"),
 	}
 	flags.add(c)
+	flags.addWide(c)
 	store := storeFlag(c)
 	var backups backupFlags
 	backups.add(c)
@@ -64,7 +63,15 @@ func newServe() *cobra.Command {
 		// The store is closed only when no backup reads it any more.
 		defer wait()
 		defer stop()
-		return serve(c, flags, o.book(), false)
+		access, err := accessBook(c.Context(), store.path, o.keys)
+		if err != nil {
+			return err
+		}
+		defer access.Store.Close()
+		return serve(c, flags, o.book(), store.path+".tls.pem", func(ctx context.Context, srv *web.Server, d *door, out io.Writer) error {
+			people(srv, o.book(), access, eraser(o.store, o.keys))
+			return greet(ctx, srv, d, out)
+		})
 	}
 	return c
 }
@@ -72,8 +79,26 @@ func newServe() *cobra.Command {
 // refreshEvery is how often the caseload is brought up to date when nobody asks, so that nobody waits for it.
 const refreshEvery = 20 * time.Second
 
-// serve answers requests until the program is told to stop.
-func serve(c *cobra.Command, flags serveFlags, book casebook.Book, demo bool) error {
+// greet prints where to go: to the set-up of the first account, or to sign in.
+func greet(ctx context.Context, srv *web.Server, d *door, out io.Writer) error {
+	set, err := srv.Accounts.Set(ctx, now())
+	if err != nil {
+		return err
+	}
+	if !set.Empty() {
+		_, err = fmt.Fprintf(out, "Sign in: %s/\n", d.shown)
+		return err
+	}
+	path, err := srv.NewSetUp()
+	if err == nil {
+		_, err = fmt.Fprintf(out, "Set up the first account: %s%s\n", d.shown, path)
+	}
+	return err
+}
+
+// serve answers requests until the program is told to stop. start puts into the server what the command has beside
+// the caseload, and prints where to go.
+func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile string, start func(ctx context.Context, srv *web.Server, d *door, out io.Writer) error) error {
 	rules, err := ruleSet(c, flags.local)
 	if err != nil {
 		return err
@@ -82,39 +107,24 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, demo bool) er
 	if err != nil {
 		return err
 	}
-	ln, err := listenLoopback(flags.listen)
+	out := c.OutOrStdout()
+	d, err := flags.open(certFile, func(words string) { fmt.Fprintln(out, words) })
 	if err != nil {
 		return err
 	}
-	defer ln.Close()
+	defer d.Close()
 	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 
 	load := review.NewCaseload(book, rules, eq)
-	out := c.OutOrStdout()
-	srv := &web.Server{Caseload: load, Rules: rules, Equipment: eq, Now: now, Random: random, Demo: demo, Author: flags.author,
-		Zone: time.Local, Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil))}
-	print := func(words string) error {
-		link, err := srv.NewLink()
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s: http://%s%s\n", words, ln.Addr(), link)
-		}
-		return err
-	}
-	srv.LinkUsed = func() {
-		if err := print("Next link, if another browser needs one"); err != nil {
-			fmt.Fprintln(c.ErrOrStderr(), "lowtide: a new link could not be made:", err)
-		}
-	}
-	if demo {
-		fmt.Fprintln(out, "Demonstration: every patient is invented. Nothing is kept after the program ends.")
-	}
-	if err := print("Open this link once"); err != nil {
+	srv := &web.Server{Caseload: load, Rules: rules, Equipment: eq, Now: now, Random: random, Zone: time.Local,
+		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts}
+	if err := start(ctx, srv, d, out); err != nil {
 		return err
 	}
 	fmt.Fprintln(out, "Stop with Ctrl-C.")
 	go keepFresh(ctx, load)
-	return run(ctx, srv.Handler(), ln, c.ErrOrStderr())
+	return run(ctx, srv.Handler(), d, c.ErrOrStderr())
 }
 
 // keepFresh reviews what has become due, so that a reader finds it done.
@@ -150,23 +160,4 @@ func run(ctx context.Context, h http.Handler, ln net.Listener, errOut io.Writer)
 		err = server.Close()
 	}
 	return err
-}
-
-// listenLoopback listens on this computer only. To listen elsewhere takes TLS and accounts, which are not there yet.
-func listenLoopback(addr string) (net.Listener, error) {
-	host, port, err := net.SplitHostPort(addr)
-	if err != nil {
-		return nil, errUsage{fmt.Errorf("--listen %q is not an address; type for example --listen 127.0.0.1:7433", addr)}
-	}
-	if host == "localhost" {
-		host = "127.0.0.1"
-	}
-	if ip := net.ParseIP(host); ip == nil || !ip.IsLoopback() {
-		return nil, errUsage{fmt.Errorf("--listen %q would let other computers in; Lowtide listens on this computer only: type --listen 127.0.0.1:%s", addr, port)}
-	}
-	ln, err := net.Listen("tcp", net.JoinHostPort(host, port))
-	if err != nil {
-		return nil, fmt.Errorf("%w; is Lowtide running already? Take another port: --listen 127.0.0.1:0", err)
-	}
-	return ln, nil
 }
