@@ -24,15 +24,9 @@ type Spell struct {
 	Entry    string
 }
 
-// Spells divides the time from the start of therapy until now, or until therapy ended, by what the entries tell:
-//
-//   - power.noted says on or off from its moment on;
-//   - an alarm with "off since" says off from then; a settled one says on; any other leaves it not known, unless
-//     therapy was off already;
-//   - a dressing change says on when the pump then shows suction, off when it shows none, and otherwise leaves it
-//     not known.
-//
-// The last spell says the same as the rule terms therapy.off and therapy.off_since (kept by a test).
+// Spells divides the time from the start of therapy until now, or until therapy ended, by what the entries tell.
+// What an entry says is [review.SaysTherapy]. The last spell says the same as the rule terms therapy.off and
+// therapy.off_since (kept by a test).
 func Spells(c *casebook.Case, now time.Time) []Spell {
 	started, _, ok := review.Started(c)
 	if !ok || started.After(now) {
@@ -64,44 +58,22 @@ func Spells(c *casebook.Case, now time.Time) []Spell {
 		if l.At.After(now) || (c.Ended != nil && l.At.After(c.Ended.At)) {
 			continue
 		}
-		tell(l, out[len(out)-1].State, say)
+		w, says := review.SaysTherapy(l, out[len(out)-1].State == Off)
+		switch {
+		case !says:
+		case !w.Known:
+			say(l.At, l.At, NotKnown, l.Entry.ID)
+		case w.Off:
+			say(l.At, w.Since, Off, l.Entry.ID)
+		default:
+			say(l.At, l.At, On, l.Entry.ID)
+		}
 	}
 	end := now
 	if c.Ended != nil && c.Ended.At.Before(now) {
 		end = c.Ended.At
 	}
 	return close(out, end)
-}
-
-// tell says what one line of the log tells of therapy, if anything.
-func tell(l casebook.Line, before State, say func(at, since time.Time, s State, entry string)) {
-	switch b := l.Now.(type) {
-	case casebook.PowerNoted:
-		switch b.Therapy {
-		case "on":
-			say(l.At, l.At, On, l.Entry.ID)
-		case "off":
-			say(l.At, l.At, Off, l.Entry.ID)
-		}
-	case casebook.AlarmReported:
-		switch {
-		case b.Settled != nil && *b.Settled:
-			say(l.At, l.At, On, l.Entry.ID)
-		case b.OffSince != nil:
-			say(l.At, *b.OffSince, Off, l.Entry.ID)
-		case before != Off:
-			say(l.At, l.At, NotKnown, l.Entry.ID)
-		}
-	case casebook.DressingChanged:
-		switch {
-		case b.SuctionMmHg == nil:
-			say(l.At, l.At, NotKnown, l.Entry.ID)
-		case *b.SuctionMmHg > 0:
-			say(l.At, l.At, On, l.Entry.ID)
-		default:
-			say(l.At, l.At, Off, l.Entry.ID)
-		}
-	}
 }
 
 // close ends each spell where the next one starts, and leaves out those without length.

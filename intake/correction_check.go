@@ -77,6 +77,12 @@ func (c *checker) replacement(i int, e casebook.Entry, k casebook.EntryCorrected
 	if k.Action != "replace" {
 		return
 	}
+	// What moved in is corrected as what it is, not as the move.
+	if in, ok := target.Body.(casebook.EntryCorrected); ok && in.Action == "moved in" && in.Original != nil {
+		id := target.ID
+		target = *in.Original
+		target.ID = id
+	}
 	as := target
 	if t, err := readTime(k.At); err == nil {
 		as.At = t

@@ -95,34 +95,55 @@ func later(a, b time.Time) time.Time {
 	return b
 }
 
-// therapyState walks through the log. An alarm that is not settled and does not say since when leaves the state
-// unknown: suction may or may not be lost. So does a change that says nothing of suction or therapy.
+// TherapyWord is what one entry says of therapy: off or on since a moment, or, when it is not Known, that nobody can
+// tell any more.
+type TherapyWord struct {
+	Known, Off bool
+	Since      time.Time
+}
+
+// SaysTherapy returns what a line of the log says of therapy, if it says anything. An alarm that is not settled and
+// does not say since when leaves the state unknown, because suction may or may not be lost; so does a settled one that
+// shows no suction, and a change that says nothing of suction or therapy. wasOff tells whether therapy was off before:
+// another alarm does not make that unknown.
+func SaysTherapy(l casebook.Line, wasOff bool) (w TherapyWord, says bool) {
+	told := func(known, off bool, since time.Time) (TherapyWord, bool) {
+		return TherapyWord{known, off, since}, true
+	}
+	switch b := l.Now.(type) {
+	case casebook.PowerNoted:
+		if b.Therapy != "" {
+			return told(true, b.Therapy == "off", l.At)
+		}
+	case casebook.AlarmReported:
+		switch {
+		case b.Settled != nil && *b.Settled:
+			return told(b.SuctionMmHg == nil || *b.SuctionMmHg > 0, false, l.At)
+		case b.OffSince != nil:
+			return told(true, true, *b.OffSince)
+		case !wasOff:
+			return told(false, false, l.At)
+		}
+	case casebook.DressingChanged:
+		switch {
+		case b.Power != nil && b.Power.Therapy != "":
+			return told(true, b.Power.Therapy == "off", l.At)
+		case b.SuctionMmHg != nil:
+			return told(true, *b.SuctionMmHg == 0, l.At)
+		}
+		return told(false, false, l.At)
+	}
+	return TherapyWord{}, false
+}
+
+// therapyState walks through the log.
 func therapyState(c *casebook.Case) therapyNow {
 	var s therapyNow
 	for _, l := range c.Log {
-		switch b := l.Now.(type) {
-		case casebook.PowerNoted:
-			if b.Therapy != "" {
-				s.is(l.At, b.Therapy == "off", true, l.At, l.Entry.ID)
-			}
-		case casebook.AlarmReported:
-			switch {
-			case b.Settled != nil && *b.Settled:
-				s.is(l.At, false, true, l.At, l.Entry.ID)
-			case b.OffSince != nil:
-				s.is(l.At, true, true, *b.OffSince, l.Entry.ID)
-			case !(s.known && s.off):
-				s.is(l.At, false, false, l.At, l.Entry.ID)
-			}
-		case casebook.DressingChanged:
-			switch {
-			case b.Power != nil && b.Power.Therapy != "":
-				s.is(l.At, b.Power.Therapy == "off", true, l.At, l.Entry.ID)
-			case b.SuctionMmHg != nil:
-				s.is(l.At, *b.SuctionMmHg == 0, true, l.At, l.Entry.ID)
-			default:
-				s.is(l.At, false, false, l.At, l.Entry.ID)
-			}
+		if w, says := SaysTherapy(l, s.known && s.off); says {
+			s.is(l.At, w.Off, w.Known, w.Since, l.Entry.ID)
+		}
+		if _, ok := l.Now.(casebook.DressingChanged); ok {
 			s.spell, s.spellBy, s.changed = 0, nil, l.At
 		}
 	}

@@ -23,6 +23,8 @@ type story struct {
 	wound string
 	// says are parts of the headline; a headline with a number of the patient must be tested for it.
 	says []string
+	// advises are parts of the next step that name what is the patient's own.
+	advises []string
 	// without leaves kinds of entries out of the tidy case.
 	without []casebook.Kind
 	// tell are the entries that bring the finding, act those of doing what it asks for.
@@ -214,6 +216,11 @@ func TestStories(t *testing.T) {
 			for _, part := range s.says {
 				if !strings.Contains(f.Headline, part) {
 					t.Errorf("headline %q does not say %q", f.Headline, part)
+				}
+			}
+			for _, part := range s.advises {
+				if !strings.Contains(f.Do, part) {
+					t.Errorf("the next step %q does not say %q", f.Do, part)
 				}
 			}
 			if f.Do == "" || f.Clears == "" {

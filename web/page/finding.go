@@ -20,6 +20,10 @@ type FindingView struct {
 	Why     []WhyView
 	Missing []string
 	Local   []string
+	// Told says who was told of it; it stays all the same.
+	Told string
+	// ToldIn is the note that says so.
+	ToldIn Link
 }
 
 // WhyView is one fact that a finding rests on, with the entries that told it.
@@ -51,6 +55,10 @@ func findingView(c *casebook.Case, f review.Finding, k Clock) FindingView {
 		Open: f.Level == rule.ActNow || f.Level == rule.Today}
 	if f.State == rule.CannotTell {
 		v.CannotTell = "Cannot tell"
+	}
+	if f.Told != nil {
+		v.Told = "Told " + f.Told.Who + " " + k.At(f.Told.At) + ", noted by " + f.Told.By
+		v.ToldIn = Link{LogPath(c.ID, f.Told.Entry), "the note"}
 	}
 	for _, w := range f.Why {
 		v.Why = append(v.Why, WhyView{w.Words, w.Value, entryLinks(c, w.Entries, k)})

@@ -24,8 +24,7 @@ func MeasurePrefix(i int) string { return "-measure/" + strconv.Itoa(i) + "/" }
 // stays empty.
 func startVisit(v url.Values, c *casebook.Case, k Clock) {
 	if every, ok := interval(c); ok {
-		// Rounded down, so that the suggestion is never later than the order.
-		v.Set("next_visit", LocalValue(k.Now.Add(every).Truncate(15*time.Minute), k.Zone))
+		v.Set("next_visit", LocalValue(byDay(k.Now.Add(every), k.Now, k.Zone), k.Zone))
 	}
 	v.Set("canister/size_mL?", sizeText(c))
 	for i := range c.Wounds {
@@ -33,6 +32,24 @@ func startVisit(v url.Values, c *casebook.Case, k Clock) {
 		v.Set(MeasurePrefix(i)+"method?", method)
 		v.Set(MeasurePrefix(i)+"convention?", convention)
 	}
+}
+
+// byDay is the latest quarter of an hour between eight and five that is not after the latest moment of the order: a
+// suggestion at three in the morning helps nobody. When that has passed already, the moment itself is suggested.
+func byDay(latest, now time.Time, zone *time.Location) time.Time {
+	latest = latest.In(zone).Truncate(15 * time.Minute)
+	at := latest
+	y, m, d := latest.Date()
+	switch h := latest.Hour(); {
+	case h < 8:
+		at = time.Date(y, m, d-1, 17, 0, 0, 0, zone)
+	case h >= 17:
+		at = time.Date(y, m, d, 17, 0, 0, 0, zone)
+	}
+	if at.Before(now) {
+		return latest
+	}
+	return at
 }
 
 // interval is how often the order has the dressing changed.
