@@ -54,20 +54,20 @@ func newServe() *cobra.Command {
 		if err := warnClock(c.Context(), c, o.store); err != nil {
 			return err
 		}
+		access, err := accessBook(c.Context(), store.path, o.keys)
+		if err != nil {
+			return err
+		}
+		defer access.Store.Close()
+		// Backups start when both stores are there, and end before either is closed.
 		ctx, stop := context.WithCancel(c.Context())
 		wait, err := backups.keepBackups(ctx, c, o, store.path)
 		if err != nil {
 			stop()
 			return err
 		}
-		// The store is closed only when no backup reads it any more.
 		defer wait()
 		defer stop()
-		access, err := accessBook(c.Context(), store.path, o.keys)
-		if err != nil {
-			return err
-		}
-		defer access.Store.Close()
 		return serve(c, flags, o.book(), store.path+".tls.pem", func(ctx context.Context, srv *web.Server, d *door, out io.Writer) error {
 			people(srv, o.book(), access, eraser(o.store, o.keys))
 			return greet(ctx, srv, d, out)
