@@ -94,3 +94,12 @@ func (c *Codes) Check(name, secret, code string, now time.Time) bool {
 	c.used[id] = found
 	return true
 }
+
+// CodeAt is the one-time code of a secret at a moment, as a telephone shows it; empty for a secret that is none.
+func CodeAt(secret string, at time.Time) string {
+	key, err := base32Plain.DecodeString(secret)
+	if err != nil {
+		return ""
+	}
+	return hotp(key, counterAt(at), codeDigits)
+}

@@ -26,7 +26,7 @@ func TestCheckArgon2id(t *testing.T) {
 			MemoryKiB, Passes, Lanes uint32
 		}
 	}
-	if _, err := toml.DecodeFile("testdata/ref/argon2-cli/table.toml", &table); err != nil {
+	if _, err := toml.DecodeFile("testdata/ref/argon2-cli/vectors.toml", &table); err != nil {
 		t.Fatal(err)
 	}
 	if len(table.Row) < 4 {

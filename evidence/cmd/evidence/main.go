@@ -19,6 +19,10 @@ func main() {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(2)
 	}
+	if err := evidence.PrintRulebook(os.Stdout); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(2)
+	}
 	if failed > 0 {
 		os.Exit(1)
 	}
