@@ -4,10 +4,13 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"sync"
 
 	"lowtide/casebook"
 	"lowtide/rule"
 )
+
+var builtin = sync.OnceValues(rule.Builtin)
 
 func init() {
 	register("screening.HardStop", func(in In) (float64, error) {
@@ -37,7 +40,7 @@ func screens(question string, hard bool, least rule.Level) (float64, error) {
 	if q.Hard != hard {
 		return 0, fmt.Errorf("question %q: hard stop is %v", question, q.Hard)
 	}
-	set, err := rule.Builtin()
+	set, err := builtin()
 	if err != nil {
 		return 0, err
 	}
@@ -54,7 +57,7 @@ func screens(question string, hard bool, least rule.Level) (float64, error) {
 
 // PrintRulebook lists every source of the built-in rules with the rules that rest on it.
 func PrintRulebook(w io.Writer) error {
-	set, err := rule.Builtin()
+	set, err := builtin()
 	if err != nil {
 		return err
 	}
