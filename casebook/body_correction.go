@@ -30,7 +30,7 @@ var Versions = map[Kind]int{
 	KindPersonRegistered: 1, KindWoundFound: 1, KindScreeningDone: 1, KindOrderWritten: 1, KindOrderStopped: 1,
 	KindPumpAssigned: 1, KindPumpReturned: 1, KindDressingChanged: 1, KindPiecesAccounted: 1, KindWoundMeasured: 1,
 	KindCanisterRead: 1, KindAlarmReported: 1, KindPowerNoted: 1, KindSupplyMoved: 1, KindTeachingGiven: 1,
-	KindNoteWritten: 1, KindReviewSigned: 1, KindTherapyEnded: 1, KindEntryCorrected: 1,
+	KindNoteWritten: 1, KindReviewSigned: 1, KindDecisionMade: 1, KindTherapyEnded: 1, KindEntryCorrected: 1,
 }
 
 // bodies makes a body of each kind from JSON.
@@ -40,7 +40,7 @@ var bodies = map[Kind]func(json.RawMessage) (Body, error){
 	KindPumpReturned: as[PumpReturned], KindDressingChanged: as[DressingChanged], KindPiecesAccounted: as[PiecesAccounted],
 	KindWoundMeasured: as[WoundMeasured], KindCanisterRead: as[CanisterRead], KindAlarmReported: as[AlarmReported],
 	KindPowerNoted: as[PowerNoted], KindSupplyMoved: as[SupplyMoved], KindTeachingGiven: as[TeachingGiven],
-	KindNoteWritten: as[NoteWritten], KindReviewSigned: as[ReviewSigned], KindTherapyEnded: as[TherapyEnded],
+	KindNoteWritten: as[NoteWritten], KindReviewSigned: as[ReviewSigned], KindDecisionMade: as[DecisionMade], KindTherapyEnded: as[TherapyEnded],
 }
 
 func init() {
@@ -91,6 +91,8 @@ func NewBody(kind Kind) any {
 		return new(NoteWritten)
 	case KindReviewSigned:
 		return new(ReviewSigned)
+	case KindDecisionMade:
+		return new(DecisionMade)
 	case KindTherapyEnded:
 		return new(TherapyEnded)
 	case KindEntryCorrected:
@@ -103,5 +105,5 @@ func NewBody(kind Kind) any {
 var Kinds = []Kind{
 	KindPersonRegistered, KindWoundFound, KindScreeningDone, KindOrderWritten, KindOrderStopped, KindPumpAssigned,
 	KindPumpReturned, KindDressingChanged, KindPiecesAccounted, KindWoundMeasured, KindCanisterRead, KindAlarmReported,
-	KindPowerNoted, KindSupplyMoved, KindTeachingGiven, KindNoteWritten, KindReviewSigned, KindTherapyEnded, KindEntryCorrected,
+	KindPowerNoted, KindSupplyMoved, KindTeachingGiven, KindNoteWritten, KindReviewSigned, KindDecisionMade, KindTherapyEnded, KindEntryCorrected,
 }

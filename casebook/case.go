@@ -35,11 +35,12 @@ type Case struct {
 	Seen   []Dated[Seen]
 	Alarms []Dated[AlarmReported]
 	// Power has the notes of power.noted entries and those made with a dressing change.
-	Power    []Dated[PowerNoted]
-	Supplies []Dated[SupplyMoved]
-	Teaching []Dated[TeachingGiven]
-	Notes    []Dated[NoteWritten]
-	Signed   []Dated[ReviewSigned]
+	Power     []Dated[PowerNoted]
+	Supplies  []Dated[SupplyMoved]
+	Teaching  []Dated[TeachingGiven]
+	Notes     []Dated[NoteWritten]
+	Signed    []Dated[ReviewSigned]
+	Decisions []Dated[DecisionMade]
 	// Ended is the newest therapy.ended that no later order.written reopened.
 	Ended *Dated[TherapyEnded]
 

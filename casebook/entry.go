@@ -31,6 +31,7 @@ const (
 	KindTeachingGiven    Kind = "teaching.given"
 	KindNoteWritten      Kind = "note.written"
 	KindReviewSigned     Kind = "review.signed"
+	KindDecisionMade     Kind = "decision.made"
 	KindTherapyEnded     Kind = "therapy.ended"
 	KindEntryCorrected   Kind = "entry.corrected"
 )

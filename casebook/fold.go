@@ -268,6 +268,8 @@ func (c *Case) apply(l *Line, wounds map[string]*Wound) {
 		}
 	case ReviewSigned:
 		add(&c.Signed, l, b)
+	case DecisionMade:
+		add(&c.Decisions, l, b)
 	case TherapyEnded:
 		c.endOrder(l)
 		d := dated(l, b)

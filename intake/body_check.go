@@ -34,6 +34,12 @@ func checkBody(body casebook.Body, at finding) {
 			}
 		}
 		checkTwice("/wounds", "wound", b.Wounds, at)
+		checkGoal(b, at)
+	case casebook.DecisionMade:
+		checkTwice("/wounds", "wound", b.Wounds, at)
+		if b.Choice == "continue" && b.NextAt == nil {
+			at("/next_at", CodeMissing, "", "To continue needs a day by which it is decided again.", "Write the day and time of the next decision.")
+		}
 	case casebook.PumpAssigned:
 		checkTwice("/wounds", "wound", b.Wounds, at)
 	case casebook.DressingChanged:

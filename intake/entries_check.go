@@ -121,6 +121,11 @@ func (c *checker) content(i int, e casebook.Entry, prefix string) {
 		c.wound(i, prefix+"/wound", b.Wound, nil)
 	case casebook.OrderWritten:
 		c.woundList(i, prefix+"/wounds/", b.Wounds)
+	case casebook.DecisionMade:
+		c.woundList(i, prefix+"/wounds/", b.Wounds)
+		if b.NextAt != nil && !b.NextAt.After(e.At) {
+			c.at(i, prefix+"/next_at", CodeOrder, stamp(*b.NextAt), "The next decision is due before this one was made.", "Correct one of the two times.")
+		}
 	case casebook.PumpAssigned:
 		c.woundList(i, prefix+"/wounds/", b.Wounds)
 	case casebook.DressingChanged:

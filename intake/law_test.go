@@ -107,6 +107,13 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 		e.Body = b
 	case casebook.OrderWritten:
 		b.Wounds, b.AcceptsRisks = []string{"A"}, []string{"anticoagulant"}
+		b.GoalKind, b.GoalAreaCm2 = "", nil
+		if b.GoalDepthCm != nil {
+			b.GoalKind = "depth under"
+		}
+		e.Body = b
+	case casebook.DecisionMade:
+		b.Wounds, b.NextAt = []string{"A"}, &next
 		e.Body = b
 	case casebook.PumpAssigned:
 		b.Wounds, b.CanisterML = []string{"A"}, nil

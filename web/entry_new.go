@@ -38,7 +38,7 @@ func mayWrite(v *visitor, kind casebook.Kind) bool {
 		return false
 	}
 	switch kind {
-	case casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindReviewSigned:
+	case casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindDecisionMade, casebook.KindReviewSigned:
 		return v.account.Is(account.Nurse, account.Prescriber)
 	}
 	return v.account.Is(account.Nurse)

@@ -28,7 +28,7 @@ func whole() []casebook.Body {
 		casebook.WoundFound{Wound: "C", Site: "right hip", Type: "pressure", Stage: "4", Since: "2026-01-05", Limb: p(false), Circumferential: p(false), PoorPerfusion: p(true), Infected: p(true), Clock: "toes", InPlace: []casebook.Pieces{{Filler: "foam", Count: 1}, {Filler: "gauze", Count: 2}}},
 		casebook.WoundFound{Wound: "D", Site: "right heel", Type: "other", InPlaceUnknown: true},
 		casebook.ScreeningDone{Wound: "A", Answers: answers, Note: "two\nlines"},
-		casebook.OrderWritten{Prescriber: "Dr One", Wounds: []string{"A", "B"}, Stages: []casebook.Stage{{SuctionMmHg: 125, HoldMin: p(5.0)}, {SuctionMmHg: 50, HoldMin: p(2.0)}, {SuctionMmHg: -80}}, Filler: "dense foam", ContactLayer: "silicone", ChangeEveryH: p(60.0), Goal: "close", DurationDays: p(28.0), AcceptsRisks: []string{"anticoagulant", "cord_injury"}, Note: "n"},
+		casebook.OrderWritten{Prescriber: "Dr One", Wounds: []string{"A", "B"}, Stages: []casebook.Stage{{SuctionMmHg: 125, HoldMin: p(5.0)}, {SuctionMmHg: 50, HoldMin: p(2.0)}, {SuctionMmHg: -80}}, Filler: "dense foam", ContactLayer: "silicone", ChangeEveryH: p(60.0), Goal: "close", GoalKind: "depth under", GoalDepthCm: p(0.5), DurationDays: p(28.0), AcceptsRisks: []string{"anticoagulant", "cord_injury"}, Note: "n"},
 		casebook.OrderStopped{By: "Dr One", Note: "bleeding"},
 		casebook.PumpAssigned{Pump: "P-2", Class: "bedside", CanisterML: p(500.0), Wounds: []string{"A"}, Note: "n"},
 		casebook.PumpReturned{Pump: "P-1", Cleaned: p(true), Note: "n"},
@@ -41,6 +41,8 @@ func whole() []casebook.Body {
 		casebook.SupplyMoved{Item: "canister", Count: -2, Lot: "L", Expires: "2027-01-01", Note: "n"},
 		casebook.TeachingGiven{To: "carer", Topics: []string{"alarms", "whom to call"}, Understood: p(true), Note: "n"},
 		casebook.NoteWritten{Text: "Spoke to Dr One", Seen: seen, NextVisit: hours(20), PrescriberTold: "Dr One", About: []string{"SIGN-INFECTION-01"}},
+		casebook.OrderWritten{GoalKind: "area under", GoalAreaCm2: p(4.0)},
+		casebook.DecisionMade{Choice: "continue", By: "Dr One", Wounds: []string{"A"}, NextAt: hours(24 * 14), Reasons: "depth falls", Unsure: "three sizes only", Tried: []string{"filler", "off-loading"}, Next: "measure weekly", Note: "n"},
 		casebook.TherapyEnded{Why: "goal met", By: "Dr One", Next: "plain dressing", Note: "n"},
 	}
 }
@@ -52,6 +54,9 @@ func same(t *testing.T, got, want casebook.Body) {
 		switch x := b.(type) {
 		case casebook.NoteWritten:
 			x.NextVisit = in(x.NextVisit)
+			b = x
+		case casebook.DecisionMade:
+			x.NextAt = in(x.NextAt)
 			b = x
 		case casebook.AlarmReported:
 			x.OffSince = in(x.OffSince)

@@ -79,7 +79,10 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 		stages.Lead = []string{"One stage is continuous therapy. With several stages the pump goes through them and starts again.",
 			"Write suction as the order has it, as a depth below ambient in mmHg, without a minus. If the order is in another unit, type the unit too, such as 16.7 kPa: it is converted."}
 		return []FormSection{stages, one("Dressing", "wounds", "filler", "contact_layer", "change_every_h"),
-			one("Therapy", "prescriber", "goal", "duration_days"), risks, one("", "note")}
+			one("Therapy", "prescriber", "goal", "goal_kind", "goal_depth_cm", "goal_area_cm2", "duration_days"), risks, one("", "note")}
+	case casebook.KindDecisionMade:
+		return []FormSection{one("What was decided", "choice", "by", "wounds", "next_at"), one("Why, and how sure", "reasons", "unsure"),
+			one("What follows", "tried", "next", "note")}
 	case casebook.KindWoundMeasured:
 		return b.measure(prefix)
 	case casebook.KindNoteWritten:

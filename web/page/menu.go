@@ -23,7 +23,7 @@ var menu = []struct {
 	kinds []casebook.Kind
 }{
 	{"At the bedside", []casebook.Kind{casebook.KindDressingChanged, casebook.KindWoundMeasured, casebook.KindCanisterRead, casebook.KindPowerNoted, casebook.KindAlarmReported, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindTeachingGiven}},
-	{"Therapy", []casebook.Kind{casebook.KindScreeningDone, casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindTherapyEnded, casebook.KindReviewSigned}},
+	{"Therapy", []casebook.Kind{casebook.KindScreeningDone, casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindDecisionMade, casebook.KindTherapyEnded, casebook.KindReviewSigned}},
 	{"Pump and supplies", []casebook.Kind{casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved}},
 	{"Patient", []casebook.Kind{casebook.KindPersonRegistered, casebook.KindWoundFound}},
 }
@@ -34,7 +34,7 @@ var menuWords = map[casebook.Kind]string{
 	casebook.KindAlarmReported: "somebody saw or heard an alarm", casebook.KindNoteWritten: "a talk, a telephone call, signs seen or dealt with, a planned visit",
 	casebook.KindPiecesAccounted: "where missing pieces of filler are, or that a count was wrong", casebook.KindTeachingGiven: "what was explained to patient, carer or staff",
 	casebook.KindScreeningDone: "may this patient have the therapy", casebook.KindOrderWritten: "what the prescriber ordered; a new order replaces the one before",
-	casebook.KindOrderStopped: "the prescriber stopped the order", casebook.KindTherapyEnded: "therapy is over, and why",
+	casebook.KindOrderStopped: "the prescriber stopped the order", casebook.KindDecisionMade: "what was decided about going on, with reasons and what is not certain", casebook.KindTherapyEnded: "therapy is over, and why",
 	casebook.KindReviewSigned: "you read the review and put your name to it", casebook.KindPumpAssigned: "a pump went to the patient",
 	casebook.KindPumpReturned: "the pump came back", casebook.KindSupplyMoved: "supplies came or went",
 	casebook.KindPersonRegistered: "name, place, people to call: a change of any of them", casebook.KindWoundFound: "another wound, or a change in what is known of one",

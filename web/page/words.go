@@ -29,7 +29,7 @@ var KindWords = map[casebook.Kind]string{
 	casebook.KindPumpReturned: "Pump returned", casebook.KindDressingChanged: "Visit", casebook.KindPiecesAccounted: "Filler accounted for",
 	casebook.KindWoundMeasured: "Measurement", casebook.KindCanisterRead: "Canister", casebook.KindAlarmReported: "Alarm",
 	casebook.KindPowerNoted: "Battery and power", casebook.KindSupplyMoved: "Supplies", casebook.KindTeachingGiven: "Teaching",
-	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindTherapyEnded: "End of therapy",
+	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindDecisionMade: "Decision", casebook.KindTherapyEnded: "End of therapy",
 	casebook.KindEntryCorrected: "Correction",
 }
 
@@ -80,6 +80,8 @@ func Say(body casebook.Body, k Clock) Said {
 		s.note(b)
 	case casebook.ReviewSigned:
 		s.signed(b)
+	case casebook.DecisionMade:
+		s.decision(b)
 	case casebook.TherapyEnded:
 		s.ended(b)
 	case casebook.EntryCorrected:

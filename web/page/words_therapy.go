@@ -16,6 +16,9 @@ func (s *sayer) order(b casebook.OrderWritten) {
 	s.put("Contact layer", b.ContactLayer)
 	s.number("Change every", b.ChangeEveryH, 0, "h")
 	s.put("Goal", b.Goal)
+	s.put("Goal as a size", b.GoalKind)
+	s.number("Depth to get under", b.GoalDepthCm, 1, "cm")
+	s.number("Area to get under", b.GoalAreaCm2, 1, "cm²")
 	s.number("For", b.DurationDays, 0, "days")
 	var risks []string
 	for _, id := range b.AcceptsRisks {
@@ -118,6 +121,18 @@ func (s *sayer) supply(b casebook.SupplyMoved) {
 	}
 	s.put("Lot", b.Lot)
 	s.put("Use before", b.Expires)
+	s.put("Note", b.Note)
+}
+
+func (s *sayer) decision(b casebook.DecisionMade) {
+	s.Title = "Decided: " + b.Choice
+	s.put("Decided by", b.By)
+	s.list("Wounds", b.Wounds)
+	s.time("Decide again by", b.NextAt)
+	s.put("Reasons", b.Reasons)
+	s.put("What is not certain", b.Unsure)
+	s.list("What is changed first", b.Tried)
+	s.put("What comes next", b.Next)
 	s.put("Note", b.Note)
 }
 
