@@ -40,6 +40,8 @@ type course struct {
 	sameCanister time.Duration
 	// measuredOnce measures at the start only.
 	measuredOnce bool
+	// newest changes what was written at the newest visit.
+	newest func(*casebook.DressingChanged)
 	// next is when the next visit is planned, from now; 0 plans none. missed is how long ago it was, if nobody came.
 	next, missed time.Duration
 }
@@ -150,7 +152,17 @@ func (c course) change(t *teller, ago time.Duration, i int, inCanister *float64)
 	if ago != c.last || c.next > 0 || c.missed > 0 {
 		d.NextVisit = &next
 	}
+	if ago == c.last && c.newest != nil {
+		c.newest(&d)
+	}
 	return t.ago(ago, d)
+}
+
+// held is a hold test of the seal at a visit.
+func held(first, second, seconds float64) func(*casebook.DressingChanged) {
+	return func(d *casebook.DressingChanged) {
+		d.HoldTest = &casebook.HoldTest{FirstMmHg: first, SecondMmHg: second, Seconds: seconds}
+	}
 }
 
 func (c course) shown() float64 {

@@ -13,7 +13,7 @@ var patients = []patient{
 	{"Magnus Eklund", "1955-08-21", "ward", "Ward 6, bed 3", "a referral that must not start", mustNotStart},
 	{"Coralie Duquesne", "1973-02-14", "ward", "Ward 9, bed 1", "cancer and exposed structures after bowel surgery", exposed},
 	{"Tobias Wendt", "1947-11-29", "nursing home", "Windmill House, room 14", "a visit was missed, and nobody there knows what to do", missedVisit},
-	{"Aoife Gallagher", "1961-05-05", "home", "22 Rope Walk", "risks that the prescriber has not confirmed", openRisks},
+	{"Aoife Gallagher", "1961-05-05", "home", "Cloud Farm, above the pass", "risks that the prescriber has not confirmed, a rest that the wound may never get, thin air", openRisks},
 	{"Desmond Achebe", "1953-07-17", "home", "5 Anchor Close", "risks confirmed in writing, suction off for an hour", acceptedRisks},
 	{"Signe Haugland", "1968-03-03", "home", "Old Customs House, flat 2", "an order of 12.5: kilopascals, or a slip of the decimal point", smallOrder},
 	{"Ruben Castellanos", "1959-12-19", "ward", "Ward 2, bed 11", "an order of 1250, without prescriber and interval", largeOrder},

@@ -87,9 +87,10 @@ func infection(t *teller, p patient) {
 	c := standard()
 	c.wound.Infected = yes()
 	c.last = 20 * hour
+	c.newest = held(125, 121, 60)
 	c.tell(t, p)
 	t.ago(190*minute, casebook.DressingChanged{Wounds: []casebook.WoundChange{{Wound: "A", Out: pieces("foam", 1), In: pieces("foam", 1), Periwound: []string{"red", "macerated", "blistered"}, Bed: []string{"slough", "eschar"}, Exudate: "much"}},
-		Seal: "leaks", SuctionMmHg: num(90), Seen: casebook.Seen{Signs: []string{"spreading redness", "warmth or swelling", "pus", "bad smell", "raw or blistered skin", "macerated skin"}, TemperatureC: num(39.1), Pain: num(7)},
+		Seal: "leaks", SuctionMmHg: num(90), HoldTest: &casebook.HoldTest{FirstMmHg: 90, SecondMmHg: 12, Seconds: 3}, Seen: casebook.Seen{Signs: []string{"spreading redness", "warmth or swelling", "pus", "bad smell", "raw or blistered skin", "macerated skin"}, TemperatureC: num(39.1), Pain: num(7)},
 		Canister: &casebook.CanisterRead{VolumeML: num(120), Colour: "cloudy"}})
 	t.ago(185*minute, casebook.WoundMeasured{Wound: "A", LengthCm: num(7.8), WidthCm: num(4.0), DepthCm: num(2.4), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 40, SloughPct: 45, EscharPct: 15}, BedLevel: no(), NoneUnder: true})
 	t.ago(170*minute, screening(map[string]string{"eschar": "yes", "osteomyelitis_untreated": "yes", "infected_wound": "yes"}))

@@ -17,7 +17,7 @@ func openRisks(t *teller, p patient) {
 	c.answers = map[string]string{"cord_injury": "yes", "anticoagulant": "yes", "mri_planned": "yes", "allergy": "yes"}
 	c.wound = casebook.WoundFound{Wound: "A", Site: "left hip", Type: "pressure", Stage: "3", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: no()}
 	c.stages = []casebook.Stage{{SuctionMmHg: 125, HoldMin: num(5)}, {SuctionMmHg: 25, HoldMin: num(2)}}
-	c.person = func(r *casebook.PersonRegistered) { r.Mobility = "chair" }
+	c.person = func(r *casebook.PersonRegistered) { r.Mobility, r.AltitudeM = "chair", num(1640) }
 	c.days, c.last = 5, 58*hour
 	c.tell(t, p)
 	next := t.inHours(t.now.Add(50 * hour))
@@ -34,6 +34,7 @@ func acceptedRisks(t *teller, p patient) {
 	c.wound = casebook.WoundFound{Wound: "A", Site: "left ankle", Type: "diabetic foot", Limb: yes(), Circumferential: no(), PoorPerfusion: yes(), Infected: no(), Clock: "toes"}
 	c.stages = []casebook.Stage{{SuctionMmHg: 80, HoldMin: num(3)}, {SuctionMmHg: 25, HoldMin: num(5)}}
 	c.days, c.last = 9, 30*hour
+	c.newest = held(80, 28, 60)
 	c.tell(t, p)
 	t.ago(55*minute, casebook.PowerNoted{BatteryPct: num(70), Therapy: "off", Note: "At the hospital for an X-ray of the foot; the tube was parted there."})
 }
@@ -81,6 +82,7 @@ func waterOrder(t *teller, p patient) {
 	c.answers = map[string]string{"vagus_nearby": "yes", "defibrillation_likely": "yes", "intermittent_mode": "yes"}
 	c.accepts = []string{"vagus_nearby"}
 	c.stages = []casebook.Stage{{SuctionMmHg: 170, HoldMin: num(5)}, {SuctionMmHg: 150, HoldMin: num(2)}}
+	c.newest = held(170, 90, 60)
 	c.tell(t, p)
 }
 

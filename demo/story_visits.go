@@ -44,10 +44,14 @@ func missedVisit(t *teller, p patient) {
 	c.days, c.last, c.missed = 8, 63*hour, 15*hour
 	c.topics, c.understood = []string{"leak", "canister"}, no()
 	c.filler, c.suction = "dense foam", 102
+	c.newest = func(d *casebook.DressingChanged) {
+		d.PumpPlace = &casebook.PumpPlace{Place: "floor", AboveCm: num(-60), Liquid: "full"}
+	}
 	c.tell(t, p)
 	t.ago(20*hour, casebook.AlarmReported{Alarm: "blockage", ReportedBy: "night staff"})
 	t.ago(19*hour, casebook.AlarmReported{Alarm: "tilted", Settled: yes(), ReportedBy: "night staff", Note: "Stood it up; it runs."})
-	t.ago(18*hour, casebook.PowerNoted{BatteryPct: num(60), PluggedIn: no()})
+	back := t.now.Add(4 * hour).Truncate(15 * time.Minute)
+	t.ago(18*hour, casebook.PowerNoted{BatteryPct: num(60), PluggedIn: no(), PlugInAt: &back, Note: "The charger comes with the van."})
 }
 
 func goalMet(t *teller, p patient) {

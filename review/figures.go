@@ -30,7 +30,7 @@ type Figure struct {
 }
 
 // figures computes the numbers that pages show beside the findings.
-func figures(c *casebook.Case, f *rule.Facts, asOf time.Time) []Figure {
+func figures(c *casebook.Case, f *rule.Facts, asOf time.Time, m onPath) []Figure {
 	var out []Figure
 	add := func(g Figure) {
 		if !math.IsNaN(g.Value) && !math.IsInf(g.Value, 0) {
@@ -68,6 +68,9 @@ func figures(c *casebook.Case, f *rule.Facts, asOf time.Time) []Figure {
 		add(Figure{ID: "canister.output", Name: "Fluid collected per day", Value: rate, Unit: "mL/d", Text: unit.Rate(rate).String(), At: &at,
 			Method: fmt.Sprintf("%s between %s and %s, canister changes counted", unit.Volume(to.ML-from.ML), Clock(c.Zone, from.At), Clock(c.Zone, to.At)),
 			Source: "arithmetic", Entries: entriesOf(from.Entry, to.Entry)})
+	}
+	if c.Ended == nil {
+		pathFigures(m, add)
 	}
 	for i := range c.Wounds {
 		woundFigures(&c.Wounds[i], add)

@@ -13,7 +13,7 @@ import (
 )
 
 // Version is the version that a sign-off names. It changes whenever the same entries may give another review.
-const Version = "lowtide 0.1"
+const Version = "lowtide 0.2"
 
 // Review is everything that Lowtide says about one case at one instant.
 type Review struct {
@@ -29,8 +29,9 @@ type Review struct {
 	Person   Person  `json:"person"`
 	Therapy  Therapy `json:"therapy"`
 	// Findings are ordered by level, then due time, then rule and wound.
-	Findings []Finding `json:"findings"`
-	Figures  []Figure  `json:"figures"`
+	Findings  []Finding  `json:"findings"`
+	Figures   []Figure   `json:"figures"`
+	Forecasts []Forecast `json:"forecasts"`
 	// Until is the first instant after AsOf at which the findings can change without a new entry; zero is never.
 	Until time.Time `json:"until,omitzero"`
 }
@@ -104,7 +105,8 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	}
 	r := &Review{Case: c.ID, Head: c.Head, AsOf: asOf.UTC(), Rules: rules.Hash(), List: eq.Hash, Program: Version, Protocol: rules.Protocol,
 		Person: personOf(c), Therapy: therapyOf(c), Findings: []Finding{}}
-	facts := Facts(c, eq, asOf)
+	m := modelled(c, eq)
+	facts := factsOf(c, eq, asOf, m)
 	earliest(&r.Until, later)
 	outcomes := rules.Judge(facts, asOf)
 	for i := range outcomes {
@@ -115,14 +117,27 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 		}
 	}
 	sortFindings(r.Findings)
-	r.Figures = figures(c, facts, asOf)
+	r.Figures = figures(c, facts, asOf, m)
+	r.Forecasts = forecasts(c, m.battery)
 	return r
 }
 
 // Facts sets every term of the rule vocabulary that the case tells.
 func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
+	return factsOf(c, eq, asOf, modelled(c, eq))
+}
+
+// modelled runs the models once for facts, figures and forecasts.
+func modelled(c *casebook.Case, eq *equipment.Set) onPath {
+	p := PathOf(c, CanisterOf(c), eq)
+	return onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c)}
+}
+
+func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rule.Facts {
 	f := rule.NewFacts(func(t time.Time) string { return Clock(c.Zone, t) })
 	caseFacts(c, eq, asOf, f.Set)
+	pathFacts(c, m, f.Set)
+	batteryFacts(m.battery, f.Set)
 	for i := range c.Wounds {
 		woundFacts(c, &c.Wounds[i], f.Wound(c.Wounds[i].Name).Set)
 	}

@@ -120,8 +120,8 @@ func TestFigures(t *testing.T) {
 			t.Errorf("%s: no method, source or unit: %+v", x.id, f)
 		}
 	}
-	if len(r.Figures) != 10 {
-		t.Errorf("%d figures, of which ten were looked at", len(r.Figures))
+	if len(r.Figures) != 14 {
+		t.Errorf("%d figures, of which ten were looked at here and four in path_test.go", len(r.Figures))
 	}
 	// What is not known has no figure.
 	bare := review.Of(caseOf(at(-5, person(nil)), at(-4, wound("A", func(w *casebook.WoundFound) { w.InPlaceUnknown = true }))), builtin(t), equipment.BuiltIn(), noon)

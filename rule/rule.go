@@ -32,6 +32,7 @@ const (
 	AreaCount     Area = "Filler count"
 	AreaScreening Area = "Screening"
 	AreaOrder     Area = "Order"
+	AreaSuction   Area = "Suction"
 	AreaCanister  Area = "Canister"
 	AreaPower     Area = "Power"
 	AreaVisits    Area = "Visits"
@@ -40,7 +41,7 @@ const (
 )
 
 // Areas lists the areas in the order of pages.
-var Areas = []Area{AreaSigns, AreaCount, AreaScreening, AreaOrder, AreaCanister, AreaPower, AreaVisits, AreaStopping,
+var Areas = []Area{AreaSigns, AreaCount, AreaScreening, AreaOrder, AreaSuction, AreaCanister, AreaPower, AreaVisits, AreaStopping,
 	AreaRecord}
 
 // Rank returns the place of the area in the order of pages.

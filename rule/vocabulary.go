@@ -97,6 +97,44 @@ var Vocabulary = append([]Term{
 	{"power.plugged_at", Time, ScopeCase, "", "record of the pump being plugged in"},
 	{"power.noted_at", Time, ScopeCase, "", "battery level"},
 
+	// What the battery is forecast to do while it stays unplugged; "earliest" and "least" are ends of 80 % intervals.
+	{"power.low_at", Time, ScopeCase, "", "battery level, plug and class of pump"},
+	{"power.low_earliest_at", Time, ScopeCase, "", "battery level, plug and class of pump"},
+	{"power.needed_until", Time, ScopeCase, "", "planned time on mains or next visit"},
+	{"power.reserve_pct", Number, ScopeCase, "%", "battery level, plug and class of pump"},
+	{"power.reserve_least_pct", Number, ScopeCase, "%", "battery level, plug and class of pump"},
+	{"power.why", Text, ScopeCase, "", "battery"},
+
+	{"place.altitude_m", Number, ScopeCase, "m", "altitude of the place of care"},
+	{"place.ambient_mmHg", Number, ScopeCase, "mmHg", "altitude of the place of care"},
+
+	// What the pressure path gives, computed from order, class of pump, canister and seal. missed is known only
+	// when the model answers one way over everything that is not recorded; off_pct only after a hold test.
+	{"path.missed", Bool, ScopeCase, "", "order, class of pump, canister and seal that together answer it"},
+	{"path.words", Text, ScopeCase, "", "order, class of pump and canister"},
+	{"path.why", Text, ScopeCase, "", "order, class of pump and canister"},
+	{"path.ordered_mmHg", Number, ScopeCase, "mmHg", "order, class of pump and canister"},
+	{"path.mean_mmHg", Number, ScopeCase, "mmHg", "order, class of pump and canister"},
+	{"path.off_least_pct", Number, ScopeCase, "%", "order, class of pump and canister"},
+	{"path.off_pct", Number, ScopeCase, "%", "hold test of this dressing"},
+	{"path.off_most_pct", Number, ScopeCase, "%", "order, class of pump and canister"},
+	{"path.duty_pct", Number, ScopeCase, "%", "order, class of pump and canister"},
+	{"path.largest_leak_mL_min", Number, ScopeCase, "mL/min", "order, class of pump and canister"},
+	{"pump.place", Text, ScopeCase, "", "place of the pump"},
+	// head_mmHg is what liquid in the tube does, without sign; head_most_mmHg what it would do if the tube were full.
+	{"pump.head_mmHg", Number, ScopeCase, "mmHg", "look at the liquid in the tube and the pump's height"},
+	{"pump.head_most_mmHg", Number, ScopeCase, "mmHg", "place of the pump"},
+	{"pump.head_words", Text, ScopeCase, "", "place of the pump"},
+	// tests is 2 when an earlier hold test tells a leak to compare with, else 1.
+	{"seal.tests", Number, ScopeCase, "", "hold test"},
+	{"seal.test_at", Time, ScopeCase, "", "hold test"},
+	{"seal.current", Bool, ScopeCase, "", "hold test"},
+	{"seal.words", Text, ScopeCase, "", "hold test"},
+	{"seal.leak_mL_min", Number, ScopeCase, "mL/min", "hold test with canister and class of pump"},
+	{"seal.leak_least_mL_min", Number, ScopeCase, "mL/min", "hold test with canister and class of pump"},
+	{"seal.change", Text, ScopeCase, "", "two hold tests with canister and class of pump"},
+	{"seal.change_words", Text, ScopeCase, "", "two hold tests"},
+
 	{"visit.last_at", Time, ScopeCase, "", "visit"},
 	{"visit.next_at", Time, ScopeCase, "", "planned next visit"},
 	{"visit.signs_answered", Bool, ScopeCase, "", "visit"},
