@@ -195,7 +195,7 @@ const fixture = "../casebook/sqlite/testdata/store-v1.db"
 const fixtureHead = "1d23c27fc23a3b94c0c5d7128c488f1ca73811762893e8f4fd17136ba9ab8764"
 
 func TestKilled(t *testing.T) {
-	rounds := 18
+	rounds := 12
 	if os.Getenv("LOWTIDE_DEEP") == "1" {
 		rounds = 500
 	}
