@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 
@@ -54,7 +53,7 @@ func newDemo() *cobra.Command {
 		if err := demo.Fill(c.Context(), book, now(), seed); err != nil {
 			return fmt.Errorf("the invented caseload could not be written: %w", err)
 		}
-		return serve(c, flags, book, "", func(ctx context.Context, srv *web.Server, d *door, out io.Writer) error {
+		return serve(c, flags, book, "", func(ctx context.Context, srv *web.Server, d *door, out herald) error {
 			people(srv, book, demoAccess(), eraser(s, keys))
 			srv.Demo, srv.Author = true, demoPeople[0].name
 			if err := fillPeople(ctx, srv.Accounts); err != nil {
@@ -67,19 +66,21 @@ func newDemo() *cobra.Command {
 }
 
 // links prints the one-time link, and the next one after each use.
-func links(c *cobra.Command, srv *web.Server, d *door, out io.Writer) error {
+func links(c *cobra.Command, srv *web.Server, d *door, out herald) error {
 	print := func(words string) error {
 		link, err := srv.NewLink()
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s: http://%s%s\n", words, d.Addr(), link)
+		if err != nil {
+			return err
 		}
-		return err
+		return out.say(words, "http://"+d.Addr().String()+link)
 	}
 	srv.LinkUsed = func() {
 		if err := print("Next link, if another browser needs one"); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "lowtide: a new link could not be made:", err)
 		}
 	}
-	fmt.Fprintln(out, "Demonstration: every patient is invented. Nothing is kept after the program ends.")
+	if err := out.say("Demonstration: every patient is invented. Nothing is kept after the program ends.", ""); err != nil {
+		return err
+	}
 	return print("Open this link once")
 }

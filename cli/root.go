@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -46,6 +47,10 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return exitFailed
 	case errors.As(err, &usage):
 		fmt.Fprintln(stderr, "lowtide:", err)
+		return exitUsage
+	case strings.HasPrefix(err.Error(), "unknown command"):
+		// The library names near commands but gives the error no type of its own.
+		fmt.Fprintf(stderr, "lowtide: %v\nThe commands are listed by: lowtide --help\n", err)
 		return exitUsage
 	}
 	fmt.Fprintln(stderr, "lowtide:", err)

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -26,11 +27,35 @@ func init() { commands = append(commands, newServe) }
 type serveFlags struct {
 	frameFlags
 	listenFlags
+	json bool
 }
 
 func (f *serveFlags) add(c *cobra.Command) {
 	f.frameFlags.add(c)
 	f.listenFlags.add(c)
+	c.Flags().BoolVar(&f.json, "json", false, "print each line as a JSON object with words and, where there is one, the address to open")
+}
+
+// herald prints what a running server has to say: a line of words, with an address to open if there is one.
+type herald struct {
+	w    io.Writer
+	json bool
+}
+
+func (h herald) say(words, address string) error {
+	var err error
+	switch {
+	case h.json:
+		err = json.NewEncoder(h.w).Encode(struct {
+			Words   string `json:"words"`
+			Address string `json:"address,omitempty"`
+		}{words, address})
+	case address == "":
+		_, err = fmt.Fprintln(h.w, words)
+	default:
+		_, err = fmt.Fprintf(h.w, "%s: %s\n", words, address)
+	}
+	return err
 }
 
 func newServe() *cobra.Command {
@@ -68,7 +93,7 @@ func newServe() *cobra.Command {
 		}
 		defer wait()
 		defer stop()
-		return serve(c, flags, o.book(), store.path+".tls.pem", func(ctx context.Context, srv *web.Server, d *door, out io.Writer) error {
+		return serve(c, flags, o.book(), store.path+".tls.pem", func(ctx context.Context, srv *web.Server, d *door, out herald) error {
 			people(srv, o.book(), access, eraser(o.store, o.keys))
 			return greet(ctx, srv, d, out)
 		})
@@ -80,25 +105,24 @@ func newServe() *cobra.Command {
 const refreshEvery = 20 * time.Second
 
 // greet prints where to go: to the set-up of the first account, or to sign in.
-func greet(ctx context.Context, srv *web.Server, d *door, out io.Writer) error {
+func greet(ctx context.Context, srv *web.Server, d *door, out herald) error {
 	set, err := srv.Accounts.Set(ctx, now())
 	if err != nil {
 		return err
 	}
 	if !set.Empty() {
-		_, err = fmt.Fprintf(out, "Sign in: %s/\n", d.shown)
-		return err
+		return out.say("Sign in", d.shown+"/")
 	}
 	path, err := srv.NewSetUp()
-	if err == nil {
-		_, err = fmt.Fprintf(out, "Set up the first account: %s%s\n", d.shown, path)
+	if err != nil {
+		return err
 	}
-	return err
+	return out.say("Set up the first account", d.shown+path)
 }
 
 // serve answers requests until the program is told to stop. start puts into the server what the command has beside
 // the caseload, and prints where to go.
-func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile string, start func(ctx context.Context, srv *web.Server, d *door, out io.Writer) error) error {
+func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile string, start func(ctx context.Context, srv *web.Server, d *door, out herald) error) error {
 	rules, err := ruleSet(c, flags.local)
 	if err != nil {
 		return err
@@ -107,8 +131,8 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	if err != nil {
 		return err
 	}
-	out := c.OutOrStdout()
-	d, err := flags.open(certFile, func(words string) { fmt.Fprintln(out, words) })
+	out := herald{c.OutOrStdout(), flags.json}
+	d, err := flags.open(certFile, func(words string) { out.say(words, "") })
 	if err != nil {
 		return err
 	}
@@ -122,7 +146,9 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	if err := start(ctx, srv, d, out); err != nil {
 		return err
 	}
-	fmt.Fprintln(out, "Stop with Ctrl-C.")
+	if err := out.say("Stop with Ctrl-C.", ""); err != nil {
+		return err
+	}
 	go keepFresh(ctx, load)
 	return run(ctx, srv.Handler(), d, c.ErrOrStderr())
 }
