@@ -109,6 +109,8 @@ func muddled(t *teller, p patient) {
 	c.days, c.last, c.unsigned = 40, 28*hour, true
 	c.order = func(o *casebook.OrderWritten) { o.DurationDays = num(21); o.Filler = "gauze" }
 	last := c.tell(t, p)
+	// A width with a digit too many.
+	t.ago(9*day, casebook.WoundMeasured{Wound: "A", LengthCm: num(6.4), WidthCm: num(30), DepthCm: num(1.2), Method: "ruler", Convention: "head to toe", NoneUnder: true})
 	// Two more wounds: one whose count nobody knows, one whose description was taken back.
 	t.ago(6*day, casebook.WoundFound{Wound: "B", Site: "left heel", Type: "pressure", Stage: "3", InPlaceUnknown: true})
 	third := t.ago(6*day-5*minute, casebook.WoundFound{Wound: "C", Site: "left heel", Type: "pressure", Stage: "3"})

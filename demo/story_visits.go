@@ -20,6 +20,7 @@ func pieces(filler string, n int) []casebook.Pieces {
 func goesWell(t *teller, p patient) {
 	c := standard()
 	c.days, c.last, c.next = 24, 50*hour, 8*hour
+	c.order = func(o *casebook.OrderWritten) { o.GoalKind, o.GoalDepthCm = "depth under", num(1) }
 	c.tell(t, p)
 }
 
@@ -60,6 +61,7 @@ func goalMet(t *teller, p patient) {
 	c.sameCanister, c.next = 9*day, 50*hour
 	c.answers = map[string]string{"size_and_weight": "yes", "allergy": "yes", "mri_planned": "yes"}
 	c.accepts = []string{"size_and_weight", "allergy", "mri_planned"}
+	c.order = func(o *casebook.OrderWritten) { o.GoalKind = "bed level" }
 	c.tell(t, p)
 	t.ago(39*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(3.9), WidthCm: num(1.6), DepthCm: num(0), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 100}, BedLevel: yes()})
 }
@@ -72,4 +74,7 @@ func stalled(t *teller, p patient) {
 	c.answers = map[string]string{"osteomyelitis": "yes", "hyperbaric_planned": "yes"}
 	c.order = func(o *casebook.OrderWritten) { o.DurationDays = num(32) }
 	c.tell(t, p)
+	due := t.inHours(t.now.Add(-2 * day))
+	t.ago(16*day, casebook.DecisionMade{Choice: "continue", By: "Dr I. Vance", Wounds: []string{"A"}, NextAt: &due, Reasons: "The bed looks cleaner since the change of filler.",
+		Unsure: "Two sizes only, both by ruler; whether the shoe is worn.", Tried: []string{"filler", "off-loading"}})
 }

@@ -47,6 +47,7 @@ func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, set sink) {
 	alarmFacts(c, set)
 	teachFacts(c, set)
 	signOffFacts(c, set)
+	decisionFacts(c, set)
 	set("case.unknown_entries", float64(c.UnknownEntries))
 	conflicts, by := 0, []string(nil)
 	for _, l := range c.Log {

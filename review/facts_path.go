@@ -16,6 +16,7 @@ type onPath struct {
 	battery Battery
 	tests   []SealTest
 	head    Head
+	heal    []*Healing
 }
 
 // pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways

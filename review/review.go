@@ -105,7 +105,7 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	}
 	r := &Review{Case: c.ID, Head: c.Head, AsOf: asOf.UTC(), Rules: rules.Hash(), List: eq.Hash, Program: Version, Protocol: rules.Protocol,
 		Person: personOf(c), Therapy: therapyOf(c), Findings: []Finding{}}
-	m := modelled(c, eq)
+	m := modelled(c, eq, asOf)
 	facts := factsOf(c, eq, asOf, m)
 	earliest(&r.Until, later)
 	outcomes := rules.Judge(facts, asOf)
@@ -119,18 +119,25 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	sortFindings(r.Findings)
 	r.Figures = figures(c, facts, asOf, m)
 	r.Forecasts = forecasts(c, m.battery)
+	for _, h := range m.heal {
+		r.Figures = append(r.Figures, h.figures()...)
+		r.Forecasts = append(r.Forecasts, h.forecasts(asOf)...)
+		for _, t := range h.changes(asOf) {
+			earliest(&r.Until, t)
+		}
+	}
 	return r
 }
 
 // Facts sets every term of the rule vocabulary that the case tells.
 func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
-	return factsOf(c, eq, asOf, modelled(c, eq))
+	return factsOf(c, eq, asOf, modelled(c, eq, asOf))
 }
 
 // modelled runs the models once for facts, figures and forecasts.
-func modelled(c *casebook.Case, eq *equipment.Set) onPath {
+func modelled(c *casebook.Case, eq *equipment.Set, asOf time.Time) onPath {
 	p := PathOf(c, CanisterOf(c), eq)
-	return onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c)}
+	return onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf)}
 }
 
 func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rule.Facts {
@@ -139,7 +146,9 @@ func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rul
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.battery, f.Set)
 	for i := range c.Wounds {
-		woundFacts(c, &c.Wounds[i], f.Wound(c.Wounds[i].Name).Set)
+		set := f.Wound(c.Wounds[i].Name).Set
+		woundFacts(c, &c.Wounds[i], set)
+		healingFacts(c, m.heal[i], asOf, set)
 	}
 	return f
 }

@@ -1,6 +1,8 @@
 package review_test
 
 import (
+	"time"
+
 	"lowtide/casebook"
 	"lowtide/rule"
 )
@@ -46,7 +48,7 @@ func init() {
 		story{rule: "STP-OUTPUT-01", level: rule.Plan, tell: []step{at(-1, read(15, "straw"))}, says: []string{"16 mL a day", "20 mL a day"}, act: []step{at(23, read(75, "straw"))}},
 		story{rule: "STP-OUTPUT-01", level: rule.Note, state: rule.CannotTell, without: []casebook.Kind{casebook.KindDressingChanged}, tell: []step{at(-24, read(30, "straw"))}, act: []step{at(1, read(80, "straw"))}},
 		story{rule: "STP-PERF-01", level: rule.Today, wound: "A", tell: []step{at(-2, wound("A", func(w *casebook.WoundFound) { w.PoorPerfusion = yes }))}, says: []string{"Wound A"}, act: []step{at(3, risk("inadequate_perfusion"))}},
-		story{rule: "STP-PROGRESS-01", level: rule.Plan, wound: "A", tell: []step{long, older}, says: []string{"Wound A", "Mon 16 Feb 12:06", "0 %"}, act: []step{at(48, measured(6.1, 2.6, 1.9, nil))}},
+		story{rule: "STP-PROGRESS-01", level: rule.Plan, wound: "A", wait: 600 * time.Hour, tell: []step{long, older}, says: []string{"Wound A", "Mon 16 Feb 12:06", "0 %"}, act: []step{at(610, measured(6.1, 2.6, 1.9, nil))}},
 		story{rule: "STP-PROGRESS-01", level: rule.Plan, state: rule.CannotTell, wound: "A", without: noMeasure, says: []string{"Wound A"}, tell: []step{long, at(-400, order(nil)), at(-399, measured(7, 3, 2.4, func(m *casebook.WoundMeasured) { m.Convention, m.DepthCm = "longest and widest", nil })), newWound}, act: []step{at(320, measured(6, 2.5, 1.5, nil))}},
 		story{rule: "STP-PUMP-01", level: rule.Plan, tell: []step{at(-3, ended("goal met")), at(-2.9, taken(1))}, says: []string{"Wed 4 Mar 09:00"}, act: []step{at(3, casebook.PumpReturned{Pump: "P-11", Cleaned: yes})}},
 		story{rule: "STP-WORSE-01", level: rule.Today, wound: "A", tell: []step{long, older, at(-2, measured(8, 3.4, 2.4, nil))}, says: []string{"Wound A", "37.9 %", "Mon 16 Feb 12:06"}, act: []step{at(48, measured(6.6, 2.8, 2.1, nil))}},

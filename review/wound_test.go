@@ -111,6 +111,13 @@ func TestFigures(t *testing.T) {
 		{"wound.depth", "A", 1, "1 cm"},
 		// (7 · 3 − 2 · 2) / (7 · 3) = 81.0 %
 		{"wound.reduction", "A", 1700.0 / 21, "81 %"},
+		// By ruler, so length × width / 1.40 on the scale of a tracing: 15 and 2.857 cm², 117.9 h apart.
+		{"healing.area_reduction", "A", 1700.0 / 21, "81 %"},
+		{"healing.depth_reduction", "A", 140.0 / 2.4, "58.3 %"},
+		{"healing.advance", "A", (15 - 4/1.4) / ((ramanujan(7, 3) + 2*math.Pi) / 2) / (117.9 / 168), "1.53 cm/week"},
+		{"healing.bed_rise", "A", 2.0 / 3 * (15*2.4 - 4/1.4) / ((15 + 4/1.4) / 2) / (117.9 / 168), "3.53 cm/week"},
+		{"healing.decay", "A", math.Log(21.0/4) / (117.9 / 168), "2.363 per week"},
+		{"healing.halving", "A", 7 * math.Ln2 / (math.Log(21.0/4) / (117.9 / 168)), "2 d"},
 	} {
 		f, ok := r.Figure(x.id, x.wound)
 		if !ok || math.Abs(f.Value-x.value) > 1e-6 || f.Text != x.text {
@@ -120,8 +127,8 @@ func TestFigures(t *testing.T) {
 			t.Errorf("%s: no method, source or unit: %+v", x.id, f)
 		}
 	}
-	if len(r.Figures) != 14 {
-		t.Errorf("%d figures, of which ten were looked at here and four in path_test.go", len(r.Figures))
+	if len(r.Figures) != 20 {
+		t.Errorf("%d figures, of which sixteen were looked at here and four in path_test.go", len(r.Figures))
 	}
 	// What is not known has no figure.
 	bare := review.Of(caseOf(at(-5, person(nil)), at(-4, wound("A", func(w *casebook.WoundFound) { w.InPlaceUnknown = true }))), builtin(t), equipment.BuiltIn(), noon)
@@ -130,6 +137,12 @@ func TestFigures(t *testing.T) {
 			t.Errorf("a figure from nothing: %+v", f)
 		}
 	}
+}
+
+// ramanujan is the perimeter of an ellipse by its second approximation.
+func ramanujan(length, width float64) float64 {
+	h := math.Pow((length-width)/(length+width), 2)
+	return math.Pi * (length + width) / 2 * (1 + 3*h/(10+math.Sqrt(4-3*h)))
 }
 
 // TestFigureOfDays: the day of therapy counts calendar days, also when one of them has 23 hours.

@@ -162,6 +162,10 @@ var Vocabulary = append([]Term{
 	{"sign_off.last_at", Time, ScopeCase, "", "sign-off"},
 	{"sign_off.due", Bool, ScopeCase, "", "visit"},
 
+	{"decision.made_at", Time, ScopeCase, "", "decision about the therapy"},
+	{"decision.choice", Text, ScopeCase, "", "decision about the therapy"},
+	{"decision.due_at", Time, ScopeCase, "", "day of the next decision"},
+
 	{"case.unknown_entries", Number, ScopeCase, "", "entries"},
 	{"case.conflicts", Number, ScopeCase, "", "entries"},
 
@@ -208,6 +212,28 @@ var Vocabulary = append([]Term{
 	{"wound.area_change_pct", Number, ScopeWound, "%", "two measurements of the same kind at least 14 days apart"},
 	{"wound.depth_change_pct", Number, ScopeWound, "%", "two depths at least 14 days apart"},
 	{"wound.compared_from", Time, ScopeWound, "", "two measurements of the same kind at least 14 days apart"},
+	// From the fit to all sizes (docs/model/healing.md). The chances are over the two weeks up to the last size and are
+	// known for three weeks after it.
+	{"wound.chance_not_improving_pct", Number, ScopeWound, "%", "sizes from two visits, the last within three weeks"},
+	{"wound.chance_growing_pct", Number, ScopeWound, "%", "sizes from two visits, the last within three weeks"},
+	{"wound.sized_from", Time, ScopeWound, "", "measurement"},
+	// odd_measurement names a value among the last three that is more likely wrong than not; empty is none.
+	{"wound.odd_measurement", Text, ScopeWound, "", "measurement"},
+	{"wound.odd_at", Time, ScopeWound, "", "measurement"},
+	// milestone_missed is the newest published marker that was due, was not met, and is not made up for since.
+	{"wound.milestone_missed", Text, ScopeWound, "", "area near the day on which the marker was due"},
+	{"wound.milestone_due_at", Time, ScopeWound, "", "day on which the marker was due"},
+	{"wound.milestone_seen_pct", Number, ScopeWound, "%", "fall of the area"},
+	{"wound.milestone_right", Text, ScopeWound, "", "share of patients for whom the marker was right"},
+	// goal_met, and goal_by with its 80 % interval from goal_from to goal_to: only for a goal written as a size.
+	{"wound.goal", Text, ScopeWound, "", "goal of the order as a size"},
+	{"wound.goal_met", Bool, ScopeWound, "", "size that the goal asks for"},
+	{"wound.goal_from", Time, ScopeWound, "", "forecast of the goal"},
+	{"wound.goal_by", Time, ScopeWound, "", "forecast of the goal"},
+	{"wound.goal_to", Time, ScopeWound, "", "forecast of the goal"},
+	{"wound.goal_chance_pct", Number, ScopeWound, "%", "forecast of the goal"},
+	// decided_since: a decision about the wound was recorded after its last measurement.
+	{"wound.decided_since", Bool, ScopeWound, "", "decision about the therapy"},
 	{"wound.periwound", Text, ScopeWound, "", "look of the skin around the wound"},
 	{"wound.exudate", Text, ScopeWound, "", "amount of exudate"},
 }, generated()...)
