@@ -5,11 +5,15 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/web/page"
 )
+
+// drillEvery is how often a backup is to be tried out before administrators are told.
+const drillEvery = 31 * 24 * time.Hour
 
 // showAccounts lists every account.
 func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
@@ -33,7 +37,16 @@ func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
 		}
 		t.Rows = append(t.Rows, []page.AskCell{{Text: a.Shown, Href: accountPath(a.Name)}, {Text: a.Name}, {Text: roleWords(a)}, {Text: joinedOr(a.Teams, "none")}, {Text: second}, {Text: state}})
 	}
-	s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Tables: []page.AskTable{t}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}}}))
+	ledger, _, err := casebook.Register{Book: s.Caseload.Book, ID: casebook.Ledger}.Entries(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	var lead []string
+	if words := casebook.DrillOverdue(ledger, s.Now(), drillEvery); words != "" && !s.Demo {
+		lead = append(lead, words)
+	}
+	s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Lead: lead, Tables: []page.AskTable{t}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}}}))
 }
 
 func accountPath(name string) string { return "/account/" + url.PathEscape(name) }
