@@ -1,0 +1,78 @@
+package chart
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/review"
+)
+
+// closing is a wound that falls by a tenth a week, measured for six weeks; the last size was read with a digit too many
+// when odd is set.
+func closing(odd bool) *casebook.Case {
+	parts := []any{0.0, casebook.PersonRegistered{Name: "Invented Person", Place: "home", Zone: "Europe/Berlin"}, 0.1, casebook.WoundFound{Wound: "A", Site: "heel", Type: "diabetic foot"}}
+	side, depth := 6.0, 2.5
+	for wk := range 6 {
+		m := casebook.WoundMeasured{Wound: "A", LengthCm: ptr(side), WidthCm: ptr(side * 0.6), DepthCm: ptr(depth), Method: "ruler", Convention: "head to toe"}
+		if odd && wk == 3 {
+			m.WidthCm = ptr(side * 6)
+		}
+		parts = append(parts, float64(wk*168+1), m)
+		side, depth = side*0.95, depth*0.85
+	}
+	return casebook.Fold("c", story(parts...))
+}
+
+// TestHealingChart: the drawing has error bars, band, milestones with words and now; the tables have every size and
+// the weeks ahead.
+func TestHealingChart(t *testing.T) {
+	c := closing(true)
+	now := t0.Add(5*168*time.Hour + 30*time.Hour)
+	h := review.HealingOf(c, c.Wound("A"), now)
+	for _, width := range []float64{358, 920} {
+		d := Healing(c, h, now, width, "h")
+		svg := d.SVG()
+		wellFormed(t, svg)
+		for _, want := range []string{"Area, cm²", "Depth, cm", "now", "50 % gone", "53 % gone", "does not fit", "80 %"} {
+			if !strings.Contains(svg, want) {
+				t.Errorf("%g px: no %q", width, want)
+			}
+		}
+		for _, s := range d.Shapes {
+			x, ok := s.(Text)
+			if !ok {
+				continue
+			}
+			w := wide(x.Words, x.SizePx)
+			left := map[Anchor]float64{Start: x.At.X, Middle: x.At.X - w/2, End: x.At.X - w}[x.Anchor]
+			if left < -1 || x.At.Y > d.HeightPx {
+				t.Errorf("%g px: %q starts at %g, %g", width, x.Words, left, x.At.Y)
+			}
+		}
+	}
+	table := HealingTable(c, h)
+	if len(table.Rows) != 6 || !strings.Contains(strings.Join(table.Rows[3].Cells, ";"), "area does not fit") || table.Rows[0].Entry == "" {
+		t.Errorf("table: %v", table.Rows)
+	}
+	// 6 × 3.6 by ruler: π/4 of 21.6 = 16.96 read, divided by 1.40·π/4 = 15.43.
+	if got := table.Rows[0].Cells[2] + "; " + table.Rows[0].Cells[3]; !strings.HasPrefix(got, "17 cm²; 15.4 cm² (") {
+		t.Errorf("first row: %s", got)
+	}
+	ahead := HealingAheadTable(c, h, now)
+	if len(ahead.Rows) != 5 {
+		t.Errorf("%d rows ahead, want today and four weeks", len(ahead.Rows))
+	}
+}
+
+// TestHealingChartOfNothing: without sizes the strips say so.
+func TestHealingChartOfNothing(t *testing.T) {
+	c := casebook.Fold("c", story(0.1, casebook.WoundFound{Wound: "A", Site: "heel", Type: "other"}))
+	h := review.HealingOf(c, c.Wound("A"), t0.Add(time.Hour))
+	svg := Healing(c, h, t0.Add(time.Hour), 358, "h").SVG()
+	wellFormed(t, svg)
+	if strings.Count(svg, "not known") != 2 {
+		t.Error("an empty strip does not say that nothing is known")
+	}
+}
