@@ -10,6 +10,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
+	"lowtide/healing"
 	"lowtide/rule"
 )
 
@@ -35,6 +36,8 @@ type kept struct {
 	row   Row
 	from  time.Time // the instant of the review
 	until time.Time // zero is never
+	// ended are the sizes of the wounds of an ended case, for the agency's own curves.
+	ended []healing.ClosedCase
 }
 
 // Row is a case in a list.
@@ -208,7 +211,7 @@ func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
 }
 
 func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, error) {
-	_, r, _, err := l.Case(ctx, id, now)
+	c, r, _, err := l.Case(ctx, id, now)
 	if err != nil {
 		return nil, err
 	}
@@ -216,7 +219,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	return &kept{row: row, from: now, until: r.Until}, nil
+	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c)}, nil
 }
 
 // Case reads, folds and reviews one case, and returns the head that an append has to name. A case without
