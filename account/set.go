@@ -3,6 +3,7 @@ package account
 import (
 	"slices"
 	"sort"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -64,6 +65,8 @@ type Set struct {
 	byName map[string]*Account
 	byLink map[string]*Account
 	byKey  map[string]*Account
+	// nurses and teams are those of open nurse accounts, in small letters.
+	nurses, teams map[string]bool
 	// Unknown counts entries that this program does not know. Accounts it does not understand fully cannot be
 	// judged, so a set with unknown entries is refused by [Directory].
 	Unknown int
@@ -72,7 +75,7 @@ type Set struct {
 // Fold makes the set of its entries in the order in which the store kept them. Entries about an account that was
 // not created, and a second creation of a name, count for nothing: they can only come from a damaged store.
 func Fold(entries []casebook.Entry) *Set {
-	s := &Set{byName: map[string]*Account{}, byLink: map[string]*Account{}, byKey: map[string]*Account{}}
+	s := &Set{byName: map[string]*Account{}, byLink: map[string]*Account{}, byKey: map[string]*Account{}, nurses: map[string]bool{}, teams: map[string]bool{}}
 	for _, e := range entries {
 		s.apply(e)
 	}
@@ -82,6 +85,12 @@ func Fold(entries []casebook.Entry) *Set {
 		}
 		for _, k := range a.Passkeys {
 			s.byKey[k.ID] = a
+		}
+		if a.Is(Nurse) {
+			s.nurses[strings.ToLower(a.Name)], s.nurses[strings.ToLower(a.Shown)] = true, true
+			for _, t := range a.Teams {
+				s.teams[strings.ToLower(t)] = true
+			}
 		}
 	}
 	return s
@@ -177,6 +186,26 @@ func (s *Set) OnDevice(hash string) []*Account {
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Shown < out[j].Shown })
 	return out
+}
+
+// Covered tells whether a patient of the nurse and the team is on some nurse's list.
+func (s *Set) Covered(nurse, team string) bool {
+	return nurse != "" && s.nurses[strings.ToLower(nurse)] || team != "" && s.teams[strings.ToLower(team)]
+}
+
+// OnList tells whether a patient of the nurse and the team is on the person's list: she is the nurse in charge, the
+// team is one of hers, or the patient is on no nurse's list at all. Nobody may be overlooked because a nurse left or a
+// name was mistyped, so such a patient is on everybody's list.
+func (s *Set) OnList(a *Account, nurse, team string) bool {
+	if !a.Is(Clinical...) {
+		return false
+	}
+	for _, t := range a.Teams {
+		if team != "" && strings.EqualFold(t, team) {
+			return true
+		}
+	}
+	return nurse != "" && (strings.EqualFold(nurse, a.Shown) || strings.EqualFold(nurse, a.Name)) || !s.Covered(nurse, team)
 }
 
 // admins counts the accounts that can administer.

@@ -211,3 +211,35 @@ func TestDevices(t *testing.T) {
 		t.Error("computers stay after signing out everywhere")
 	}
 }
+
+func TestOnList(t *testing.T) {
+	d := directory(t)
+	add := func(name, shown string, team string, roles ...Role) *Set {
+		return change(t, d, "a", func(s *Set) (casebook.Body, error) { return s.Create(name, shown, roles, []string{team}) })
+	}
+	add("n.east", "Mara Holt", "East", Nurse)
+	add("r.west", "Ruth West", "West", Reader)
+	add("admin", "A. Admin", "East", Admin)
+	s := add("n.north", "Nora North", "North", Nurse)
+	for _, c := range []struct {
+		name, nurse, team string
+		want              bool
+	}{
+		{"n.east", "Mara Holt", "", true}, {"n.east", "mara holt", "North", true}, {"n.east", "n.east", "", true}, {"n.east", "Somebody", "East", true}, {"n.east", "", "EAST", true},
+		{"n.east", "Nora North", "", false}, {"n.east", "", "North", false}, {"n.east", "Nora North", "North", false},
+		{"r.west", "Mara Holt", "West", true}, {"r.west", "Mara Holt", "East", false}, {"admin", "", "East", false}, {"admin", "", "", false},
+		// On nobody's list, so on everybody's: nothing is said, the nurse left, the team has no nurse.
+		{"n.east", "", "", true}, {"n.north", "", "", true}, {"n.east", "Gone Away", "", true}, {"n.east", "Gone Away", "West", true}, {"r.west", "Gone Away", "South", true},
+	} {
+		if got := s.OnList(s.Get(c.name), c.nurse, c.team); got != c.want {
+			t.Errorf("%s, nurse %q, team %q: %v", c.name, c.nurse, c.team, got)
+		}
+	}
+	s = change(t, d, "admin", func(s *Set) (casebook.Body, error) { return s.Disable("n.north", true, "left") })
+	if !s.OnList(s.Get("n.east"), "Nora North", "North") {
+		t.Error("the patients of a nurse who left are on nobody's list")
+	}
+	if s.OnList(s.Get("n.north"), "Nora North", "North") {
+		t.Error("a disabled account has a list")
+	}
+}

@@ -270,7 +270,7 @@ func TestPrescriberKinds(t *testing.T) {
 			continue
 		}
 		want := http.StatusForbidden
-		if kind == casebook.KindOrderWritten || kind == casebook.KindOrderStopped {
+		if kind == casebook.KindOrderWritten || kind == casebook.KindOrderStopped || kind == casebook.KindDecisionMade {
 			want = http.StatusOK
 		}
 		if w := wd.get(page.CasePath(oneCase, "add", string(kind))); w.Code != want {

@@ -14,6 +14,7 @@ import (
 
 // visitor is who a request comes from.
 type visitor struct {
+	set     *account.Set
 	account *account.Account
 	session account.Session
 	key     string
@@ -62,24 +63,15 @@ func (s *Server) visit(r *http.Request) (*visitor, error) {
 	if !ok {
 		return nil, nil
 	}
-	return &visitor{a, one, c.Value}, nil
+	return &visitor{set, a, one, c.Value}, nil
 }
 
-// onList tells whether a patient is on the person's list: she is the nurse in charge, or the patient's team is one of
-// hers. The same rule holds for nurses, prescribers and readers.
+// onList tells whether a patient is on the person's list: see [account.Set.OnList].
 func (s *Server) onList(v *visitor, p review.Person) bool {
 	if s.Accounts == nil {
 		return true
 	}
-	if v == nil {
-		return false
-	}
-	for _, t := range v.account.Teams {
-		if p.Team != "" && strings.EqualFold(t, p.Team) {
-			return true
-		}
-	}
-	return p.Nurse != "" && (strings.EqualFold(p.Nurse, v.account.Shown) || strings.EqualFold(p.Nurse, v.account.Name))
+	return v != nil && v.set.OnList(v.account, p.Nurse, p.Team)
 }
 
 // mayOpen tells whether the person may open the case now: it is on her list, or she said why.
