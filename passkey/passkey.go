@@ -26,8 +26,8 @@ var ErrRefused = errors.New("the passkey was not accepted")
 const (
 	// answerWithin is how long a person has to answer.
 	answerWithin = 5 * time.Minute
-	// maxOpen bounds the ceremonies that wait for an answer.
-	maxOpen = 1000
+	// maxOpen bounds the ceremonies that wait for an answer: more than one address can begin in five minutes.
+	maxOpen = 10_000
 )
 
 // Keys runs ceremonies. It is safe for several goroutines.
@@ -205,9 +205,12 @@ func (k *Keys) keep(options any, c ceremony) ([]byte, string, error) {
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	for old, o := range k.open {
-		if age := c.made.Sub(o.made); age > answerWithin || age < -time.Minute || len(k.open) >= maxOpen {
-			delete(k.open, old)
+	if len(k.open) >= maxOpen {
+		for old, o := range k.open {
+			// Those that ran out go first; when that is not enough, any, down to nine tenths.
+			if age := c.made.Sub(o.made); age > answerWithin || age < -time.Minute || len(k.open) > maxOpen*9/10 {
+				delete(k.open, old)
+			}
 		}
 	}
 	k.open[account.HashKey(key)] = c

@@ -16,6 +16,13 @@ func (s *Server) newCase(w http.ResponseWriter, r *http.Request) {
 	form.Set("at", page.LocalValue(now.Truncate(time.Minute), zone))
 	form.Set("person/zone", zone.String())
 	form.Set("wound/wound", "A")
+	if v := who(r); v != nil && s.Accounts != nil {
+		// Whose list the case is on follows from these two.
+		form.Set("person/nurse", v.account.Shown)
+		if len(v.account.Teams) == 1 {
+			form.Set("person/team", v.account.Teams[0])
+		}
+	}
 	in, err := s.caseInput(form, now, zone)
 	if err != nil {
 		s.fail(w, r, err)

@@ -13,8 +13,8 @@ import (
 	"testing"
 	"time"
 
-	"lowtide/account"
 	"lowtide/accesslog"
+	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
 	"lowtide/web"
@@ -255,6 +255,10 @@ func TestRolesOnEveryRoute(t *testing.T) {
 		if len(wd.erased) > 0 {
 			t.Fatalf("an empty form erased: %v", wd.erased)
 		}
+	}
+	refused, _, err := wd.log.Find(t.Context(), accesslog.Query{What: accesslog.Refused, Account: "stores"})
+	if err != nil || len(refused) < 20 {
+		t.Errorf("%d refusals of stores are in the access log, %v", len(refused), err)
 	}
 	if tried < 250 {
 		t.Errorf("%d requests were tried", tried)

@@ -100,9 +100,14 @@ func (s *Server) passkeyFinish(w http.ResponseWriter, r *http.Request) {
 	a, err := s.Passkeys.FinishSignIn(in.Key, set, in.Answer, s.Now())
 	if err != nil {
 		s.logged(r, "passkey", err)
-		if err := s.note(r, accesslog.Noted{Account: "not known", What: accesslog.WrongTry}); err != nil {
-			s.fail(w, r, err)
-			return
+		// Passkeys cannot be guessed, so wrong ones make nobody wait; only the lines that they leave are bounded.
+		try := account.Try{Name: "passkey", Address: s.from(r)}
+		if now := s.Now(); s.doors.throttle.Wait(try, now) == 0 {
+			s.doors.throttle.Wrong(try, now)
+			if err := s.note(r, accesslog.Noted{Account: "not known", What: accesslog.WrongTry}); err != nil {
+				s.fail(w, r, err)
+				return
+			}
 		}
 		s.sayWhat(w, http.StatusForbidden, "The passkey was not accepted.")
 		return

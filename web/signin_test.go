@@ -9,8 +9,8 @@ import (
 	"testing"
 	"time"
 
-	"lowtide/account"
 	"lowtide/accesslog"
+	"lowtide/account"
 	"lowtide/web/page"
 )
 
@@ -411,6 +411,77 @@ func TestFrom(t *testing.T) {
 		lines, _, _ := wd.log.Find(t.Context(), accesslog.Query{})
 		if len(lines) != 1 || lines[0].From != c.want {
 			t.Errorf("%s %q: %+v, want %s", c.remote, c.head, lines, c.want)
+		}
+	}
+}
+
+// TestLinkKeepsSecondFactor: a one-time link sets a password and nothing else: the code is asked for as before.
+func TestLinkKeepsSecondFactor(t *testing.T) {
+	wd := staffed(t)
+	wd.signIn("admin")
+	link := factText(wd.post("/account/an.east/link", nil).Body.String(), "Link")
+	_, key, _ := strings.Cut(link, "key=")
+	wd.jar = map[string]*http.Cookie{}
+	if w := wd.post("/link", url.Values{"key": {key}, "password": {"four grey geese at dusk"}}); w.Code != http.StatusOK || wd.jar["lowtide"] != nil {
+		t.Errorf("%d", w.Code)
+	}
+	w := wd.post("/sign-in", url.Values{"name": {"an.east"}, "password": {"four grey geese at dusk"}})
+	if w.Code != http.StatusOK || wd.jar["lowtide"] != nil || field(w.Body.String(), "step") == "" {
+		t.Errorf("in without the code: %d", w.Code)
+	}
+	// A step is good for five minutes, and not after the account's sessions were ended.
+	step := field(w.Body.String(), "step")
+	wd.now = wd.now.Add(6 * time.Minute)
+	if w := wd.post("/sign-in/code", url.Values{"step": {step}, "code": {account.CodeAt(codeSecret, wd.now)}}); w.Code != http.StatusUnprocessableEntity || wd.jar["lowtide"] != nil {
+		t.Errorf("a late code: %d", w.Code)
+	}
+}
+
+// TestSafeAddresses: whatever address a form names, the browser stays on this server.
+func TestSafeAddresses(t *testing.T) {
+	for to, want := range map[string]string{"/case/x?y=1": "/case/x?y=1", "": "/", "//evil.example": "/", "https://evil.example/": "/", "/\\evil.example": "/", "javascript:alert(1)": "/", "/x\r\nSet-Cookie: a=b": "/", "evil": "/"} {
+		wd := staffed(t)
+		w := wd.post("/sign-in", url.Values{"name": {"n.east"}, "password": {longPassword}, "to": {to}})
+		if got := w.Header().Get("Location"); w.Code != http.StatusSeeOther || got != want {
+			t.Errorf("%q leads to %q", to, got)
+		}
+	}
+}
+
+// TestHeaders: what every answer carries, also a refusal, a file and an answer to a script.
+func TestHeaders(t *testing.T) {
+	wd := staffed(t)
+	signed := func() { wd.signIn("n.east") }
+	for _, path := range []string{"/sign-in", "/", "/static/lowtide.css", "/nothing", page.CasePath(oneCase)} {
+		signed()
+		h := wd.get(path).Header()
+		csp := h.Get("Content-Security-Policy")
+		if !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "unsafe") || !strings.Contains(csp, "frame-ancestors 'none'") || !strings.Contains(csp, "base-uri 'none'") || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Referrer-Policy") != "no-referrer" || h.Get("Access-Control-Allow-Origin") != "" {
+			t.Errorf("%s: %v", path, h)
+		}
+		if got := h.Get("Cache-Control"); got != "no-store" && !strings.HasPrefix(path, "/static/") {
+			t.Errorf("%s may be kept: %s", path, got)
+		}
+	}
+	for _, path := range []string{"/passkey/begin", "/passkey/finish"} {
+		h := wd.post(path, nil).Header()
+		if h.Get("Cache-Control") != "no-store" || h.Get("X-Content-Type-Options") != "nosniff" {
+			t.Errorf("%s: %v", path, h)
+		}
+	}
+}
+
+// TestMethods: what the table does not have is not there, under any method.
+func TestMethods(t *testing.T) {
+	wd := staffed(t)
+	wd.signIn("n.east")
+	for _, method := range []string{"PUT", "DELETE", "PATCH", "TRACE", "OPTIONS", "CONNECT"} {
+		for _, path := range []string{"/", page.CasePath(oneCase), "/accounts", "/sign-in"} {
+			r := httptest.NewRequest(method, "http://127.0.0.1"+path, nil)
+			r.Header.Set("Sec-Fetch-Site", "same-origin")
+			if w := wd.ask(r); w.Code < 400 || strings.Contains(w.Body.String(), "Ann Case") {
+				t.Errorf("%s %s: %d", method, path, w.Code)
+			}
 		}
 	}
 }
