@@ -18,7 +18,7 @@ var aheadWeeks = []int{2, 4}
 
 // forecasts says what is to be expected of the wound, from the instant on.
 func (h *Healing) forecasts(asOf time.Time) []Forecast {
-	if len(h.Sizes) == 0 || h.Status == healing.Closed {
+	if h.Status == healing.Closed {
 		return nil
 	}
 	var entries []string

@@ -25,14 +25,14 @@ func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind caseboo
 		return kind, false
 	}
 	if !mayWrite(who(r), kind) {
-		s.refuse(w, r, http.StatusForbidden, "Your account may not write this.", "Prescribers write and stop orders, and sign reviews. Ask a nurse to write the rest.")
+		s.refuse(w, r, http.StatusForbidden, "Your account may not write this.", "Prescribers write and stop orders, write decisions, and sign reviews. Ask a nurse to write the rest.")
 		return kind, false
 	}
 	return kind, true
 }
 
-// mayWrite tells whether the person may write entries of the kind: a nurse every kind, a prescriber orders and
-// sign-offs.
+// mayWrite tells whether the person may write entries of the kind: a nurse every kind, a prescriber orders,
+// decisions and sign-offs.
 func mayWrite(v *visitor, kind casebook.Kind) bool {
 	if v == nil {
 		return false

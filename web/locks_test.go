@@ -213,7 +213,7 @@ func TestRolesOnEveryRoute(t *testing.T) {
 		if r.Needs.Open || r.Path == "/leave" || r.Path == "/switch" || strings.HasPrefix(r.Path, "/me") || r.Path == "/again" {
 			continue // the door, and what ends or changes the session that the next line needs; they have tests of their own
 		}
-		path := strings.NewReplacer("{$}", "", "{case}", oneCase, "{kind}", "order.written", "{entry}", entry, "{name}", "nobody.here", "{rule}", "VIS-OFF-01").Replace(r.Path)
+		path := strings.NewReplacer("{$}", "", "{case}", oneCase, "{kind}", "order.written", "{entry}", entry, "{wound}", "A", "{name}", "nobody.here", "{rule}", "VIS-OFF-01").Replace(r.Path)
 		for _, p := range append([]struct {
 			name  string
 			roles []account.Role
@@ -265,7 +265,7 @@ func TestRolesOnEveryRoute(t *testing.T) {
 	}
 }
 
-// TestPrescriberKinds: a prescriber writes orders and signs, and nothing else.
+// TestPrescriberKinds: a prescriber writes orders and decisions and signs, and nothing else.
 func TestPrescriberKinds(t *testing.T) {
 	wd := staffed(t)
 	wd.signIn("p.east")

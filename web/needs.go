@@ -31,7 +31,7 @@ var (
 	Reads = Needs{Rule: "reads", Roles: account.Clinical}
 	// Reasons: the page that asks why.
 	Reasons = Needs{Rule: "reads, reason", Roles: account.Clinical, Kept: true}
-	// Orders: who may write orders and sign. A prescriber is kept to these by the handlers.
+	// Orders: who may write orders and decisions, and sign. A prescriber is kept to these by the handlers.
 	Orders = Needs{Rule: "orders", Roles: []account.Role{account.Nurse, account.Prescriber}}
 	// Writes: who may write everything.
 	Writes = Needs{Rule: "writes", Roles: []account.Role{account.Nurse}}

@@ -62,6 +62,8 @@ func (s *Server) Routes() []Route {
 		{"POST", "/case/new", Writes, formLimit, s.saveCase},
 		{"GET", "/case/{case}", Reads, 0, s.showCase},
 		{"GET", "/case/{case}/log", Reads, 0, s.showLog},
+		{"GET", "/case/{case}/wound/{wound}", Reads, 0, s.showWound},
+		{"GET", "/case/{case}/decision", Reads, 0, s.showDecision},
 		{"GET", "/case/{case}/why", Reasons, 0, s.why},
 		{"POST", "/case/{case}/why", Reasons, smallForm, s.saveWhy},
 		{"GET", "/case/{case}/erase", Erases, 0, s.newErase},

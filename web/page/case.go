@@ -29,6 +29,8 @@ type CasePage struct {
 	Tide            ChartView
 	Ranges          []Pick
 	Wounds          []WoundView
+	// Decision is when the next decision is due.
+	Decision        string
 	Canister        []Part
 	CanisterFigures []FigureView
 	CanisterLinks   []Link
@@ -66,6 +68,7 @@ type FigureView struct {
 // WoundView is one wound.
 type WoundView struct {
 	Title   string
+	Href    string
 	Parts   []Part
 	Open    []Link // what does not add up in the filler count
 	Figures []FigureView
@@ -105,6 +108,7 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
 	p.About, p.State = aboutPatient(c, r, k), therapyState(r, k)
 	p.Warnings = warnings(c)
+	p.Decision = DecisionDueWords(c, k)
 	p.Actions, p.More = actions(c)
 	p.Findings = findingGroups(c, r, k)
 	if len(p.Findings) == 0 {
@@ -179,7 +183,7 @@ func warnings(c *casebook.Case) []string {
 
 // actions are the buttons; the kinds that are written every day come first.
 func actions(c *casebook.Case) (first, more []Link) {
-	first = []Link{{CasePath(c.ID, "visit"), "Write a visit"}, {CasePath(c.ID, "sign"), "Sign off"}}
+	first = []Link{{CasePath(c.ID, "visit"), "Write a visit"}, {CasePath(c.ID, "sign"), "Sign off"}, {CasePath(c.ID, "decision"), "Decision"}}
 	for _, kind := range []casebook.Kind{casebook.KindCanisterRead, casebook.KindAlarmReported, casebook.KindWoundMeasured,
 		casebook.KindPowerNoted, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindOrderWritten,
 		casebook.KindOrderStopped, casebook.KindScreeningDone, casebook.KindTeachingGiven, casebook.KindWoundFound,

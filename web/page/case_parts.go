@@ -71,7 +71,7 @@ func orderView(c *casebook.Case, r *review.Review, k Clock) OrderView {
 }
 
 func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review, k Clock) WoundView {
-	v := WoundView{Title: "Wound " + w.Name}
+	v := WoundView{Title: "Wound " + w.Name, Href: WoundPath(c.ID, w.Name)}
 	put := func(label, text string) {
 		if text != "" {
 			v.Parts = append(v.Parts, Part{label, text})
@@ -101,7 +101,7 @@ func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review
 	}
 	v.Open = openCounts(c, w, k)
 	for _, f := range r.Figures {
-		if f.Wound == w.Name && f.ID != "wound.pieces" {
+		if f.Wound == w.Name && f.ID != "wound.pieces" && !strings.HasPrefix(f.ID, "healing.") {
 			v.Figures = append(v.Figures, figureView(c, f, k))
 		}
 	}

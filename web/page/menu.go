@@ -63,6 +63,8 @@ func menuPath(id string, k casebook.Kind) string {
 		return CasePath(id, "visit")
 	case casebook.KindReviewSigned:
 		return CasePath(id, "sign")
+	case casebook.KindDecisionMade:
+		return CasePath(id, "decision")
 	}
 	return CasePath(id, "add", string(k))
 }

@@ -1,0 +1,40 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"lowtide/web/page"
+)
+
+// cohortWait bounds how long a wound's page waits for ended cases that were not read yet.
+const cohortWait = 300 * time.Millisecond
+
+// showWound shows how one wound heals.
+func (s *Server) showWound(w http.ResponseWriter, r *http.Request) {
+	o, ok := s.openCase(w, r)
+	if !ok {
+		return
+	}
+	wound := o.c.Wound(r.PathValue("wound"))
+	if wound == nil {
+		s.missing(w, r)
+		return
+	}
+	kind := ""
+	if wound.Found != nil {
+		kind = wound.Found.Body.Type
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), cohortWait)
+	defer cancel()
+	cohort, pending, err := s.Caseload.Cohort(ctx, kind, o.now)
+	if err != nil && ctx.Err() == nil {
+		s.fail(w, r, err)
+		return
+	}
+	if err != nil {
+		cohort.Sentence = "The ended cases were not read in time; open the page again."
+	}
+	s.render(w, r, http.StatusOK, page.Wound(page.NewWound(s.caseFrame(r, o, "Wound "+wound.Name+" of "+o.rev.Person.Name), o.c, wound, o.rev, o.clock, cohort, pending)))
+}
