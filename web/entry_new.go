@@ -54,13 +54,21 @@ func (s *Server) newEntry(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	form := page.Start(kind, o.c, o.clock, asked(r))
+	from, draft := asked(r), draftStages(r, kind)
+	for name, values := range draft {
+		from[name] = values
+	}
+	form := page.Start(kind, o.c, o.clock, from)
 	in, err := s.formInput(o, form, nil)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, http.StatusOK, page.Form(page.NewEntryForm(s.caseFrame(r, o, page.KindName(kind)), kind, in)))
+	p := page.NewEntryForm(s.caseFrame(r, o, page.KindName(kind)), kind, in)
+	if len(draft) > 0 {
+		p.Lead = append(p.Lead, draftWords)
+	}
+	s.render(w, r, http.StatusOK, page.Form(p))
 }
 
 // asked takes from the address what a link may fill in: only which wound and filler is meant.

@@ -57,6 +57,10 @@ func (s *Server) Routes() []Route {
 		{"GET", "/{$}", Anyone, 0, s.home},
 		{"GET", "/others", Reads, 0, s.showOthers},
 
+		// Bench: trying a program before it is set. The first belongs to no patient.
+		{"GET", "/bench", Anyone, 0, s.showBench},
+		{"GET", "/case/{case}/bench", Reads, 0, s.showCaseBench},
+
 		// Case: one patient's therapy.
 		{"GET", "/case/new", Writes, 0, s.newCase},
 		{"POST", "/case/new", Writes, formLimit, s.saveCase},

@@ -35,9 +35,11 @@ type CasePage struct {
 	CanisterFigures []FigureView
 	CanisterLinks   []Link
 	Pumps           []PumpView
-	People          []PersonView
-	Log             []LogShort
-	LogHref         string
+	// PumpFigures are what the pressure path and the battery model tell, forecasts after figures.
+	PumpFigures []FigureView
+	People      []PersonView
+	Log         []LogShort
+	LogHref     string
 }
 
 // ChartView is a chart in two widths with its table.
@@ -123,6 +125,7 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	}
 	p.canister(c, r, k)
 	p.pumps(c, eq, k)
+	p.pumpFigures(c, r, k)
 	p.people(c)
 	p.newest(c, k)
 	return p
@@ -183,7 +186,7 @@ func warnings(c *casebook.Case) []string {
 
 // actions are the buttons; the kinds that are written every day come first.
 func actions(c *casebook.Case) (first, more []Link) {
-	first = []Link{{CasePath(c.ID, "visit"), "Write a visit"}, {CasePath(c.ID, "sign"), "Sign off"}, {CasePath(c.ID, "decision"), "Decision"}}
+	first = []Link{{CasePath(c.ID, "visit"), "Write a visit"}, {CasePath(c.ID, "sign"), "Sign off"}, {CasePath(c.ID, "decision"), "Decision"}, {CasePath(c.ID, "bench"), "Bench"}}
 	for _, kind := range []casebook.Kind{casebook.KindCanisterRead, casebook.KindAlarmReported, casebook.KindWoundMeasured,
 		casebook.KindPowerNoted, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindOrderWritten,
 		casebook.KindOrderStopped, casebook.KindScreeningDone, casebook.KindTeachingGiven, casebook.KindWoundFound,

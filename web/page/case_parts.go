@@ -222,3 +222,20 @@ func (p *CasePage) pumps(c *casebook.Case, eq *equipment.Set, k Clock) {
 		v.Parts = append(v.Parts, Part{"Last noted", said.Title + ", " + k.At(last.At)})
 	}
 }
+
+// pumpFigures are the numbers of the pressure path and the forecasts of the battery, each with how it came about.
+func (p *CasePage) pumpFigures(c *casebook.Case, r *review.Review, k Clock) {
+	for _, id := range []string{"path.mean", "path.duty", "path.starts", "path.largest_leak", "path.head", "seal.leak"} {
+		if f, ok := r.Figure(id, ""); ok {
+			p.PumpFigures = append(p.PumpFigures, figureView(c, f, k))
+		}
+	}
+	for _, id := range []string{"power.lasts", "power.reserve"} {
+		if f, ok := r.Forecast(id, ""); ok {
+			p.PumpFigures = append(p.PumpFigures, FigureView{Name: "Forecast: " + lowerFirst(f.Name), Text: f.Text, Method: f.Model, Source: "own model, docs/model/power.md; run time of the class: common practice, no published source", Entries: entryLinks(c, f.Entries, k)})
+		}
+	}
+}
+
+// lowerFirst starts a phrase of ours with a small letter.
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }

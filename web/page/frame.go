@@ -5,7 +5,7 @@ package page
 // Frame is what every page carries around its content.
 type Frame struct {
 	Title string
-	// Here is the name of the main place that the page belongs to: "Rounds", "Rulebook" or "".
+	// Here is the name of the main place that the page belongs to: "Rounds", "Bench", "Rulebook" or "".
 	Here string
 	// Case is the case's ID and Person its patient, on pages of one case.
 	Case   string
@@ -32,14 +32,15 @@ type FrameAccount struct {
 // Menu lists the main places that the person may go to.
 func (f Frame) Menu() []Link {
 	rounds, rules, about := Link{Href: "/", Words: "Rounds"}, Link{Href: "/rules", Words: "Rulebook"}, Link{Href: "/about", Words: "About"}
+	bench := Link{Href: "/bench", Words: "Bench"}
 	if f.Account == nil {
-		return []Link{rounds, rules, about}
+		return []Link{rounds, bench, rules, about}
 	}
 	var out []Link
 	if f.Account.Clinical {
 		out = append(out, rounds, Link{Href: "/others", Words: "Other patients"})
 	}
-	out = append(out, rules)
+	out = append(out, bench, rules)
 	if f.Account.Admin {
 		out = append(out, Link{Href: "/accounts", Words: "Accounts"}, Link{Href: "/access", Words: "Access log"})
 	}

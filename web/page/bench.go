@@ -1,0 +1,221 @@
+package page
+
+import (
+	"fmt"
+
+	"github.com/a-h/templ"
+
+	"lowtide/chart"
+	"lowtide/equipment"
+	"lowtide/review"
+	"lowtide/unit"
+)
+
+// BenchPage is the page on which a program is tried before it is set.
+type BenchPage struct {
+	Frame
+	BenchForm
+	// Action is where the form goes; Keep is where a program goes as a draft of an order, empty where nobody may.
+	Action, Keep string
+	CaseHref     string
+	// Known says what was taken from the case.
+	Known  string
+	Result BenchResult
+}
+
+// BenchResult is everything that is computed: the part of the page that is drawn again.
+type BenchResult struct {
+	// Said is the outcome in a sentence for each program.
+	Said     []string
+	Programs []BenchView
+	// Rows are the figures, one column for each program.
+	Rows  []BenchRow
+	Void  string
+	Model string
+}
+
+// BenchView is one program.
+type BenchView struct {
+	Title, Sentence string
+	Notes           []string
+	Chart           ChartView
+	Stages          []BenchStageView
+}
+
+// BenchStageView is one line of the table of stages.
+type BenchStageView struct{ Stage, Hold, Reached, Time, Mean, Settles, Duty string }
+
+// BenchRow is one figure of every program.
+type BenchRow struct {
+	Label string
+	Cells []string
+}
+
+// NewBench builds the page. The programs are computed only when there is nothing to mend.
+func NewBench(frame Frame, f BenchForm, eq *equipment.Set) BenchPage {
+	p := BenchPage{Frame: frame, BenchForm: f, Action: "/bench"}
+	if len(f.Problems) == 0 {
+		p.Result = NewBenchResult(f, eq)
+	}
+	return p
+}
+
+// NewBenchResult tries the programs.
+func NewBenchResult(f BenchForm, eq *equipment.Set) BenchResult {
+	in := f.Input
+	names, list := []string{"Program A"}, []review.BenchRun{in.Bench(in.A, eq)}
+	if len(in.B) > 0 {
+		names, list = append(names, "Program B"), append(list, in.Bench(in.B, eq))
+	}
+	r := BenchResult{Void: unit.Volume(in.Setup.VoidML).String() + " of gas are left in the filler under suction",
+		Model: "Figures of a model of a class of pump, not readings: docs/model/suction.md. Suction is a depth below the pressure of the room."}
+	var drawn [][]chart.Depth
+	for i := range list {
+		drawn = append(drawn, depths(&list[i]))
+	}
+	deepest := chart.BenchScale(drawn...)
+	for i := range list {
+		v := benchView(names[i], &list[i], drawn[i], deepest, len(list) > 1, fmt.Sprintf("bench-%c", 'a'+i))
+		r.Programs = append(r.Programs, v)
+		said := names[i] + ": " + v.Sentence
+		if list[i].MeanOrderedMmHg > 0 {
+			said += fmt.Sprintf(" Mean at the wound %s mmHg, ordered %s.", unit.Number(list[i].MeanWoundMmHg, 0), unit.Number(list[i].MeanOrderedMmHg, 0))
+		}
+		r.Said = append(r.Said, said)
+	}
+	r.rows(list)
+	return r
+}
+
+// depths puts trace and band together; both have the same times.
+func depths(b *review.BenchRun) []chart.Depth {
+	out := make([]chart.Depth, len(b.Trace))
+	for i, s := range b.Trace {
+		out[i] = chart.Depth{TS: s.TS, OrderedMmHg: s.OrderedMmHg, WoundMmHg: s.WoundMmHg, LowMmHg: s.WoundMmHg, HighMmHg: s.WoundMmHg}
+		if b.Band != nil && i < len(b.Band.Trace) {
+			out[i].LowMmHg, out[i].HighMmHg = b.Band.Trace[i].LowMmHg, b.Band.Trace[i].HighMmHg
+		}
+	}
+	return out
+}
+
+// benchHalfPx is the width of a chart that stands beside another.
+const benchHalfPx = 560
+
+func benchView(title string, b *review.BenchRun, list []chart.Depth, deepest float64, beside bool, id string) BenchView {
+	v := BenchView{Title: title, Sentence: b.Sentence, Notes: b.Notes}
+	width := float64(wideChartPx)
+	if beside {
+		width = benchHalfPx
+	}
+	if b.Setup.Hours > b.TraceHours {
+		v.Notes = append(v.Notes, "The chart shows the first "+unit.Duration(b.TraceHours).String()+"; the figures are over "+unit.Duration(b.Setup.Hours).String()+".")
+	}
+	v.Chart = chartView("", chart.Bench(list, title+": ordered and at the wound", deepest, width, id+"-wide").SVG(),
+		chart.Bench(list, title+": ordered and at the wound", deepest, narrowChartPx, id+"-narrow").SVG(),
+		chart.BenchTable(list, title+": suction over time"))
+	for i := range b.Stages {
+		s := &b.Stages[i]
+		w := BenchStageView{Stage: fmt.Sprintf("%d: %s mmHg", i+1, unit.Number(s.SuctionMmHg, 1)), Hold: unit.Number(s.HoldMin, 1) + " min", Reached: "reached and held",
+			Time: "never", Mean: unit.Number(s.MeanWoundMmHg, 0) + " mmHg", Settles: unit.Number(s.Steady.WoundMmHg, 0) + " mmHg", Duty: unit.Number(100*s.Duty, 1) + " %"}
+		switch {
+		case s.TimesReached == 0 && !s.Reached:
+			w.Reached = "not reached"
+		case !s.Reached:
+			w.Reached = fmt.Sprintf("reached %d of %d times", s.TimesReached, s.Times)
+		case !s.Held:
+			w.Reached = "passed, not held"
+		}
+		if s.LongestS != nil {
+			w.Time = unit.Number(*s.LongestS, 1) + " s"
+		}
+		v.Stages = append(v.Stages, w)
+	}
+	return v
+}
+
+// rows fills the table that sets the programs side by side.
+func (r *BenchResult) rows(list []review.BenchRun) {
+	row := func(label string, cell func(b *review.BenchRun) string) {
+		x := BenchRow{Label: label}
+		for i := range list {
+			text := "cannot tell"
+			if list[i].Path.AmbientMmHg > 0 {
+				text = cell(&list[i])
+			}
+			x.Cells = append(x.Cells, text)
+		}
+		r.Rows = append(r.Rows, x)
+	}
+	n := unit.Number
+	row("Ordered, time-mean", func(b *review.BenchRun) string { return n(b.MeanOrderedMmHg, 1) + " mmHg" })
+	row("At the wound, time-mean", func(b *review.BenchRun) string { return n(b.MeanWoundMmHg, 1) + " mmHg" })
+	row("Off the order by", func(b *review.BenchRun) string {
+		if b.MeanOrderedMmHg == 0 {
+			return "nothing is ordered"
+		}
+		return n(100*(b.MeanWoundMmHg-b.MeanOrderedMmHg)/b.MeanOrderedMmHg, 1) + " %"
+	})
+	row("Spread of the mean", func(b *review.BenchRun) string {
+		if b.Band == nil || !b.Band.OK {
+			return "not computed"
+		}
+		return n(b.Band.Mean.Low, 0) + " to " + n(b.Band.Mean.High, 0) + " mmHg"
+	})
+	row("Pump runs", func(b *review.BenchRun) string {
+		text := n(100*b.Duty, 1) + " % of the time"
+		if b.Band != nil && b.Band.OK {
+			text += " (" + n(100*b.Band.Duty.Low, 1) + " to " + n(100*b.Band.Duty.High, 1) + ")"
+		}
+		return text
+	})
+	row("Pump starts", func(b *review.BenchRun) string { return n(b.StartsPerHour, 0) + " an hour" })
+	row("Air moved", func(b *review.BenchRun) string { return n(b.FlowMLMin, 1) + " mL/min" })
+	row("Largest leak at which it holds", func(b *review.BenchRun) string {
+		if b.Largest.LeakMLMin == nil {
+			return b.Largest.Sentence
+		}
+		return n(*b.Largest.LeakMLMin, 0) + " mL/min"
+	})
+	row("Liquid in the tube", func(b *review.BenchRun) string {
+		switch h := b.Path.HeadMmHg; {
+		case h > 0:
+			return "takes " + n(h, 1) + " mmHg"
+		case h < 0:
+			return "adds " + n(-h, 1) + " mmHg"
+		}
+		return "does nothing"
+	})
+	row("Pressure of the room", func(b *review.BenchRun) string { return n(b.Path.AmbientMmHg, 0) + " mmHg" })
+	row("A full battery lasts", func(b *review.BenchRun) string {
+		if b.Battery == nil {
+			return "not forecast for this class"
+		}
+		return fmt.Sprintf("about %s (80 %%: %s to %s)", unit.Duration(b.Battery.Hours), unit.Duration(b.Battery.LowH), unit.Duration(b.Battery.HighH))
+	})
+}
+
+func benchID(i int) string { return fmt.Sprintf("bench-program-%d", i) }
+
+// keypad is the keypad that a phone shows; those for numbers have no minus.
+func (n BenchNumber) keypad() string {
+	if n.Least < 0 {
+		return "text"
+	}
+	return "decimal"
+}
+
+// attributes tell the script the ends of the slider, and join the number to its hint.
+func (n BenchNumber) attributes() templ.Attributes {
+	a := templ.Attributes{"data-slide": unit.Number(n.Slide, 2), "data-slide-to": unit.Number(n.SlideTo, 2), "data-slide-step": unit.Number(n.Step, 2), "data-slide-label": n.In + n.Label + ", slider"}
+	if n.In != "" {
+		a["aria-label"] = n.In + n.Label
+	}
+	if n.Hint != "" {
+		a["aria-describedby"] = n.ID() + "-hint"
+	}
+	if n.Problem != "" {
+		a["aria-invalid"] = "true"
+	}
+	return a
+}
