@@ -73,7 +73,8 @@ func NewCaseload(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caselo
 func (l *Caseload) Rows(ctx context.Context, now time.Time) (rows []Row, pending int, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := l.sync(ctx, now); err != nil {
+	// Whoever waited here for somebody else's reviews may have no time left; what is ready is still shown.
+	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
 		return nil, 0, err
 	}
 	if err := l.refresh(ctx, now); err != nil {
