@@ -190,7 +190,7 @@ func (p *plot) band(list []bandAt, at func(float64) float64) {
 
 // marks draws milestones as short level strokes at their day, each with its words where they fit.
 func (p *plot) marks(list []mark, at func(float64) float64, top float64) {
-	var boxes []float64
+	var boxes []Point
 	sorted := append([]mark(nil), list...)
 	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].v > sorted[j].v })
 	for _, m := range sorted {
@@ -201,11 +201,11 @@ func (p *plot) marks(list []mark, at func(float64) float64, top float64) {
 		p.add(Line{Point{x - 7, y}, Point{x + 7, y}, Pen{InkText, 2, nil}})
 		label := y - 4
 		for _, b := range boxes {
-			if math.Abs(b-label) < 12 {
-				label = b + 12
+			if math.Abs(b.Y-label) < 12 && math.Abs(b.X-x) < 80 {
+				label = b.Y + 12
 			}
 		}
-		boxes = append(boxes, label)
+		boxes = append(boxes, Point{x, label})
 		if x+9+wide(m.words, axisPx) <= p.a.x1 {
 			p.text(x+9, label+4, m.words, Start, InkText)
 		} else {

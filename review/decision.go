@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -29,6 +30,8 @@ type Criterion struct {
 	Why    string
 	Rule   string
 	Source string
+	// asked tells that a rule was asked and could not tell.
+	asked bool
 }
 
 // Known is something that the record says or does not say.
@@ -75,7 +78,7 @@ func judged(words string, ids []string, byRule map[string][]rule.Outcome) []Crit
 			case o.State == rule.Yes && k.Holds != rule.Yes:
 				k.Holds, k.Why, k.Rule, k.Source = rule.Yes, o.Headline(), o.Rule.ID, o.Rule.Basis()
 			case o.State == rule.CannotTell && k.Holds != rule.Yes:
-				k.Holds, k.Why, k.Rule, k.Source = rule.CannotTell, o.Headline(), o.Rule.ID, o.Rule.Basis()
+				k.Holds, k.Why, k.Rule, k.Source, k.asked = rule.CannotTell, o.Headline(), o.Rule.ID, o.Rule.Basis(), true
 			case o.State == rule.No && k.Holds == rule.CannotTell && strings.HasPrefix(k.Why, "the record does not"):
 				k.Holds, k.Why, k.Rule, k.Source = rule.No, usedWords(o), o.Rule.ID, o.Rule.Basis()
 			}
@@ -103,7 +106,7 @@ func criteria(c *casebook.Case, heal []*Healing, byRule map[string][]rule.Outcom
 	out := goals(c, heal)
 	add := func(words string, ids ...string) { out = append(out, judged(words, ids, byRule)...) }
 	add("Bed granulated and level with the edges", "STP-BED-01")
-	out = append(out, barred(c))
+	out = append(out, barred(c, judged("", []string{"STP-ESCHAR-01"}, byRule), judged("", []string{"STP-PERF-01"}, byRule)))
 	out = append(out, progress(heal, byRule, asOf)...)
 	add("Output low", "STP-OUTPUT-01")
 	add("Seal cannot be kept", "VIS-SEAL-02", "VIS-SEAL-01", "SUC-SEAL-01")
@@ -144,8 +147,9 @@ func orWords(s, other string) string {
 	return s
 }
 
-// barred tells whether a condition that bars therapy was found: no only when every such question was answered.
-func barred(c *casebook.Case) Criterion {
+// barred tells whether a condition that bars therapy was found: no only when every such question was answered and
+// nothing that was seen since says otherwise.
+func barred(c *casebook.Case, since ...[]Criterion) Criterion {
 	k := Criterion{Words: "Contraindication", Holds: rule.No, Why: "every question about conditions that bar therapy was answered no", Source: "FDA 2009 notice, Table 1"}
 	var found, open []string
 	for _, q := range casebook.Questions {
@@ -164,6 +168,18 @@ func barred(c *casebook.Case) Criterion {
 		k.Holds, k.Why = rule.Yes, "answered yes: "+strings.Join(found, "; ")
 	case len(open) > 0:
 		k.Holds, k.Why = rule.CannotTell, fmt.Sprintf("%d questions are open: %s", len(open), strings.Join(open, "; "))
+	}
+	if k.Holds == rule.Yes {
+		return k
+	}
+	for _, s := range slices.Concat(since...) {
+		switch {
+		case s.Holds == rule.Yes:
+			s.Words, s.Wound = k.Words, ""
+			return s
+		case s.Holds == rule.CannotTell && s.asked:
+			k.Holds, k.Why = rule.CannotTell, k.Why+"; "+lower(s.Why)
+		}
 	}
 	return k
 }

@@ -81,7 +81,7 @@ func trimCannot(s string) string {
 
 func sizeForecast(id, name string, at time.Time, b healing.Band, u string) Forecast {
 	return Forecast{ID: id, Name: name, Median: b.Median, Low: b.P10, High: b.P90, Unit: u,
-		Text: fmt.Sprintf("on %s %s %s, four times in five between %s and %s", at.Format("2 January 2006"), unit.Number(b.Median, 1), u, unit.Number(b.P10, 1), unit.Number(b.P90, 1))}
+		Text: fmt.Sprintf("%s %s on %s, four times in five between %s and %s %s", unit.Number(b.Median, 1), u, at.Format("2 January 2006"), unit.Number(b.P10, 1), unit.Number(b.P90, 1), u)}
 }
 
 // dateForecast turns days after the anchor into dates.

@@ -62,7 +62,8 @@ const (
 	tooOldAfter = 90 * 24 * time.Hour
 )
 
-// errors of depth where none is stated, as in docs/model/healing.md: common practice, no published source.
+// errors of readings as the engine takes them where none is stated; the chart draws them as bars. Common practice, no
+// published source.
 const (
 	depthCV, depthFloorCm = 0.08, 0.10
 	areaFloorCm2          = 0.03
@@ -85,7 +86,7 @@ func HealingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
 		if z.AreaReadCm2 == nil && z.DepthCm == nil {
 			continue
 		}
-		in.Sizes = append(in.Sizes, healing.Size{At: z.At, AreaCm2: z.AreaReadCm2, SECm2: z.AreaSECm2, Method: z.Method.ID, LengthCm: z.lengthCm, WidthCm: z.widthCm, DepthCm: z.DepthCm, DepthSECm: z.DepthSECm})
+		in.Sizes = append(in.Sizes, healing.Size{At: z.At, AreaCm2: z.AreaReadCm2, Method: z.Method.ID, LengthCm: z.lengthCm, WidthCm: z.widthCm, DepthCm: z.DepthCm})
 		h.LastAt = z.At
 	}
 	h.Goal = goalOf(c, w)
@@ -129,13 +130,13 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 			if ruled && m.Body.AreaCm2 == nil && m.Body.Convention != convention {
 				z.LeftOut = fmt.Sprintf("the area was taken as %s, the newest as %s, and no published factor joins them", conventionWords(m.Body.Convention), conventionWords(convention))
 			} else {
-				se := math.Max(z.Method.CV*v, areaFloorCm2*z.Method.Factor)
+				se := z.Method.CV*v + areaFloorCm2/2*z.Method.Factor
 				z.AreaReadCm2, z.AreaSECm2 = &v, &se
 				z.lengthCm, z.widthCm = m.Body.LengthCm, m.Body.WidthCm
 			}
 		}
 		if d := m.Body.DepthCm; d != nil {
-			se := math.Max(depthCV**d, depthFloorCm)
+			se := math.Hypot(depthCV**d, depthFloorCm)
 			z.DepthCm, z.DepthSECm = d, &se
 		}
 		out = append(out, z)

@@ -56,9 +56,11 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set sink) {
 	if met, known, entry := h.GoalMet(); known {
 		set("wound.goal_met", met, entry, h.Goal.Order)
 		if g := h.GoalArrival(); !met && g != nil && g.MedianDays != nil && asOf.Sub(h.LastAt) <= staleAfter {
-			set("wound.goal_from", addDays(h.Anchor, *g.P10Days), by...)
-			set("wound.goal_by", addDays(h.Anchor, *g.MedianDays), by...)
-			set("wound.goal_to", addDays(h.Anchor, *g.P90Days), by...)
+			// A forecast is of a day; its noon stands for it.
+			noon := func(days float64) time.Time { return c.Day(addDays(h.Anchor, days)).Add(12 * time.Hour) }
+			set("wound.goal_from", noon(*g.P10Days), by...)
+			set("wound.goal_by", noon(*g.MedianDays), by...)
+			set("wound.goal_to", noon(*g.P90Days), by...)
 			set("wound.goal_chance_pct", *g.Chance*100, by...)
 		}
 	}

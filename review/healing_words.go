@@ -86,6 +86,6 @@ func (h *Healing) sayWhen(say func(string, ...any), asOf time.Time, date func(ti
 		say("Nobody can say yet when it will be closed.")
 		return
 	}
-	say("If it goes on like this it may be closed around %s: perhaps as early as %s, perhaps as late as %s. That is an estimate and no promise.",
+	say("The chance that it closes within a year is about %s in 100. If it does, it may be closed around %s: perhaps as early as %s, perhaps as late as %s. That is an estimate and no promise.", unit.Number(*c.Chance*100, 0),
 		date(addDays(h.Anchor, *c.MedianDays)), date(addDays(h.Anchor, *c.P10Days)), date(addDays(h.Anchor, *c.P90Days)))
 }

@@ -286,7 +286,7 @@ func Decision(p DecisionPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</section><section id=\"criteria\"><h2>Goals and reasons to stop</h2><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Goals and reasons to stop, and whether they hold\"><table><caption>Whether each holds by the record</caption> <thead><tr><th scope=\"col\">Reason</th><th scope=\"col\">Holds</th><th scope=\"col\">On what</th><th scope=\"col\">Source</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</section><section id=\"criteria\"><h2>Goals and reasons to stop</h2><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Goals and reasons to stop, and whether they hold\"><table class=\"broad\"><caption>Whether each holds by the record</caption> <thead><tr><th scope=\"col\">Reason</th><th scope=\"col\">Holds</th><th scope=\"col\">On what</th><th scope=\"col\">Source</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

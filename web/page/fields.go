@@ -193,7 +193,7 @@ func (b *formBuilder) fields(list []intake.Field, prefix string, names ...string
 var loose = map[string]bool{"none_out": true, "none_in": true, "none_under": true, "in_place_unknown": true}
 
 // long are texts that take several lines.
-var long = map[string]bool{"note": true, "text": true, "done": true, "next": true}
+var long = map[string]bool{"note": true, "text": true, "done": true, "next": true, "reasons": true, "unsure": true}
 
 // field draws one field as its description says.
 func (b *formBuilder) field(f *intake.Field, prefix string) FormField {

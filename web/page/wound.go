@@ -123,6 +123,9 @@ func (p *WoundPage) markers(h *review.Healing, k Clock) {
 		}
 		if m.Seen != nil {
 			v.Seen = unit.Number(*m.Seen*100, 1) + " % gone"
+			if *m.Seen < 0 {
+				v.Seen = unit.Number(-*m.Seen*100, 1) + " % larger"
+			}
 			if m.SeenAt != nil {
 				v.Seen += " by " + k.Day(*m.SeenAt)
 			}

@@ -361,7 +361,7 @@ func Wound(p WoundPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<p>A marker says how often wounds of a kind went on to close. It decides nothing about one wound.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Published markers and how this wound stands to them\"><table><caption>Published markers and how this wound stands to them</caption> <thead><tr><th scope=\"col\">Marker</th><th scope=\"col\">State</th><th scope=\"col\">Due</th><th scope=\"col\">Seen</th><th scope=\"col\">Chance to meet it</th><th scope=\"col\">How often it was right</th><th scope=\"col\">Source</th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<p>A marker says how often wounds of a kind went on to close. It decides nothing about one wound.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Published markers and how this wound stands to them\"><table class=\"broad\"><caption>Published markers and how this wound stands to them</caption> <thead><tr><th scope=\"col\">Marker</th><th scope=\"col\">State</th><th scope=\"col\">Due</th><th scope=\"col\">Seen</th><th scope=\"col\">Chance to meet it</th><th scope=\"col\">How often it was right</th><th scope=\"col\">Source</th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
