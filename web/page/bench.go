@@ -26,7 +26,9 @@ type BenchPage struct {
 // BenchResult is everything that is computed: the part of the page that is drawn again.
 type BenchResult struct {
 	// Said is the outcome in a sentence for each program.
-	Said     []string
+	Said []string
+	// Now is the same in a few words, for a phone on which the chart is out of sight.
+	Now      string
 	Programs []BenchView
 	// Rows are the figures, one column for each program.
 	Rows  []BenchRow
@@ -82,6 +84,10 @@ func NewBenchResult(f BenchForm, eq *equipment.Set) BenchResult {
 			said += fmt.Sprintf(" Mean at the wound %s mmHg, ordered %s.", unit.Number(list[i].MeanWoundMmHg, 0), unit.Number(list[i].MeanOrderedMmHg, 0))
 		}
 		r.Said = append(r.Said, said)
+		if i > 0 {
+			r.Now += "; "
+		}
+		r.Now += fmt.Sprintf("%s: %s of %s mmHg reach the wound", string(rune('A'+i)), unit.Number(list[i].MeanWoundMmHg, 0), unit.Number(list[i].MeanOrderedMmHg, 0))
 	}
 	r.rows(list)
 	return r
@@ -193,6 +199,36 @@ func (r *BenchResult) rows(list []review.BenchRun) {
 		}
 		return fmt.Sprintf("about %s (80 %%: %s to %s)", unit.Duration(b.Battery.Hours), unit.Duration(b.Battery.LowH), unit.Duration(b.Battery.HighH))
 	})
+}
+
+// benchOften is how many of the numbers are always in sight; those of the tube and the vent come after them.
+const benchOften = 8
+
+// benchFilled tells whether anything is written in the rows.
+func benchFilled(rows [][2]BenchNumber) bool {
+	for _, r := range rows {
+		if r[0].Value != "" || r[1].Value != "" {
+			return true
+		}
+	}
+	return false
+}
+
+func benchWrong(list []BenchNumber) bool {
+	for _, n := range list {
+		if n.Problem != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// benchNow is the outcome in a few words.
+func benchNow(problems []FormProblem, r BenchResult) string {
+	if len(problems) > 0 {
+		return "Nothing is drawn: " + problems[0].Text
+	}
+	return "Time-mean by the model. " + r.Now + "."
 }
 
 func benchID(i int) string { return fmt.Sprintf("bench-program-%d", i) }
