@@ -87,7 +87,7 @@ func NewBenchResult(f BenchForm, eq *equipment.Set) BenchResult {
 		if i > 0 {
 			r.Now += "; "
 		}
-		r.Now += fmt.Sprintf("%s: %s of %s mmHg reach the wound", string(rune('A'+i)), unit.Number(list[i].MeanWoundMmHg, 0), unit.Number(list[i].MeanOrderedMmHg, 0))
+		r.Now += fmt.Sprintf("%s: %s mmHg at the wound, %s ordered", string(rune('A'+i)), unit.Number(list[i].MeanWoundMmHg, 0), unit.Number(list[i].MeanOrderedMmHg, 0))
 	}
 	r.rows(list)
 	return r
@@ -106,7 +106,7 @@ func depths(b *review.BenchRun) []chart.Depth {
 }
 
 // benchHalfPx is the width of a chart that stands beside another.
-const benchHalfPx = 560
+const benchHalfPx = 400
 
 func benchView(title string, b *review.BenchRun, list []chart.Depth, deepest float64, beside bool, id string) BenchView {
 	v := BenchView{Title: title, Sentence: b.Sentence, Notes: b.Notes}
