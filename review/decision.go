@@ -50,12 +50,15 @@ func DecisionOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.
 	}
 	m := modelled(c, eq, asOf)
 	facts := factsOf(c, eq, asOf, m)
-	d := &Decision{Healing: m.heal}
+	d := &Decision{}
+	for i := range c.Wounds {
+		d.Healing = append(d.Healing, HealingOf(c, &c.Wounds[i], asOf))
+	}
 	byRule := map[string][]rule.Outcome{}
 	for _, o := range rules.Judge(facts, asOf) {
 		byRule[o.Rule.ID] = append(byRule[o.Rule.ID], o)
 	}
-	d.Criteria = criteria(c, m.heal, byRule, asOf)
+	d.Criteria = criteria(c, d.Healing, byRule, asOf)
 	d.Delivered = delivered(c, asOf)
 	d.Questions = questions(c, facts)
 	return d

@@ -16,8 +16,8 @@ const healingModel = "healing: six families of curves weighed by how well they f
 // aheadWeeks are how far ahead sizes are forecast.
 var aheadWeeks = []int{2, 4}
 
-// forecasts says what is to be expected of the wound, from the instant on.
-func (h *Healing) forecasts(asOf time.Time) []Forecast {
+// Forecasts says what is to be expected of the wound, from the instant on.
+func (h *Healing) Forecasts(asOf time.Time) []Forecast {
 	if h.Status == healing.Closed {
 		return nil
 	}
@@ -105,8 +105,8 @@ func (h *Healing) dateForecast(id, name string, a *healing.Arrival, asOf time.Ti
 // volume was measured.
 func halfEllipsoid(areaCm2, depthCm float64) float64 { return 2.0 / 3 * areaCm2 * depthCm }
 
-// figures are the plain figures between the first and the last size.
-func (h *Healing) figures() []Figure {
+// Plainly gives the plain figures between the first and the last size.
+func (h *Healing) Plainly() []Figure {
 	f := h.Figures
 	var entries []string
 	if n := len(h.Sizes); n > 0 {

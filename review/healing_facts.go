@@ -8,11 +8,15 @@ import (
 	"lowtide/healing"
 )
 
-// healings reads every wound of the case, in its order.
+// healings reads every wound of the case, in its order. A case whose therapy ended has no finding that rests on a fit,
+// so none is made there; its wounds' own pages make theirs.
 func healings(c *casebook.Case, asOf time.Time) []*Healing {
 	out := make([]*Healing, len(c.Wounds))
 	for i := range c.Wounds {
-		out[i] = HealingOf(c, &c.Wounds[i], asOf)
+		out[i] = &Healing{Wound: c.Wounds[i].Name}
+		if c.Ended == nil {
+			out[i] = HealingOf(c, &c.Wounds[i], asOf)
+		}
 	}
 	return out
 }

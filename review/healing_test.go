@@ -120,6 +120,27 @@ func TestForecastsOfAWound(t *testing.T) {
 	}
 }
 
+// TestEndedCaseIsNotFitted: once therapy ended no finding, figure or forecast of a review rests on a fit; the wound's own
+// page still has one.
+func TestEndedCaseIsNotFitted(t *testing.T) {
+	steps := join(sizesOf(6, 8, 5, 3, 1), []step{at(-2398, aimed(1)), at(-2, ended("goal met"))})
+	c := casebook.Fold("tidy", entries(steps...))
+	r := review.Of(c, builtin(t), equipment.BuiltIn(), noon)
+	for _, f := range r.Forecasts {
+		if f.Wound != "" {
+			t.Errorf("forecast %+v", f)
+		}
+	}
+	for _, f := range r.Figures {
+		if strings.HasPrefix(f.ID, "healing.") {
+			t.Errorf("figure %+v", f)
+		}
+	}
+	if h := review.HealingOf(c, c.Wound("A"), noon); h.NotImproving == nil || len(h.Forecasts(noon)) < 4 {
+		t.Error("the wound's own page has no fit")
+	}
+}
+
 // TestPlainWords: what a patient reads never reassures beyond what the sizes tell.
 func TestPlainWords(t *testing.T) {
 	for _, x := range []struct {
@@ -182,5 +203,15 @@ func TestDecisionNeverReassures(t *testing.T) {
 	met := of(join(tidy(), []step{at(-4, aimed(3))})...)
 	if met["Goal met"] != rule.Yes {
 		t.Errorf("a depth of 2.2 cm under a goal of 3 cm: %s", met["Goal met"])
+	}
+}
+
+// BenchmarkHealingWarm: what a warm review pays for the sizes of one wound of 20 visits: a small part of its 2 ms.
+func BenchmarkHealingWarm(b *testing.B) {
+	c := casebook.FoldAt("tidy", entries(sizesOf(13, 8, 5, 3, 0.94)...), noon)
+	w := c.Wound("A")
+	b.ReportAllocs()
+	for b.Loop() {
+		review.HealingOf(c, w, noon)
 	}
 }

@@ -120,8 +120,11 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	r.Figures = figures(c, facts, asOf, m)
 	r.Forecasts = forecasts(c, m.battery)
 	for _, h := range m.heal {
-		r.Figures = append(r.Figures, h.figures()...)
-		r.Forecasts = append(r.Forecasts, h.forecasts(asOf)...)
+		if c.Ended != nil {
+			break
+		}
+		r.Figures = append(r.Figures, h.Plainly()...)
+		r.Forecasts = append(r.Forecasts, h.Forecasts(asOf)...)
 		for _, t := range h.changes(asOf) {
 			earliest(&r.Until, t)
 		}

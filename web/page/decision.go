@@ -78,10 +78,8 @@ func NewDecision(frame Frame, c *casebook.Case, r *review.Review, d *review.Deci
 		} else {
 			w.Parts = append(w.Parts, Part{"Improving or not", "cannot tell"})
 		}
-		for _, f := range r.Forecasts {
-			if f.Wound == h.Wound {
-				w.Parts = append(w.Parts, Part{f.Name, f.Text})
-			}
+		for _, f := range h.Forecasts(k.Now) {
+			w.Parts = append(w.Parts, Part{f.Name, f.Text})
 		}
 		p.Wounds = append(p.Wounds, w)
 	}

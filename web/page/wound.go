@@ -63,15 +63,11 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 			p.Findings = append(p.Findings, findingView(c, f, k))
 		}
 	}
-	for _, f := range r.Forecasts {
-		if f.Wound == w.Name {
-			p.Forecasts = append(p.Forecasts, ForecastView{f.Name, f.Text, f.Model})
-		}
+	for _, f := range h.Forecasts(k.Now) {
+		p.Forecasts = append(p.Forecasts, ForecastView{f.Name, f.Text, f.Model})
 	}
-	for _, f := range r.Figures {
-		if f.Wound == w.Name && strings.HasPrefix(f.ID, "healing.") {
-			p.Figures = append(p.Figures, figureView(c, f, k))
-		}
+	for _, f := range h.Plainly() {
+		p.Figures = append(p.Figures, figureView(c, f, k))
 	}
 	p.progress(h, k)
 	p.markers(h, k)
