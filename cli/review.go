@@ -26,7 +26,7 @@ func newReview() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "review FILE",
 		Short: "Review a case file: what is urgent, what is due, what cannot be told",
-		Long:  "Reads a case file (docs/format/case.md; - reads standard input) and prints its findings and figures as of now\nor of the time that --as-of names. Needs no store.",
+		Long:  "Reads a case file (docs/format/case.md; - reads standard input) and prints its findings, forecasts and figures as of now\nor of the time that --as-of names. Needs no store.",
 		Args:  exactly(1, "a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
 			at, err := instant(asOf)
@@ -154,6 +154,16 @@ func printReview(out io.Writer, r *review.Review) error {
 			wound = "Wound " + oneLine(g.Wound) + ", "
 		}
 		p("  %s%s: %s (%s)\n", wound, lowerFirst(g.Name), g.Text, g.Method)
+	}
+	if len(r.Forecasts) > 0 {
+		p("\nFORECASTS\n")
+	}
+	for _, f := range r.Forecasts {
+		wound := ""
+		if f.Wound != "" {
+			wound = "Wound " + oneLine(f.Wound) + ", "
+		}
+		p("  %s%s: %s (%s)\n", wound, lowerFirst(f.Name), f.Text, f.Model)
 	}
 	p("\nRules %s, review %s.\n", r.Rules[:12], r.Hash()[:12])
 	p("Lowtide supports and does not replace clinical judgement. The prescriber, the local protocol and the device's\ninstructions decide. In an emergency call the local emergency number.\n")

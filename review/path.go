@@ -90,8 +90,9 @@ func PathOf(c *casebook.Case, k Canister, eq *equipment.Set) Path {
 		leak = leaks{digits(last.Estimate.LowMLMin), digits(last.Estimate.LeakMLMin), digits(high)}
 		p.Entries = append(p.Entries, last.Entry)
 	}
+	p.Entries = entriesOf(p.Entries...)
 	p.Setup.LeakMLMin, p.Setup.VoidML = leak[1], voidML[1]
-	p.Run = runs.of(p.Setup, leak)
+	p.Run = runs.of(p.Setup, leak, p.TestBy != "")
 	return p
 }
 

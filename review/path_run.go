@@ -37,6 +37,7 @@ type runKey struct {
 	class                                  string
 	canister, fluid, altitude, height, wet float64
 	leak                                   leaks
+	tested                                 bool
 }
 
 // runCache keeps the runs that were made: a run is a pure function of its key, so what is kept never differs from
@@ -51,8 +52,9 @@ const mostRuns = 8192
 
 var runs = &runCache{kept: map[runKey]PathRun{}}
 
-func (r *runCache) of(s suction.Setup, leak leaks) PathRun {
-	key := runKey{fmt.Sprint(s.Stages), s.Class, s.CanisterML, s.FluidML, s.AltitudeM, s.HeightM, s.LiquidShare, leak}
+// of computes or remembers. tested tells that the leak comes from a hold test.
+func (r *runCache) of(s suction.Setup, leak leaks, tested bool) PathRun {
+	key := runKey{fmt.Sprint(s.Stages), s.Class, s.CanisterML, s.FluidML, s.AltitudeM, s.HeightM, s.LiquidShare, leak, tested}
 	r.mu.RLock()
 	out, ok := r.kept[key]
 	r.mu.RUnlock()
@@ -60,6 +62,9 @@ func (r *runCache) of(s suction.Setup, leak leaks) PathRun {
 		return out
 	}
 	out = runPath(s, leak)
+	if tested && out.Missed != nil && *out.Missed {
+		out.Words += explained(s, leak)
+	}
 	r.mu.Lock()
 	if len(r.kept) >= mostRuns {
 		clear(r.kept)
@@ -121,6 +126,19 @@ func runPath(s suction.Setup, leak leaks) PathRun {
 	}
 	out.Largest = suction.LargestLeak(s)
 	return out
+}
+
+// explained says whether the leak that a hold test told accounts for the first stage that does not arrive.
+func explained(s suction.Setup, leak leaks) string {
+	s.Hours = 1
+	s.LeakMLMin, s.VoidML = leak[1], voidML[1]
+	for i, st := range suction.Simulate(s, suction.Options{}).Stages {
+		if !st.Reached {
+			e := suction.Explain(s, suction.SealEstimate{OK: true, LeakMLMin: leak[1], LowMLMin: leak[0], HighMLMin: &leak[2], LeakAtMmHg: s.LeakAtMmHg}, i)
+			return " " + e.Sentence
+		}
+	}
+	return ""
 }
 
 func span(x float64) suction.Span { return suction.Span{Low: x, High: x} }

@@ -95,6 +95,23 @@ func TestPathFullCanister(t *testing.T) {
 	}
 }
 
+// TestPathSaysWhatTheLeakExplains: after a hold test the finding says whether the leak accounts for the stage that does
+// not arrive: a large one does, and a tight seal under a shallow stage is not to blame for being tight.
+func TestPathSaysWhatTheLeakExplains(t *testing.T) {
+	for _, x := range []struct {
+		steps []step
+		says  string
+	}{
+		{[]step{tested(125, 15, 1)}, "the leak explains it"},
+		{[]step{at(-2, staged(125, 5, 0, 2)), tested(125, 124, 60)}, "the leak is not the cause"},
+	} {
+		f := find(review.Of(caseOf(append(tidy(), x.steps...)...), builtin(t), equipment.BuiltIn(), noon), "SUC-STAGE-01", "")
+		if f == nil || f.State != "yes" || !strings.Contains(f.Headline, x.says) {
+			t.Errorf("want %q: %+v", x.says, f)
+		}
+	}
+}
+
 // TestForecasts: battery forecasts against eq. 3 by hand, and their reasons when there is too little.
 func TestForecasts(t *testing.T) {
 	of := func(more ...step) *review.Review {

@@ -110,7 +110,7 @@ var Vocabulary = append([]Term{
 
 	// What the pressure path gives, computed from order, class of pump, canister and seal. missed is known only
 	// when the model answers one way over everything that is not recorded; off_pct only after a hold test.
-	{"path.missed", Bool, ScopeCase, "", "order, class of pump, canister and seal that together answer it"},
+	{"path.missed", Bool, ScopeCase, "", "class of pump, canister size and reading, and a hold test of the seal that settles it"},
 	{"path.words", Text, ScopeCase, "", "order, class of pump and canister"},
 	{"path.why", Text, ScopeCase, "", "order, class of pump and canister"},
 	{"path.ordered_mmHg", Number, ScopeCase, "mmHg", "order, class of pump and canister"},

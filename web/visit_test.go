@@ -20,7 +20,7 @@ func fullVisit() url.Values {
 		"wounds/0/bed": {"granulation", "slough"}, "wounds/0/periwound": {"red"}, "wounds/0/exudate": {"moderate"},
 		"signs": {"none"}, "pain": {"3"}, "temperature_C": {"98.6 °F"}, "systolic_mmHg": {"120"}, "systolic_usual_mmHg": {"110"},
 		"settles": {"pus"}, "done": {"Swab taken, Dr One told"},
-		"seal": {"holds"}, "suction_mmHg": {"125"}, "power/therapy": {"on"}, "power/battery_pct": {"80"}, "power/plugged_in": {"true"}, "power/note": {"cable worn"},
+		"seal": {"holds"}, "suction_mmHg": {"125"}, "power/therapy": {"on"}, "power/battery_pct": {"80"}, "power/plugged_in": {"true"}, "power/note": {"cable worn"}, "hold_test/first_mmHg": {"125"}, "hold_test/second_mmHg": {"16 kPa"}, "hold_test/seconds": {"60"}, "pump_place/place": {"shoulder"}, "pump_place/above_cm": {"-20"}, "pump_place/liquid": {"none"},
 		"canister/volume_mL": {"150"}, "canister/colour": {"straw"}, "canister/changed": {"true"}, "canister/note": {"n"},
 		"-measure/0/length_cm": {"5,5"}, "-measure/0/width_cm": {"3.5"}, "-measure/0/depth_cm": {"1.5"}, "-measure/0/tissue/granulation_pct": {"100"},
 		"-measure/0/undermining/0/from_clock": {"1"}, "-measure/0/undermining/0/to_clock": {"3"}, "-measure/0/undermining/0/depth_cm": {"0.5"},
@@ -56,6 +56,7 @@ func TestVisit(t *testing.T) {
 		Seal:   "holds", SuctionMmHg: p(125.0),
 		Seen:     casebook.Seen{Signs: []string{"none"}, TemperatureC: p(37.0), SystolicMmHg: p(120.0), SystolicUsualMmHg: p(110.0), Pain: p(3.0), Settles: []string{"pus"}, Done: "Swab taken, Dr One told"},
 		Canister: &casebook.CanisterRead{VolumeML: p(150.0), Changed: p(true), Colour: "straw", Note: "n"},
+		HoldTest: &casebook.HoldTest{FirstMmHg: 125, SecondMmHg: 120.01, Seconds: 60}, PumpPlace: &casebook.PumpPlace{Place: "shoulder", AboveCm: p(-20.0), Liquid: "none"},
 		Power:    &casebook.PowerNoted{BatteryPct: p(80.0), PluggedIn: p(true), Therapy: "on", Note: "cable worn"}, NextVisit: &next, Note: "went well"})
 	same(t, list[n+1].Body, casebook.WoundMeasured{Wound: "A", LengthCm: p(5.5), WidthCm: p(3.5), DepthCm: p(1.5), Method: "ruler", Convention: "head to toe", Undermining: []casebook.Under{{FromClock: 1, ToClock: p(3.0), DepthCm: 0.5}}, Tissue: &casebook.Tissue{GranulationPct: 100}})
 	// The count comes first, and the finding is there.
