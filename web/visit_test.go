@@ -57,7 +57,7 @@ func TestVisit(t *testing.T) {
 		Seen:     casebook.Seen{Signs: []string{"none"}, TemperatureC: p(37.0), SystolicMmHg: p(120.0), SystolicUsualMmHg: p(110.0), Pain: p(3.0), Settles: []string{"pus"}, Done: "Swab taken, Dr One told"},
 		Canister: &casebook.CanisterRead{VolumeML: p(150.0), Changed: p(true), Colour: "straw", Note: "n"},
 		HoldTest: &casebook.HoldTest{FirstMmHg: 125, SecondMmHg: 120.01, Seconds: 60}, PumpPlace: &casebook.PumpPlace{Place: "shoulder", AboveCm: p(-20.0), Liquid: "none"},
-		Power:    &casebook.PowerNoted{BatteryPct: p(80.0), PluggedIn: p(true), Therapy: "on", Note: "cable worn"}, NextVisit: &next, Note: "went well"})
+		Power: &casebook.PowerNoted{BatteryPct: p(80.0), PluggedIn: p(true), Therapy: "on", Note: "cable worn"}, NextVisit: &next, Note: "went well"})
 	same(t, list[n+1].Body, casebook.WoundMeasured{Wound: "A", LengthCm: p(5.5), WidthCm: p(3.5), DepthCm: p(1.5), Method: "ruler", Convention: "head to toe", Undermining: []casebook.Under{{FromClock: 1, ToClock: p(3.0), DepthCm: 0.5}}, Tissue: &casebook.Tissue{GranulationPct: 100}})
 	// The count comes first, and the finding is there.
 	body := c.get(to).Body.String()
