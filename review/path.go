@@ -68,6 +68,9 @@ func PathOf(c *casebook.Case, k Canister, eq *equipment.Set) Path {
 	// cases that differ by a few millilitres share one computation.
 	size := *k.SizeML
 	p.Setup.CanisterML, p.Setup.FluidML = size, math.Min(size, math.Ceil(*k.VolumeML/size*20-1e-9)/20*size)
+	if *k.VolumeML < size {
+		p.Setup.FluidML = math.Min(p.Setup.FluidML, 0.99*size) // nearly full is not full
+	}
 	if c.Person != nil && c.Person.Body.AltitudeM != nil {
 		p.Setup.AltitudeM = math.Round(*c.Person.Body.AltitudeM/100) * 100
 		p.Entries = append(p.Entries, c.Person.ID)

@@ -93,6 +93,11 @@ func TestPathFullCanister(t *testing.T) {
 	if f == nil || !strings.Contains(f.Headline, "canister is full") {
 		t.Errorf("%+v", f)
 	}
+	// Nearly full is not full: rounding must not say so.
+	r = review.Of(caseOf(append(tidy(), at(-1, casebook.CanisterRead{VolumeML: num(297.5)}))...), builtin(t), equipment.BuiltIn(), noon)
+	if f := find(r, "SUC-STAGE-01", ""); f != nil && strings.Contains(f.Headline, "canister is full") {
+		t.Errorf("%+v", f)
+	}
 }
 
 // TestPathSaysWhatTheLeakExplains: after a hold test the finding says whether the leak accounts for the stage that does
