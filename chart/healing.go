@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/healing"
 	"lowtide/review"
 	"lowtide/unit"
 )
@@ -21,7 +20,7 @@ const z80 = 1.2816
 type course struct {
 	title  string
 	points []coursePoint
-	band   func(healing.Ahead) *healing.Band
+	band   func(review.Ahead) *review.Band
 	marks  []mark
 }
 
@@ -63,7 +62,7 @@ func Healing(c *casebook.Case, h *review.Healing, now time.Time, widthPx float64
 }
 
 func areaCourse(h *review.Healing) course {
-	out := course{title: "Area, cm²", band: func(a healing.Ahead) *healing.Band { return a.Area }}
+	out := course{title: "Area, cm²", band: func(a review.Ahead) *review.Band { return a.Area }}
 	start := 0.0
 	for _, z := range h.Sizes {
 		if z.AreaCm2 == nil {
@@ -72,7 +71,7 @@ func areaCourse(h *review.Healing) course {
 		if start == 0 {
 			start = *z.AreaCm2
 		}
-		out.points = append(out.points, coursePoint{z.At, *z.AreaCm2, *z.AreaSECm2 / z.Method.Factor, methodForms[z.Method.ID], isOdd(h, z.At, healing.Area)})
+		out.points = append(out.points, coursePoint{z.At, *z.AreaCm2, *z.AreaSECm2 / z.Method.Factor, methodForms[z.Method.ID], isOdd(h, z.At, review.MeasureArea)})
 	}
 	for _, m := range h.Milestones {
 		words := unit.Number(m.Reduction*100, 0) + " % gone"
@@ -85,16 +84,16 @@ func areaCourse(h *review.Healing) course {
 }
 
 func depthCourse(h *review.Healing) course {
-	out := course{title: "Depth, cm", band: func(a healing.Ahead) *healing.Band { return a.Depth }}
+	out := course{title: "Depth, cm", band: func(a review.Ahead) *review.Band { return a.Depth }}
 	for _, z := range h.Sizes {
 		if z.DepthCm != nil {
-			out.points = append(out.points, coursePoint{z.At, *z.DepthCm, *z.DepthSECm, Dot, isOdd(h, z.At, healing.Depth)})
+			out.points = append(out.points, coursePoint{z.At, *z.DepthCm, *z.DepthSECm, Dot, isOdd(h, z.At, review.MeasureDepth)})
 		}
 	}
 	return out
 }
 
-func isOdd(h *review.Healing, at time.Time, m healing.Measure) bool {
+func isOdd(h *review.Healing, at time.Time, m review.Measure) bool {
 	for _, o := range h.Odd {
 		if o.Measure == m && o.At.Equal(at) {
 			return true
@@ -151,7 +150,7 @@ func (p *plot) course(h *review.Healing, k course, y, end float64) float64 {
 // bandAt is the forecast at one instant.
 type bandAt struct {
 	at   time.Time
-	band *healing.Band
+	band *review.Band
 }
 
 // ahead is the forecast from the assessment's anchor to the end of the axis, in steps of the grid.
@@ -243,7 +242,7 @@ func HealingTable(c *casebook.Case, h *review.Healing) Table {
 // HealingAheadTable holds the numbers of the band: the last size's day, today and each week to the end of the chart.
 func HealingAheadTable(c *casebook.Case, h *review.Healing, now time.Time) Table {
 	out := Table{Caption: "Forecast for wound " + h.Wound + ", median and 80 % interval", Header: []string{"Day", "Area, cm²", "Depth, cm"}}
-	words := func(b *healing.Band) string {
+	words := func(b *review.Band) string {
 		if b == nil {
 			return "cannot forecast"
 		}

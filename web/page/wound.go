@@ -6,7 +6,6 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/chart"
-	"lowtide/healing"
 	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/unit"
@@ -49,7 +48,7 @@ type CohortView struct {
 func WoundPath(caseID, wound string) string { return CasePath(caseID, "wound", wound) }
 
 // NewWound builds the page of a wound. pending is how many cases were not yet read for the agency's own curve.
-func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort healing.Cohort, pending int) WoundPage {
+func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort review.Cohort, pending int) WoundPage {
 	h := review.HealingOf(c, w, k.Now)
 	p := WoundPage{Frame: frame, CaseHref: CasePath(c.ID) + "#wounds", Name: w.Name, Plain: h.Plain(k.Now)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
@@ -110,9 +109,9 @@ func (p *WoundPage) markers(h *review.Healing, k Clock) {
 			v.Source += ", from memory"
 		}
 		switch {
-		case m.State == healing.StateNotYetDue && m.Due.Before(k.Now):
+		case m.State == review.MarkerNotYetDue && m.Due.Before(k.Now):
 			v.State = "due today"
-		case m.State == healing.StateNotYetDue && m.Chance != nil:
+		case m.State == review.MarkerNotYetDue && m.Chance != nil:
 			v.Chance = percent(*m.Chance)
 		case m.Met != nil:
 			v.Chance = "known"
@@ -176,7 +175,7 @@ func (p *WoundPage) notes(h *review.Healing) {
 	put("Rates believed before the first size: " + h.Prior + ".")
 }
 
-func (p *WoundPage) cohort(c healing.Cohort, pending int) {
+func (p *WoundPage) cohort(c review.Cohort, pending int) {
 	p.Cohort.Words = c.Sentence
 	if pending > 0 {
 		p.Cohort.Words += " " + countWords(pending, "case was", "cases were") + " not read yet."

@@ -1,0 +1,23 @@
+package review
+
+import "lowtide/healing"
+
+// The types below are results of the healing engine as a review carries them, so that pages and charts show them without
+// knowing the engine.
+type (
+	// Band is a median with its 80 % interval.
+	Band = healing.Band
+	// Ahead is the size forecast for one day.
+	Ahead = healing.Ahead
+	// Cohort is the agency's own closed cases as curves.
+	Cohort = healing.Cohort
+	// Measure is what was measured: area, depth or volume.
+	Measure = healing.Measure
+)
+
+// What can be measured, and where a published marker stands that is not due yet.
+const (
+	MeasureArea     = healing.Area
+	MeasureDepth    = healing.Depth
+	MarkerNotYetDue = healing.StateNotYetDue
+)
