@@ -9,9 +9,9 @@ type Band struct {
 	P90    float64 `json:"p90"`
 }
 
-// closedAt are the sizes below which a wound counts as closed, equally likely: from what an eye can see to a
-// little over the smallest detectable change of an area, 0.27 (Landa 2016). cm², cm, cm³.
-var closedAt = map[Measure][]float64{Area: {0.05, 0.15, 0.4}, Depth: {0.05}, Volume: {0.05}}
+// closedAt are the sizes below which a wound counts as closed, equally likely: from what an eye can see to the
+// smallest detectable change of an area, 0.27 (Landa 2016). cm², cm, cm³.
+var closedAt = map[Measure][]float64{Area: {0.05, 0.12, 0.27}, Depth: {0.05}, Volume: {0.05}}
 
 // closedSizes are those of closedAt, but at most half of a size at which this wound was still written as open.
 func closedSizes(m Measure, last float64) []float64 {

@@ -40,7 +40,7 @@ func PublishedPrior(m Measure) Prior {
 		Slow: Rate{0.07, 0.06}, Fast: Rate{0.20, 0.14},
 		EdgeSlow: Rate{0.08, 0.06}, EdgeFast: Rate{0.20, 0.15},
 		Steady: Rate{0.10, 0.06}, Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.07},
-		ChangePerWk: 0.03, Wild: 0.02,
+		ChangePerWk: 0.02, Wild: 0.02,
 		Source: "published weekly rates (Dunn 2011, Ahmed 2019, Edsberg 2011, Sheehan 2003)",
 	}
 	switch m {
@@ -110,7 +110,7 @@ type config struct {
 // drifts are the nodes for how much the rate wanders: standard deviation per week on the log scale of area, time
 // constant in weeks, and weight.
 var drifts = [...]struct{ sigma, relaxWk, weight float64 }{
-	{0.012, 6, 0.56}, {0.05, 3, 0.12}, {0.05, 10, 0.10}, {0.12, 3, 0.08}, {0.12, 10, 0.08}, {0.28, 5, 0.06},
+	{0.012, 6, 0.62}, {0.05, 3, 0.12}, {0.05, 10, 0.08}, {0.12, 3, 0.08}, {0.12, 10, 0.05}, {0.28, 5, 0.05},
 }
 
 // driftsChanged are the nodes used beside a change of course.
