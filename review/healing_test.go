@@ -12,6 +12,7 @@ import (
 	"lowtide/healing"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/unit"
 )
 
 // sizesOf are weekly sizes by ruler, the last a day before noon; keep is what length, width and depth keep each week.
@@ -51,6 +52,16 @@ func TestHealingIsTheEngine(t *testing.T) {
 		if w := want.Ahead[i]; !ok || math.Abs(got.Area.Median/w.Area.Median-1) > 0.01 || math.Abs(got.Depth.Median/w.Depth.Median-1) > 0.01 || math.Abs(got.Area.P90/w.Area.P90-1) > 0.01 {
 			t.Errorf("%d days ahead: area %+v depth %+v; the engine says %+v %+v", days, got.Area, got.Depth, w.Area, w.Depth)
 		}
+	}
+}
+
+// TestChancesInHeadlines: the number in the headline of a stall is the engine's, and the rule answers from 50 % on.
+func TestChancesInHeadlines(t *testing.T) {
+	c := casebook.Fold("tidy", entries(join(sizesOf(5, 8, 5, 3, 1), []step{at(-2398, order(nil))})...))
+	h := review.HealingOf(c, c.Wound("A"), noon)
+	f := find(review.Of(c, builtin(t), equipment.BuiltIn(), noon), "STP-STALL-01", "A")
+	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, unit.Number(*h.NotImproving*100, 1)+" %") {
+		t.Errorf("chance %g; finding %+v", *h.NotImproving, f)
 	}
 }
 

@@ -24,8 +24,8 @@ func init() {
 	same := func(h float64) step { return at(h, measured(6.8, 2.9, 2.2, nil)) }
 	goOn := func(h float64) []step { return []step{at(h, decided("continue", h+300))} }
 	storyOf(
-		story{rule: "STP-STALL-01", level: rule.Plan, wound: "A", tell: []step{long, same(-23.9 - 14*24), same(-23.9 - 7*24)}, says: []string{"Wound A", "79.7 %", "Tue 3 Mar 12:06"}, act: goOn(3)},
-		story{rule: "STP-REVERSE-01", level: rule.Today, wound: "A", tell: []step{long, at(-23.9-14*24, measured(5, 2.2, 2.2, nil)), at(-23.9-7*24, measured(6, 2.5, 2.2, nil)), at(-2, measured(8, 3.4, 2.4, nil))}, says: []string{"Wound A", "97.5 %", "Wed 4 Mar 10:00"}, act: goOn(3)},
+		story{rule: "STP-STALL-01", level: rule.Plan, wound: "A", tell: []step{long, same(-23.9 - 14*24), same(-23.9 - 7*24)}, says: []string{"Wound A", "the chance is", "Tue 3 Mar 12:06"}, act: goOn(3)},
+		story{rule: "STP-REVERSE-01", level: rule.Today, wound: "A", tell: []step{long, at(-23.9-14*24, measured(5, 2.2, 2.2, nil)), at(-23.9-7*24, measured(6, 2.5, 2.2, nil)), at(-2, measured(8, 3.4, 2.4, nil))}, says: []string{"Wound A", "the chance is", "Wed 4 Mar 10:00"}, act: goOn(3)},
 		story{rule: "REC-ODD-01", level: rule.Plan, wound: "A", tell: []step{long, at(-700, measured(9, 4.4, 3.4, nil)), at(-532, measured(8.6, 4, 3.1, nil)), at(-364, measured(8, 3.6, 2.9, nil)), at(-196, measured(7.4, 33, 2.6, nil)).called("slip")},
 			says: []string{"Wound A", "area", "Tue 24 Feb 08:00"}, act: []step{replaces(1, "slip", measured(7.4, 3.3, 2.6, nil))}},
 		story{rule: "STP-MARKER-01", level: rule.Plan, wound: "A", tell: []step{long, same(-23.9 - 29*24), same(-23.9 - 14*24)}, says: []string{"Wound A", "fifth of the area gone by week 4", "Mon 2 Mar 12:06", "fall of the area: 0 %", "no share of patients was published"}, act: goOn(3)},
