@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/a-h/templ"
 
@@ -44,7 +43,7 @@ func (s *Server) guard(route Route) http.Handler {
 				s.panicked(w, r, p)
 			}
 		}()
-		ctx, cancel := context.WithTimeout(r.Context(), answerTime)
+		ctx, cancel := context.WithTimeout(r.Context(), route.time())
 		defer cancel()
 		v, err := s.visit(r)
 		if err != nil {
@@ -74,9 +73,6 @@ func (s *Server) guard(route Route) http.Handler {
 		route.Serve(w, r)
 	})
 }
-
-// answerTime is how long any route may take.
-const answerTime = 25 * time.Second
 
 // admit judges what a route needs. It is false when the answer was given here.
 func (s *Server) admit(w http.ResponseWriter, r *http.Request, n Needs) bool {

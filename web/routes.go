@@ -1,6 +1,9 @@
 package web
 
-import "net/http"
+import (
+	"net/http"
+	"time"
+)
 
 // Route is one line of the table.
 type Route struct {
@@ -18,6 +21,27 @@ const (
 	formLimit = 256 << 10
 	smallForm = 16 << 10
 )
+
+// answerTimes are the longest times for an answer, by method and path; all others have answerTime. A list that is
+// still being read answers with what is ready; an export of a year is long.
+var answerTimes = map[string]time.Duration{
+	"GET /{$}":               10 * time.Second,
+	"GET /static/{file}":     5 * time.Second,
+	"GET /access/export":     55 * time.Second,
+	"GET /bench":             10 * time.Second,
+	"GET /case/{case}/bench": 10 * time.Second,
+}
+
+// answerTime is the longest time for an answer, where the table above names no other.
+const answerTime = 25 * time.Second
+
+// time is the longest time for an answer of the route.
+func (r Route) time() time.Duration {
+	if t, ok := answerTimes[r.Method+" "+r.Path]; ok {
+		return t
+	}
+	return answerTime
+}
 
 // Routes is everything that can be asked for. Each line says who may; a route without a rule lets nobody in.
 func (s *Server) Routes() []Route {
@@ -84,7 +108,8 @@ func (s *Server) Routes() []Route {
 		{"GET", "/case/{case}/sign", Orders, 0, s.newSignOff},
 		{"POST", "/case/{case}/sign", Orders, formLimit, s.saveSignOff},
 
-		// Accounts and the access log.
+		// Accounts, the access log, and the way to erasing a case, which shows nothing of it.
+		{"GET", "/erase", Admin, 0, s.chooseErase},
 		{"GET", "/accounts", Admin, 0, s.showAccounts},
 		{"GET", "/accounts/new", AdminFresh, 0, s.newAccount},
 		{"POST", "/accounts/new", AdminFresh, smallForm, s.saveAccount},

@@ -485,3 +485,20 @@ func TestMethods(t *testing.T) {
 		}
 	}
 }
+
+// TestChooseErase: a number of a case leads on; unknown and reserved numbers get one and the same answer.
+func TestChooseErase(t *testing.T) {
+	wd := staffed(t)
+	wd.signIn("admin")
+	if w := wd.get("/erase?case=" + oneCase); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/case/"+oneCase+"/erase" {
+		t.Errorf("%d to %q", w.Code, w.Header().Get("Location"))
+	}
+	unknown := wd.get("/erase?case=nobody")
+	reserved := wd.get("/erase?case=" + url.QueryEscape(casebook.Ledger))
+	if unknown.Code != http.StatusNotFound || reserved.Code != http.StatusNotFound {
+		t.Errorf("%d, %d", unknown.Code, reserved.Code)
+	}
+	if strings.Contains(unknown.Body.String(), "Ann Case") {
+		t.Error("the page shows a patient's name")
+	}
+}
