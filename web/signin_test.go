@@ -494,7 +494,7 @@ func TestChooseErase(t *testing.T) {
 		t.Errorf("%d to %q", w.Code, w.Header().Get("Location"))
 	}
 	unknown := wd.get("/erase?case=nobody")
-	reserved := wd.get("/erase?case=" + url.QueryEscape(casebook.Ledger))
+	reserved := wd.get("/erase?case=" + url.QueryEscape("~ledger"))
 	if unknown.Code != http.StatusNotFound || reserved.Code != http.StatusNotFound {
 		t.Errorf("%d, %d", unknown.Code, reserved.Code)
 	}
