@@ -7,7 +7,7 @@ export CGO_ENABLED ?= 1
 TEMPL := github.com/a-h/templ/cmd/templ@v0.3.1100
 STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 # Packages in which goroutines meet: the race detector is worth its time there.
-RACE := ./casebook/... ./review ./web/... ./rule ./intake ./cli
+RACE := ./casebook/... ./review ./web/... ./rule ./cli ./account ./accesslog ./seal
 FUZZTIME ?= 10m
 
 .PHONY: help
@@ -77,7 +77,7 @@ test: tools check go-test race browser evidence ## everything
 .PHONY: deep
 deep: ## long simulations and fuzzing (hours)
 	LOWTIDE_DEEP=1 go test -timeout 6h ./...
-	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse"; do
+	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile"; do
 	  set -- $$t; go test -run '^$$' -fuzz "^$$2$$" -fuzztime $(FUZZTIME) $$1
 	done
 
@@ -87,7 +87,7 @@ bench: ## the budgets
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook unit therapy suction power fluid outline healing rule equipment review chart web cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing rule equipment review chart web account passkey accesslog backup cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots
