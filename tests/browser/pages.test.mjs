@@ -11,7 +11,7 @@ before(async () => { demo = await Demo.start(); });
 after(async () => { await demo.stop(); });
 
 const kinds = ['person.registered', 'wound.found', 'screening.done', 'order.written', 'order.stopped', 'pump.assigned', 'pump.returned', 'dressing.changed', 'pieces.accounted',
-  'wound.measured', 'canister.read', 'alarm.reported', 'power.noted', 'supply.moved', 'teaching.given', 'note.written', 'therapy.ended'];
+  'wound.measured', 'canister.read', 'alarm.reported', 'power.noted', 'supply.moved', 'teaching.given', 'note.written', 'therapy.ended', 'decision.made'];
 
 /** Addresses of every kind of page. @param {import('playwright-core').Page} page */
 async function addresses(page) {
@@ -24,7 +24,7 @@ async function addresses(page) {
   const correct = await page.evaluate(() => document.querySelector('a[href*="/correct/"]')?.getAttribute('href'));
   assert.ok(correct, 'the log offers a correction');
   return {
-    few: ['/', '/?level=Act+now', '/?when=today', '/rules', '/rules/VIS-OFF-01', '/rules/CNT-MISSING-01', '/about', '/bench', '/case/new', osric, osric + '/bench', osric + '/log', osric + '/visit', osric + '/add', osric + '/sign', abel, abel + '/log', abel + '/visit', correct],
+    few: ['/', '/?level=Act+now', '/?when=today', '/rules', '/rules/VIS-OFF-01', '/rules/CNT-MISSING-01', '/about', '/bench', '/case/new', osric, osric + '/bench', osric + '/log', osric + '/visit', osric + '/add', osric + '/sign', osric + '/wound/A', osric + '/decision', osric + '/bench', '/bench', abel, abel + '/log', abel + '/visit', correct],
     forms: kinds.map((k) => osric + '/add/' + k),
     cases,
   };
