@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"lowtide/account"
 	"lowtide/accesslog"
+	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
 	"lowtide/seal"
