@@ -25,6 +25,9 @@ type DressingChanged struct {
 	// HoldTest and PumpPlace tell what reaches the wound; both are left out when nobody looked.
 	HoldTest  *HoldTest  `json:"hold_test,omitempty" words:"Seal hold test"`
 	PumpPlace *PumpPlace `json:"pump_place,omitempty" words:"Place of the pump"`
+	// MotorPct is the share of time for which the motor runs while it holds SuctionMmHg, for pumps that show it: the
+	// second way to tell the leak, without a pause.
+	MotorPct *float64 `json:"motor_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Motor runs, share of time, if the pump shows it"`
 	Seen
 	Canister  *CanisterRead `json:"canister,omitempty" words:"Canister"`
 	Power     *PowerNoted   `json:"power,omitempty" words:"Battery and therapy"`

@@ -124,7 +124,7 @@ func BenchOf(c *casebook.Case, eq *equipment.Set) (in BenchInput, known []string
 	}
 	if t := SealTests(c, eq); len(t) > 0 && t[len(t)-1].Current && t[len(t)-1].Estimate.OK {
 		in.Setup.LeakMLMin = digits(t[len(t)-1].Estimate.LeakMLMin)
-		known = append(known, "leak from the hold test")
+		known = append(known, "leak from the seal test")
 	}
 	if h := HeadOf(c); h.Known {
 		in.Setup.HeightM = h.AboveCm / 100

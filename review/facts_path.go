@@ -111,6 +111,12 @@ func batteryFacts(b Battery, set sink) {
 	}
 }
 
+// sealMethods say how a leak was told, by the method of the estimate.
+var sealMethods = map[string]string{
+	"hold test": "hold test, eq. 15; limits for the stated uncertainties of readings, gas volume and exponent",
+	"pump duty": "motor's share of time, eq. 16; limits for the stated uncertainties of share, the pump's flow and exponent",
+}
+
 // pathFigures are the numbers of the model that pages show.
 func pathFigures(m onPath, add func(Figure)) {
 	p, r := m.path, m.path.Run
@@ -124,7 +130,7 @@ func pathFigures(m onPath, add func(Figure)) {
 		} else {
 			text = fmt.Sprintf("at least %s mL/min at %s mmHg", unit.Number(e.LowMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
 		}
-		add(Figure{ID: "seal.leak", Name: "Leak at the dressing", Value: e.LeakMLMin, Unit: "mL/min", Text: text, Method: "hold test, eq. 15; limits for the stated uncertainties of readings, gas volume and exponent", Source: source, At: &at, Entries: []string{m.tests[n-1].Entry}})
+		add(Figure{ID: "seal.leak", Name: "Leak at the dressing", Value: e.LeakMLMin, Unit: "mL/min", Text: text, Method: sealMethods[e.Method], Source: source, At: &at, Entries: []string{m.tests[n-1].Entry}})
 	}
 	if h := m.head; h.Known && h.MMHg != nil {
 		add(Figure{ID: "path.head", Name: "Column of liquid in the tube", Value: *h.MMHg, Unit: "mmHg", Text: unit.Number(math.Abs(*h.MMHg), 0) + " mmHg, pump " + h.Words,
@@ -159,7 +165,7 @@ func pathFigures(m onPath, add func(Figure)) {
 
 func (p Path) leakWords() string {
 	if p.TestBy != "" {
-		return "from the hold test"
+		return "from the seal test"
 	}
 	return fmt.Sprintf("not known: %s to %s tried", unit.Number(leakMLMin[0], 0), unit.Number(leakMLMin[2], 0))
 }

@@ -74,27 +74,24 @@ func addDays(t time.Time, days float64) time.Time {
 	return t.Add(time.Duration(days * 24 * float64(time.Hour))).Round(time.Minute)
 }
 
-// oddFacts names the newest odd value among the last measurements.
+// oddFacts names the newest odd value, if it is among the last measurements.
 func (h *Healing) oddFacts(set sink) {
-	n := len(h.Sizes)
-	since := h.Sizes[max(0, n-recentSizes)].At
 	set("wound.odd_measurement", "")
-	for i := len(h.Odd) - 1; i >= 0; i-- {
-		o := h.Odd[i]
-		if o.At.Before(since) {
-			break
-		}
-		words := oddWords(o)
-		var entries []string
-		for _, z := range h.Sizes {
-			if z.At.Equal(o.At) {
-				entries = append(entries, z.Entry)
-			}
-		}
-		set("wound.odd_measurement", words, entries...)
-		set("wound.odd_at", o.At, entries...)
+	if len(h.Odd) == 0 {
 		return
 	}
+	o := h.Odd[len(h.Odd)-1]
+	if o.At.Before(h.Sizes[max(0, len(h.Sizes)-recentSizes)].At) {
+		return
+	}
+	var entries []string
+	for _, z := range h.Sizes {
+		if z.At.Equal(o.At) {
+			entries = append(entries, z.Entry)
+		}
+	}
+	set("wound.odd_measurement", oddWords(o), entries...)
+	set("wound.odd_at", o.At, entries...)
 }
 
 // oddWords says what is odd.

@@ -117,9 +117,9 @@ func (p Path) Missing() string {
 		return "the model cannot run it: " + p.Run.Sentence
 	}
 	if p.TestBy == "" {
-		return "it depends on the seal, and no hold test was made on this dressing"
+		return "it depends on the seal, and no seal test was made on this dressing"
 	}
-	return "within what the hold test leaves open the model answers both ways"
+	return "within what the seal test leaves open the model answers both ways"
 }
 
 // Head is what liquid in the tube does at the pump's place, for the dressing now on.
@@ -178,7 +178,7 @@ func place(cm float64) string {
 	return "at the height of the wound"
 }
 
-// SealTest is a hold test with the leak that it tells.
+// SealTest is a test of the seal, a hold test or the motor's share of time, with the leak that it tells.
 type SealTest struct {
 	Dated    casebook.Dated[casebook.DressingChanged]
 	Estimate suction.SealEstimate
@@ -187,21 +187,29 @@ type SealTest struct {
 	Current bool
 }
 
-// SealTests estimates the leak at every visit with a hold test, oldest first, each with the pump and the canister
-// of its time.
+// SealTests estimates the leak at every visit with a hold test or with the motor's share of time at a suction that
+// was read, oldest first, each with the pump and the canister of its time. A hold test is preferred: it does not rest on
+// how strong the pump is.
 func SealTests(c *casebook.Case, eq *equipment.Set) []SealTest {
 	var out []SealTest
 	for i, d := range c.Changes {
-		h := d.Body.HoldTest
-		if h == nil {
+		h, motor, shown := d.Body.HoldTest, d.Body.MotorPct, d.Body.SuctionMmHg
+		if h == nil && (motor == nil || shown == nil || *shown <= 0) {
 			continue
 		}
 		t := SealTest{Dated: d, Entry: d.ID, Current: i == len(c.Changes)-1}
 		s, why := setupThen(c, d)
-		if why != "" {
-			t.Estimate = suction.SealEstimate{Method: "hold test", Sentence: "Cannot tell the leak: " + why + " at the time of the test."}
-		} else {
+		switch {
+		case why != "":
+			method := "hold test"
+			if h == nil {
+				method = "pump duty"
+			}
+			t.Estimate = suction.SealEstimate{Method: method, Sentence: "Cannot tell the leak: " + why + " at the time of the test."}
+		case h != nil:
 			t.Estimate = suction.SealFromHold(s, suction.HoldTest{FirstMmHg: h.FirstMmHg, SecondMmHg: h.SecondMmHg, Seconds: h.Seconds})
+		default:
+			t.Estimate = suction.SealFromDuty(s, suction.DutySeen{Duty: *motor / 100, SuctionMmHg: *shown})
 		}
 		out = append(out, t)
 	}

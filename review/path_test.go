@@ -54,6 +54,35 @@ func TestPathFigures(t *testing.T) {
 	near("path.mean", 125+1020*9.80665*0.5/133.322387415, 2)
 }
 
+// TestSealFromMotor: without a hold test the motor's share of time tells the leak, at a suction that was read; a hold
+// test is preferred, and a share without a suction tells nothing.
+func TestSealFromMotor(t *testing.T) {
+	motor := func(pct float64, shown, first *float64) []review.SealTest {
+		c := caseOf(append(tidy(), at(-1, change(func(d *casebook.DressingChanged) {
+			d.MotorPct, d.SuctionMmHg = num(pct), shown
+			if first != nil {
+				d.HoldTest = &casebook.HoldTest{FirstMmHg: *first, SecondMmHg: 100, Seconds: 60}
+			}
+		})))...)
+		return review.SealTests(c, equipment.BuiltIn())
+	}
+	tests := motor(3, num(125), nil)
+	// Q = duty Q_f (1 - s/s_d) at 125 mmHg, which is where the leak is stated.
+	want := 0.03 * 2000 * (1 - 125.0/220)
+	if len(tests) != 1 || !tests[0].Estimate.OK || math.Abs(tests[0].Estimate.LeakMLMin-want) > 0.01 {
+		t.Fatalf("%+v, want a leak of %v", tests, want)
+	}
+	if e := tests[0].Estimate; e.Method != "pump duty" || !(e.LowMLMin < want) || e.HighMLMin == nil || !(*e.HighMLMin > want) {
+		t.Errorf("%+v", e)
+	}
+	if tests := motor(3, num(125), num(125)); len(tests) != 1 || tests[0].Estimate.Method != "hold test" {
+		t.Errorf("a hold test is preferred: %+v", tests)
+	}
+	if tests := motor(3, nil, nil); len(tests) != 0 {
+		t.Errorf("a share without a suction: %+v", tests)
+	}
+}
+
 // TestPathKnowsItsLimits: without an input there is no figure, and the review says what is missing.
 func TestPathKnowsItsLimits(t *testing.T) {
 	for _, x := range []struct {

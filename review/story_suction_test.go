@@ -31,9 +31,9 @@ func init() {
 	storyOf(
 		// A rest of two minutes under a tight dressing: no leak of up to 50 mL/min lets the vacuum out in time.
 		story{rule: "SUC-STAGE-01", level: rule.Plan, tell: []step{at(-2, staged(125, 5, 0, 2))}, says: []string{"Stage 2 (0 mmHg) is never reached at the wound"}, act: []step{at(1, order(nil))}},
-		story{rule: "SUC-STAGE-01", level: rule.Note, state: rule.CannotTell, tell: []step{at(-2, staged(125, 4, 100, 3))}, says: []string{"no hold test was made on this dressing"}, act: []step{at(1, held(125, 60, 60))}},
+		story{rule: "SUC-STAGE-01", level: rule.Note, state: rule.CannotTell, tell: []step{at(-2, staged(125, 4, 100, 3))}, says: []string{"no seal test was made on this dressing"}, act: []step{at(1, held(125, 60, 60))}},
 		story{rule: "SUC-MEAN-01", level: rule.Plan, tell: []step{at(-2, staged(125, 5, 0, 2))}, says: []string{"the wound gets 120.3 mmHg", "91.7 mmHg are ordered", "10 %"}, act: []step{at(1, order(nil))}},
-		story{rule: "SUC-MEAN-01", level: rule.Note, state: rule.CannotTell, tell: []step{at(-2, staged(125, 8, 0, 1))}, says: []string{"10 %", "no hold test"}, act: []step{at(1, order(nil))}},
+		story{rule: "SUC-MEAN-01", level: rule.Note, state: rule.CannotTell, tell: []step{at(-2, staged(125, 8, 0, 1))}, says: []string{"10 %", "no seal test"}, act: []step{at(1, order(nil))}},
 		// 50 cm of liquid: 1020 · 9.80665 · 0.5 / 133.322 = 37.5 mmHg.
 		story{rule: "SUC-HEAD-01", level: rule.Plan, tell: []step{at(-2, put(casebook.PumpPlace{Place: "shoulder", AboveCm: num(50), Liquid: "full"}))}, says: []string{"50 cm above the wound", "takes from", "37.5 mmHg"}, act: []step{at(1, put(casebook.PumpPlace{Place: "bed", AboveCm: num(0), Liquid: "none"}))}},
 		story{rule: "SUC-HEAD-01", level: rule.Note, state: rule.CannotTell, tell: []step{at(-2, put(casebook.PumpPlace{Place: "floor"}))}, says: []string{"on the floor", "adds to", "75 mmHg"}, act: []step{at(1, put(casebook.PumpPlace{Place: "floor", Liquid: "none"}))}},

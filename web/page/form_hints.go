@@ -41,6 +41,7 @@ var formHints = map[string]string{
 	"altitude_m":          "Height above the sea. Leave empty below about 1000 m.",
 	"plug_in_at":          "Leave empty when it is plugged in, or when nobody knows.",
 	"hold_test/seconds":   "Such as 60.",
+	"motor_pct":           "While it holds the suction shown above.",
 	"pump_place/above_cm": "With a minus when the pump is below the wound.",
 	"pump_place/liquid":   "Look at the part of the tube that goes up or down.",
 	"record":              "The number that your service uses for the patient.",

@@ -241,7 +241,7 @@ func (b *formBuilder) visitPump(in FormInput) FormSection {
 	}
 	s.Fields = append(s.Fields, b.fields(power, "power/", "therapy", "battery_pct", "plugged_in")...)
 	test, place := partFields(list, "hold_test"), partFields(list, "pump_place")
-	s.Sub = []FormSection{{Title: "Seal hold test", Folded: true, Open: b.below("hold_test/"), Lead: []string{"Pause the pump, read the suction, wait, read it again, start the pump. Only where the device's instructions and the local protocol allow a pause."}, Fields: b.fields(test, "hold_test/")},
+	s.Sub = []FormSection{{Title: "Seal test", Folded: true, Open: b.below("hold_test/") || b.below("motor_pct"), Lead: []string{"Pause the pump, read the suction, wait, read it again, start the pump. Only where the device's instructions and the local protocol allow a pause. Or, without a pause, how much of the time the motor runs."}, Fields: append(b.fields(test, "hold_test/"), b.fields(list, "", "motor_pct")...)},
 		{Title: "Place of the pump and plan for mains", Folded: true, Open: b.below("pump_place/") || b.below("power/plug_in_at"), Fields: append(b.fields(place, "pump_place/"), b.fields(power, "power/", "plug_in_at")...)},
 		{Title: "Note on the pump", Folded: true, Open: b.below("power/note"), Fields: b.fields(power, "power/", "note")}}
 	return s

@@ -20,6 +20,7 @@ func (s *sayer) visit(b casebook.DressingChanged) {
 	s.put("Seal", b.Seal)
 	s.number("Suction shown after the change", b.SuctionMmHg, 0, "mmHg")
 	s.holdTest(b.HoldTest)
+	s.number("Motor runs", b.MotorPct, 1, "% of the time")
 	s.pumpPlace(b.PumpPlace)
 	s.seen(b.Seen)
 	if b.Canister != nil {
