@@ -165,7 +165,11 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 		e.Corrects = target.ID
 		switch b.Action {
 		case "replace":
-			raw, err := json.Marshal(target.Body)
+			body := target.Body
+			if in, ok := body.(casebook.EntryCorrected); ok && in.Action == "moved in" {
+				body = in.Original.Body // what moved in is replaced as what it is
+			}
+			raw, err := json.Marshal(body)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -134,8 +134,15 @@ func (h *Healing) Plainly() []Figure {
 		add("bed_rise", "Rise of the bed", &v, 1, "cm/week", 2, "(V1 - V2) / mean area / weeks; volumes as half ellipsoids, 2/3 × area × depth, because none was measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507); shape: geometry")
 	}
 	add("decay", "Decay constant of the area", f.DecayPerWk, 1, "per week", 3, "ln(A1 / A2) / weeks"+scale, "letter on Dermatol Surg 1997;23:1219 in Wounds 2003")
-	add("halving", "Time in which the area halves at this rate", f.HalvingDays, 1, "d", 0, "ln 2 / decay constant", "arithmetic")
-	add("doubling", "Time in which the area doubles at this rate", f.DoublingDays, 1, "d", 0, "ln 2 / growth constant", "arithmetic")
+	// Beyond a year the rate is no rate: the number would look like knowledge.
+	within := func(days *float64) *float64 {
+		if days == nil || *days > 365 {
+			return nil
+		}
+		return days
+	}
+	add("halving", "Time in which the area halves at this rate", within(f.HalvingDays), 1, "d", 0, "ln 2 / decay constant; not given beyond a year", "arithmetic")
+	add("doubling", "Time in which the area doubles at this rate", within(f.DoublingDays), 1, "d", 0, "ln 2 / growth constant; not given beyond a year", "arithmetic")
 	return out
 }
 

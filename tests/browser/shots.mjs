@@ -16,7 +16,7 @@ try {
     const at = demo.origin + href;
     await page.goto(at);
     await shot('case');
-    for (const [what, path] of Object.entries({ log: '/log', visit: '/visit', add: '/add', screening: '/add/screening.done', order: '/add/order.written', account: '/add/pieces.accounted', sign: '/sign' })) {
+    for (const [what, path] of Object.entries({ log: '/log', visit: '/visit', add: '/add', screening: '/add/screening.done', order: '/add/order.written', account: '/add/pieces.accounted', sign: '/sign', bench: '/bench', wound: '/wound/A', decision: '/decision' })) {
       await page.goto(at + path);
       await shot(what);
     }
