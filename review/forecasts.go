@@ -67,6 +67,9 @@ type Battery struct {
 	Percent float64
 	// Median, Low and High are hours from NotedAt to the low mark; Low and High enclose at least 80 %.
 	Median, Low, High float64
+	// Tight and Leaky are the same hours with the battery as it is believed to be and the seal alone varied: the pump
+	// running as little, and as much, as what is known of the seal allows.
+	Tight, Leaky float64
 	// NeededUntil is the planned moment on mains, or else the next visit; Needed says which. Nil when none is planned.
 	NeededUntil *time.Time
 	Needed      string
@@ -124,6 +127,7 @@ func BatteryOf(c *casebook.Case, eq *equipment.Set, p Path) Battery {
 	}
 	b.Median = hours(mid, m.Health, *pct)
 	b.Low, b.High = hours(heavy, m.HealthLow, *pct-0.5), hours(light, m.HealthHigh, math.Min(100, *pct+0.5))
+	b.Tight, b.Leaky = hours(light, m.Health, *pct), hours(heavy, m.Health, *pct)
 	b.need(c, level.At, plug)
 	if b.NeededUntil != nil {
 		span := b.NeededUntil.Sub(level.At).Hours()
@@ -200,6 +204,7 @@ func (b Battery) lasts(c *casebook.Case) Forecast {
 	f.Median, f.Low, f.High, f.From = b.Median, b.Low, b.High, &from
 	f.Text = fmt.Sprintf("about %s from %s, that is until %s; with 80 %% probability between %s and %s, if it stays unplugged",
 		unit.Duration(b.Median), Clock(c.Zone, b.NotedAt), at(b.Median), at(b.Low), at(b.High))
+	f.Text += fmt.Sprintf(". Plug in by %s at the latest. The seal alone: %s with the tightest that is possible, %s with the leakiest", at(b.Low), unit.Duration(b.Tight), unit.Duration(b.Leaky))
 	return f
 }
 

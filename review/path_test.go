@@ -161,6 +161,21 @@ func TestForecasts(t *testing.T) {
 	if !ok || f.CannotForecast != "" || math.Abs(f.Median-want) > 1e-9 || !(f.Low < f.Median && f.Median < f.High) || f.Model == "" || len(f.Entries) == 0 {
 		t.Errorf("%+v, want a median of %v", f, want)
 	}
+	latest := noon.Add(-time.Hour).Add(time.Duration(f.Low * float64(time.Hour))).Truncate(time.Minute)
+	if !strings.Contains(f.Text, "Plug in by "+review.Clock(time.UTC, latest)+" at the latest") {
+		t.Errorf("%q does not name %s", f.Text, latest)
+	}
+	// A leak costs battery: by the seal alone, and in the forecast once a seal test tells it.
+	noted := at(-0.5, casebook.PowerNoted{BatteryPct: num(52), PluggedIn: no})
+	tight, _ := of(tested(125, 124, 60), noted).Forecast("power.lasts", "")
+	leaky, _ := of(tested(125, 5, 2), noted).Forecast("power.lasts", "")
+	if !(leaky.Median < tight.Median-0.5) {
+		t.Errorf("tight %v h, leaky %v h", tight.Median, leaky.Median)
+	}
+	c := caseOf(append(tidy(), noted)...)
+	if b := review.BatteryOf(c, equipment.BuiltIn(), review.PathOf(c, review.CanisterOf(c), equipment.BuiltIn())); !(b.Leaky < b.Median && b.Median < b.Tight) {
+		t.Errorf("%+v", b)
+	}
 	f, ok = r.Forecast("power.reserve", "")
 	if reserve := 52 - 5*(a+b*duty.Value/100); !ok || math.Abs(f.Median-reserve) > 1e-9 || !(f.Low < f.Median && f.Median < f.High) || !strings.Contains(f.Text, "Wed 4 Mar 16:00") {
 		t.Errorf("%+v, want %v", f, reserve)

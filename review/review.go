@@ -13,7 +13,7 @@ import (
 )
 
 // Version is the version that a sign-off names. It changes whenever the same entries may give another review.
-const Version = "lowtide 0.4"
+const Version = "lowtide 0.5"
 
 // Review is everything that Lowtide says about one case at one instant.
 type Review struct {
