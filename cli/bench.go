@@ -2,10 +2,8 @@ package cli
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -16,6 +14,9 @@ import (
 )
 
 func init() { commands = append(commands, newBench) }
+
+// mostBench is a size that no sensible bench file passes.
+const mostBench = 4 << 20
 
 // mostSamples keeps a trace within memory.
 const mostSamples = 2_000_000
@@ -35,9 +36,9 @@ func newBench() *cobra.Command {
 	c.Flags().BoolVar(&asJSON, "json", false, "write everything as JSON")
 	c.Flags().DurationVar(&step, "step", time.Second, "time between samples of the trace, such as 0.25s")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		raw, err := benchBytes(c.InOrStdin(), args[0])
+		raw, err := readInput(c.InOrStdin(), args[0], mostBench)
 		if err != nil {
-			return errUsage{err}
+			return errUsage{fmt.Errorf("cannot read %s: %w; give the path of a JSON file, or - for standard input", args[0], err)}
 		}
 		in, problems := suction.Parse(raw)
 		if len(problems) > 0 {
@@ -124,28 +125,6 @@ func (e *errWriter) line(format string, args ...any) {
 	if e.err == nil {
 		_, e.err = fmt.Fprintf(e.w, format+"\n", args...)
 	}
-}
-
-// benchBytes reads a file, or standard input for "-", up to a size that no sensible input passes.
-func benchBytes(stdin io.Reader, name string) ([]byte, error) {
-	const most = 4 << 20
-	from := stdin
-	if name != "-" {
-		f, err := os.Open(name)
-		if err != nil {
-			return nil, fmt.Errorf("%w; give the path of a JSON file, or - for standard input", err)
-		}
-		defer f.Close()
-		from = f
-	}
-	raw, err := io.ReadAll(io.LimitReader(from, most+1))
-	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", name, err)
-	}
-	if len(raw) > most {
-		return nil, errors.New(name + " is longer than 4 MiB")
-	}
-	return raw, nil
 }
 
 func problemCount(n int, one, many string) string {

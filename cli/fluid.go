@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -27,7 +26,7 @@ func newFluid() *cobra.Command {
 			"spilled_mL), pauses (from, to). Times are RFC 3339 with an offset.",
 		Args: exactly(1, "one file (or - for standard input)"),
 		RunE: func(c *cobra.Command, args []string) error {
-			raw, err := readInput(c.InOrStdin(), args[0])
+			raw, err := readInput(c.InOrStdin(), args[0], mostInput)
 			if err != nil {
 				return errUsage{fmt.Errorf("cannot read %s: %w", args[0], err)}
 			}
@@ -66,26 +65,6 @@ func newFluid() *cobra.Command {
 	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
 	c.Flags().StringVar(&before, "before", "", "also the chance that the canister is full by this `TIME`")
 	return c
-}
-
-// mostInput bounds what is read: a course of readings is a few kilobytes.
-const mostInput = 16 << 20
-
-func readInput(stdin io.Reader, name string) ([]byte, error) {
-	r := stdin
-	if name != "-" {
-		f, err := os.Open(name)
-		if err != nil {
-			return nil, err
-		}
-		defer f.Close()
-		r = f
-	}
-	raw, err := io.ReadAll(io.LimitReader(r, mostInput+1))
-	if err == nil && len(raw) > mostInput {
-		err = fmt.Errorf("it is larger than %d MiB", mostInput>>20)
-	}
-	return raw, err
 }
 
 // writeFluid prints a forecast for reading.

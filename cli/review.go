@@ -75,7 +75,7 @@ func later(a, b time.Time) time.Time {
 // readCaseFile reads and checks a case file. Problems are all listed on standard error (as JSON with --json) and the
 // command ends with exit code 2; notices are listed and do not stop it.
 func readCaseFile(c *cobra.Command, name string, asJSON bool, at time.Time) (intake.CaseFile, error) {
-	raw, err := readInput(c.InOrStdin(), name)
+	raw, err := readInput(c.InOrStdin(), name, mostInput)
 	if err != nil {
 		return intake.CaseFile{}, errUsage{fmt.Errorf("%s cannot be read: %w", name, err)}
 	}

@@ -111,7 +111,7 @@ func newImport() *cobra.Command {
 	flags := storeFlag(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		raw, err := readInput(c.InOrStdin(), args[0])
+		raw, err := readInput(c.InOrStdin(), args[0], mostInput)
 		if err != nil {
 			return errUsage{fmt.Errorf("%s cannot be read: %w", args[0], err)}
 		}
