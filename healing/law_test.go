@@ -99,7 +99,7 @@ func TestLawUnits(t *testing.T) {
 		}
 		a, b := Assess(Input{Sizes: z}), Assess(Input{Sizes: other})
 		for i := range a.Ahead {
-			near(t, "median", b.Ahead[i].Area.Median, a.Ahead[i].Area.Median, 1e-6)
+			near(t, "median", b.Ahead[i].Area.Median, a.Ahead[i].Area.Median, 1e-8)
 		}
 	})
 }
