@@ -57,9 +57,6 @@ func init() {
 	register("healing.DecayConstant", func(in In) (float64, error) {
 		return orErr(healing.DecayConstant(in.Num("a1"), in.Num("a2"), in.Num("weeks")))
 	})
-	register("healing.EllipsePerimeter", func(in In) (float64, error) {
-		return healing.EllipsePerimeter(in.Num("length"), in.Num("width")), nil
-	})
 	register("healing.MethodFactor", func(in In) (float64, error) {
 		m, known := healing.MethodOf(in.Text("method"))
 		return orErr(m.Factor, known)

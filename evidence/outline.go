@@ -9,7 +9,4 @@ func init() {
 	register("outline.EllipseArea", func(in In) (float64, error) {
 		return float64(outline.EllipseArea(unit.Length(in.Num("length_cm")), unit.Length(in.Num("width_cm")))), nil
 	})
-	register("outline.EllipsePerimeter", func(in In) (float64, error) {
-		return float64(outline.EllipsePerimeter(unit.Length(in.Num("length_cm")), unit.Length(in.Num("width_cm")))), nil
-	})
 }

@@ -3,6 +3,8 @@ package healing
 import (
 	"math"
 	"time"
+
+	"lowtide/unit"
 )
 
 // Reduction returns the share of a size that has gone: (first - last) / first. Negative when it grew.
@@ -50,17 +52,6 @@ func DecayConstant(a1, a2, weeks float64) (perWk float64, ok bool) {
 		return 0, false
 	}
 	return math.Log(a1/a2) / weeks, true
-}
-
-// EllipsePerimeter is Ramanujan's approximation for an ellipse of length and width (eq. 16).
-func EllipsePerimeter(length, width float64) float64 {
-	a, b := length/2, width/2
-	if !(a+b > 0) {
-		return 0
-	}
-	h := (a - b) / (a + b)
-	h *= h
-	return math.Pi * (a + b) * (1 + 3*h/(10+math.Sqrt(4-3*h)))
 }
 
 // CirclePerimeter is that of a circle of the given area: the shortest edge an area can have, so that an advance
@@ -190,7 +181,7 @@ func perimeter(s Size) (cm float64, from string) {
 	case s.PerimeterCm != nil && *s.PerimeterCm > 0:
 		return *s.PerimeterCm, "measured"
 	case s.LengthCm != nil && s.WidthCm != nil && *s.LengthCm > 0 && *s.WidthCm > 0:
-		return EllipsePerimeter(*s.LengthCm, *s.WidthCm), "ellipse of length and width"
+		return float64(unit.EllipsePerimeter(unit.Length(*s.LengthCm), unit.Length(*s.WidthCm))), "ellipse of length and width"
 	}
 	return CirclePerimeter(*s.AreaCm2), "circle of the same area, the shortest edge possible"
 }

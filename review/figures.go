@@ -7,7 +7,6 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/healing"
-	"lowtide/outline"
 	"lowtide/rule"
 	"lowtide/unit"
 )
@@ -99,7 +98,7 @@ func woundFigures(w *casebook.Wound, add func(Figure)) {
 	}
 	if m.Body.LengthCm != nil && m.Body.WidthCm != nil {
 		l, wd := unit.Length(*m.Body.LengthCm), unit.Length(*m.Body.WidthCm)
-		p := outline.EllipsePerimeter(l, wd)
+		p := unit.EllipsePerimeter(l, wd)
 		add(Figure{ID: "wound.perimeter", Name: "Perimeter", Wound: w.Name, Value: float64(p), Unit: "cm", Text: p.String(),
 			Method: "ellipse over ruler length and width", Source: "Ramanujan 1914, second approximation", At: &at, Entries: []string{m.ID}})
 		add(Figure{ID: "wound.rectangle", Name: "Length × width", Wound: w.Name, Value: float64(l) * float64(wd), Unit: "cm²",
