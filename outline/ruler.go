@@ -1,4 +1,5 @@
-// Package outline computes sizes of a wound from what was laid over it: today a ruler's length and width.
+// Package outline computes sizes of a wound from a photo with scale strips and an outline, or from a ruler's length
+// and width.
 package outline
 
 import (
