@@ -17,6 +17,7 @@ require (
 	golang.org/x/term v0.47.0 // passphrases are typed without being shown
 	golang.org/x/text v0.44.0 // passwords are compared in one Unicode form
 	golang.org/x/time v0.16.0 // rate limits
+	gonum.org/v1/gonum v0.17.0 // incomplete beta function and normal quantile of the supply counts
 	modernc.org/sqlite v1.62.0 // the embedded store, without a C compiler
 	pgregory.net/rapid v1.3.0 // tests only: properties
 )

@@ -35,13 +35,16 @@ var mayImport = map[string]string{
 	"fluid":                 "unit",
 	"outline":               "unit",
 	"healing":               "unit",
+	"supply":                "unit",
+	"payer":                 "unit",
+	"stock":                 "unit casebook",
 	"rule":                  "unit",
 	"intake":                "unit casebook",
-	"review":                "unit casebook rule equipment therapy suction power fluid outline healing",
+	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock",
 	"chart":                 "unit casebook review",
-	"web":                   "unit casebook review rule equipment intake chart account accesslog web/page",
-	"web/page":              "unit casebook review rule equipment intake chart account accesslog",
-	"demo":                  "unit casebook",
+	"web":                   "unit casebook review rule equipment intake chart account accesslog stock web/page",
+	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock",
+	"demo":                  "unit casebook stock",
 	"cli":                   "*",
 	"evidence":              "*",
 	"evidence/cmd/suction":  "*",
@@ -53,7 +56,7 @@ var mayImport = map[string]string{
 }
 
 // computing packages are pure: no files, network, clock, environment or randomness of their own.
-var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true}
+var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true, "supply": true, "payer": true}
 
 // wasm packages are reachable from web and must stay small enough for a browser.
 var notInWasm = []string{"modernc.org/sqlite", "database/sql", "github.com/spf13/cobra", "github.com/invopop/jsonschema"}
@@ -113,7 +116,7 @@ func TestComputingIsPure(t *testing.T) {
 	banned := map[string]bool{"os": true, "net": true, "net/http": true, "math/rand": true, "math/rand/v2": true, "crypto/rand": true, "os/exec": true, "syscall": true, "log": true, "log/slog": true}
 	for _, p := range list(t, "./...") {
 		name := short(p.ImportPath)
-		clockless := computing[name] || name == "rule" || name == "review" || name == "casebook" || name == "intake" || name == "chart" || name == "web" || name == "web/page" || name == "demo" || name == "account" || name == "accesslog" || name == "passkey" || name == "seal" || name == "backup"
+		clockless := computing[name] || name == "rule" || name == "review" || name == "casebook" || name == "intake" || name == "chart" || name == "web" || name == "web/page" || name == "demo" || name == "account" || name == "accesslog" || name == "passkey" || name == "seal" || name == "backup" || name == "stock"
 		if !clockless {
 			continue
 		}
