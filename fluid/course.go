@@ -21,6 +21,8 @@ type Reading struct {
 	Spilled bool `json:"spilled,omitempty"`
 	// SpilledVolume is the amount that left the canister since the reading before, when it is known.
 	SpilledVolume unit.Volume `json:"spilled_mL,omitempty"`
+	// Size is that of the canister that was read; zero means that of [Course.Canister].
+	Size unit.Volume `json:"size_mL,omitempty"`
 }
 
 // Pause is a time without therapy. A zero To means that it still lasts.

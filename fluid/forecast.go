@@ -96,6 +96,30 @@ func (t Track) Collected(d float64) Quantiles {
 	}
 }
 
+// CollectedBetween is what the wound gives from one time to another, neither before the track's asOf, in mL, whatever
+// canister takes it. It is zero when there is no time of therapy between them.
+func (t Track) CollectedBetween(from, to time.Time) Quantiles {
+	d, lag := t.clock.days(from, to), 0.0
+	if !(d > 0) {
+		return Quantiles{}
+	}
+	if !t.seen.IsZero() {
+		lag = t.clock.days(t.seen, from)
+	}
+	m := lnCollected(t.strands(), lag, d)
+	return Quantiles{Median: math.Exp(m.Quantile(0.5)), P10: math.Exp(m.Quantile(0.1)), P90: math.Exp(m.Quantile(0.9))}
+}
+
+// At is the same track as of a later time: what was read stays, forecasts begin there. It panics when asOf is before
+// the track's own, which is a slip of the caller.
+func (t Track) At(asOf time.Time) Track {
+	if asOf.Before(t.asOf) {
+		panic("fluid: a track cannot be moved back in time")
+	}
+	t.asOf, t.clock = asOf, t.course.clock(asOf)
+	return t
+}
+
 func (t Track) collected(d float64) Mixture { return lnCollected(t.strands(), t.lag(), d) }
 
 // lag is the therapy time between the latest reading and asOf, in days.

@@ -16,7 +16,8 @@ const (
 
 // fork keeps three explanations of a reading that fell: the canister was changed and nobody wrote it down; this
 // reading is wrong; the reading before was wrong. A wrong reading could have been anything in the canister.
-func (t *Track) fork(d, ml float64) {
+func (t *Track) fork(d float64, r Reading) {
+	ml := float64(r.Content)
 	lnAny := -math.Log(math.Max(float64(t.course.Canister), t.highest+1))
 	var next []tale
 	for _, old := range t.tales {
@@ -35,7 +36,7 @@ func (t *Track) fork(d, ml float64) {
 		}
 		next = append(next, tale{beliefs: changed}, tale{beliefs: misread})
 		if old.before != nil {
-			back := old.before.read(t.laws, old.span+d, t.look(ml), leapWeighed)
+			back := old.before.read(t.laws, old.span+d, t.look(r), leapWeighed)
 			for j := range back {
 				back[j].lnW += math.Log(chanceMisread) + lnAny
 			}

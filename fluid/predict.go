@@ -79,9 +79,7 @@ func (t Track) Forecast(before time.Time) Forecast {
 		q := t.Content()
 		f.Content = &q
 	}
-	if q, ok := t.FillDays(); ok {
-		f.FullAt = Times{Median: t.moment(q.Median), P10: t.moment(q.P10), P90: t.moment(q.P90)}
-	}
+	f.FullAt, _ = t.FullAt()
 	if !before.IsZero() {
 		f.Before = &before
 		if p, ok := t.ChanceFull(before); ok {
@@ -91,6 +89,15 @@ func (t Track) Forecast(before time.Time) Forecast {
 	f.Status, f.Text = t.status(f)
 	f.Notes = t.notes()
 	return f
+}
+
+// FullAt is when the usable volume is reached if nobody changes the canister; ok as for [Track.FillDays].
+func (t Track) FullAt() (at Times, ok bool) {
+	q, ok := t.FillDays()
+	if !ok {
+		return Times{}, false
+	}
+	return Times{Median: t.moment(q.Median), P10: t.moment(q.P10), P90: t.moment(q.P90)}, true
 }
 
 // moment is the wall time d days of therapy after the latest reading, to the minute; nil for +Inf.
@@ -195,4 +202,17 @@ func count(n int, noun string) string {
 		return "1 " + noun
 	}
 	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// Intervals counts the intervals between readings whose fluid could be used.
+func (t Track) Intervals() int { return t.grown }
+
+// Asks tells whether the forecast still depends on a question that only a person can answer.
+func (t Track) Asks() bool {
+	for _, q := range t.asks {
+		if q.Open {
+			return true
+		}
+	}
+	return false
 }

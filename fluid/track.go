@@ -156,9 +156,9 @@ func (t *Track) take(i int, r Reading) {
 			t.askFall(prev, r)
 		}
 		if fell > 2*math.Sqrt(2*t.errVar) {
-			t.fork(d, ml)
+			t.fork(d, r)
 		} else {
-			t.grow(d, ml)
+			t.grow(d, r)
 			t.spans = append(t.spans, span{t.seen, r.At, d, ml - float64(prev.Content) + float64(r.SpilledVolume)})
 		}
 	}
@@ -209,10 +209,10 @@ func (t *Track) spill(ml float64) {
 }
 
 // grow folds an ordinary reading in.
-func (t *Track) grow(d, ml float64) {
+func (t *Track) grow(d float64, r Reading) {
 	for k := range t.tales {
 		old := t.tales[k].beliefs
-		t.tales[k] = tale{beliefs: old.read(t.laws, d, t.look(ml), t.leap()), before: old, span: d}
+		t.tales[k] = tale{beliefs: old.read(t.laws, d, t.look(r), t.leap()), before: old, span: d}
 	}
 	if d >= shortestD {
 		t.grown++
@@ -224,8 +224,12 @@ func (t *Track) grow(d, ml float64) {
 // than was read may have come.
 const brim = 0.98
 
-func (t *Track) look(ml float64) look {
-	return look{ml: ml, errVar: t.errVar, brimming: t.course.Canister > 0 && ml >= brim*float64(t.course.Canister)}
+func (t *Track) look(r Reading) look {
+	size, ml := t.course.Canister, float64(r.Content)
+	if r.Size > 0 {
+		size = r.Size
+	}
+	return look{ml: ml, errVar: t.errVar, brimming: size > 0 && ml >= brim*float64(size)}
 }
 
 // leap says how the span about to be read treats a sudden change.

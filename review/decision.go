@@ -48,7 +48,7 @@ func DecisionOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.
 	if !firstAfter(c, asOf).IsZero() {
 		c = at(c, asOf)
 	}
-	m := modelled(c, eq, asOf)
+	m := modelled(c, eq, rules, asOf)
 	facts := factsOf(c, eq, asOf, m)
 	d := &Decision{}
 	for i := range c.Wounds {

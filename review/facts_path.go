@@ -17,6 +17,7 @@ type onPath struct {
 	tests   []SealTest
 	head    Head
 	heal    []*Healing
+	fluid   *Fluid
 }
 
 // pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways

@@ -13,7 +13,7 @@ import (
 )
 
 // Version is the version that a sign-off names. It changes whenever the same entries may give another review.
-const Version = "lowtide 0.5"
+const Version = "lowtide 0.6"
 
 // Review is everything that Lowtide says about one case at one instant.
 type Review struct {
@@ -105,7 +105,7 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	}
 	r := &Review{Case: c.ID, Head: c.Head, AsOf: asOf.UTC(), Rules: rules.Hash(), List: eq.Hash, Program: Version, Protocol: rules.Protocol,
 		Person: personOf(c), Therapy: therapyOf(c), Findings: []Finding{}}
-	m := modelled(c, eq, asOf)
+	m := modelled(c, eq, rules, asOf)
 	facts := factsOf(c, eq, asOf, m)
 	earliest(&r.Until, later)
 	outcomes := rules.Judge(facts, asOf)
@@ -118,7 +118,8 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	}
 	sortFindings(r.Findings)
 	r.Figures = figures(c, facts, asOf, m)
-	r.Forecasts = forecasts(c, m.battery)
+	r.Forecasts = append(forecasts(c, m.battery), m.fluid.Forecasts(asOf)...)
+	r.Figures = append(r.Figures, m.fluid.Figures(asOf)...)
 	for _, h := range m.heal {
 		if c.Ended != nil {
 			break
@@ -134,13 +135,13 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 
 // Facts sets every term of the rule vocabulary that the case tells.
 func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
-	return factsOf(c, eq, asOf, modelled(c, eq, asOf))
+	return factsOf(c, eq, asOf, modelled(c, eq, nil, asOf))
 }
 
 // modelled runs the models once for facts, figures and forecasts.
-func modelled(c *casebook.Case, eq *equipment.Set, asOf time.Time) onPath {
+func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) onPath {
 	p := PathOf(c, CanisterOf(c), eq)
-	return onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf)}
+	return onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), fluid: FluidOf(c, eq, rules, asOf)}
 }
 
 func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rule.Facts {

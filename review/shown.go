@@ -1,6 +1,9 @@
 package review
 
-import "lowtide/healing"
+import (
+	"lowtide/fluid"
+	"lowtide/healing"
+)
 
 // The types below are results of the healing engine as a review carries them, so that pages and charts show them without
 // knowing the engine.
@@ -13,6 +16,12 @@ type (
 	Cohort = healing.Cohort
 	// Measure is what was measured: area, depth or volume.
 	Measure = healing.Measure
+)
+
+// FluidBand is a median with its 80 % interval of the canister's model; FluidChange a sudden change of output.
+type (
+	FluidBand   = fluid.Quantiles
+	FluidChange = fluid.Change
 )
 
 // What can be measured, and where a published marker stands that is not due yet.

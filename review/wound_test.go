@@ -127,8 +127,8 @@ func TestFigures(t *testing.T) {
 			t.Errorf("%s: no method, source or unit: %+v", x.id, f)
 		}
 	}
-	if len(r.Figures) != 20 {
-		t.Errorf("%d figures, of which sixteen were looked at here and four in path_test.go", len(r.Figures))
+	if len(r.Figures) != 22 {
+		t.Errorf("%d figures, of which sixteen were looked at here, four in path_test.go and two in fluid_test.go", len(r.Figures))
 	}
 	// What is not known has no figure.
 	bare := review.Of(caseOf(at(-5, person(nil)), at(-4, wound("A", func(w *casebook.WoundFound) { w.InPlaceUnknown = true }))), builtin(t), equipment.BuiltIn(), noon)

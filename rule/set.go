@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"sort"
 	"sync"
+	"time"
 )
 
 // Set is a checked pack of rules, with a local protocol laid over it if there is one. It does not change, and may
@@ -135,4 +136,14 @@ func (s *Set) finish() {
 		}
 	}
 	s.scratch.New = func() any { return newJudge() }
+}
+
+// Number is a named value of a rule as it is in force at the instant; ok is false when there is none, or it is no number.
+func (s *Set) Number(rule, value string, at time.Time) (x float64, ok bool) {
+	r := s.Rule(rule)
+	if r == nil {
+		return 0, false
+	}
+	x, ok = r.valuesAt(at, false)[value].value.(float64)
+	return x, ok
 }

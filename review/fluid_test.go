@@ -1,0 +1,138 @@
+package review_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/fluid"
+	"lowtide/review"
+	"lowtide/unit"
+)
+
+func fluidOf(t testing.TB, at time.Time, steps ...step) (*review.Fluid, *review.Review) {
+	t.Helper()
+	c := caseOf(steps...)
+	return review.FluidOf(c, equipment.BuiltIn(), builtin(t), at), review.Of(c, builtin(t), equipment.BuiltIn(), at)
+}
+
+// TestFluidCourse: entries come to the model as what was read, by hand: the old canister's reading before the new one,
+// the size that each reading had, pauses, the areas of both wounds on the pump.
+func TestFluidCourse(t *testing.T) {
+	f, _ := fluidOf(t, noon, join(tidy(), []step{
+		at(-121.5, wound("B", nil)), at(-120.8, casebook.WoundMeasured{Wound: "B", LengthCm: num(2), WidthCm: num(2), Method: "ruler", Convention: "head to toe"}),
+		at(-20, casebook.PumpAssigned{Pump: "P-11", Class: "portable", Wounds: []string{"A", "B"}}),
+		at(-12, casebook.CanisterRead{VolumeML: num(30), Changed: yes, SizeML: num(400)}),
+		at(-10, casebook.PowerNoted{Therapy: "off"}), at(-7, casebook.PowerNoted{Therapy: "on"}), at(-2, read(20, "straw")), at(-1, casebook.CanisterRead{Colour: "straw"}),
+		at(-0.5, casebook.PowerNoted{Therapy: "off"}),
+	})...)
+	want := []fluid.Reading{
+		{At: noonPlus(-121), Content: 0, Size: 300}, {At: noonPlus(-73), Content: 100, Size: 300}, {At: noonPlus(-24), Content: 190, Size: 300}, {At: noonPlus(-24), NewCanister: true, Size: 300},
+		{At: noonPlus(-12), Content: 30, Size: 300}, {At: noonPlus(-12), NewCanister: true, Size: 400}, {At: noonPlus(-2), Content: 20, Size: 400},
+	}
+	if got, w := fmt.Sprint(f.Course.Readings), fmt.Sprint(want); got != w {
+		t.Errorf("readings\n%s, want\n%s", got, w)
+	}
+	if len(f.Course.Pauses) != 1 || !f.Course.Pauses[0].From.Equal(noonPlus(-10)) || !f.Course.Pauses[0].To.Equal(noonPlus(-7)) {
+		t.Errorf("pauses %v; one that has not ended after the newest reading is left out", f.Course.Pauses)
+	}
+	if f.OffSince == nil || !f.OffSince.Equal(noonPlus(-0.5)) {
+		t.Errorf("off since %v", f.OffSince)
+	}
+	// When reading began wound A was 7 × 3, wound B not yet measured and taken as 2 × 2; now A is 6.8 × 2.9.
+	if began := math.Pi / 4 * (21 + 4); math.Abs(float64(f.Course.Area)-began) > 1e-9 {
+		t.Errorf("area given %v, want %v", f.Course.Area, began)
+	}
+	if now := math.Pi / 4 * (6.8*2.9 + 4); math.Abs(f.AreaCm2-now) > 1e-9 || len(f.AreaBy) != 2 {
+		t.Errorf("area now %v of %v, want %v", f.AreaCm2, f.AreaBy, now)
+	}
+	if f.SizeML != 400 || f.Course.UsableShare != 0.9 || !f.LastAt.Equal(noonPlus(-2)) {
+		t.Errorf("size %v, share %v, last %v", f.SizeML, f.Course.UsableShare, f.LastAt)
+	}
+}
+
+// TestFluidForecasts: what a review says is what the model says of the course at that instant.
+func TestFluidForecasts(t *testing.T) {
+	steps := join(tidy(), []step{at(-12, read(60, "straw")), at(-2, read(110, "straw"))})
+	f, r := fluidOf(t, noon, steps...)
+	want := fluid.Predict(f.Course, noon, noonPlus(30))
+	see := func(id string, median, low, high float64) {
+		t.Helper()
+		g, ok := r.Forecast(id, "")
+		if !ok || g.CannotForecast != "" || math.Abs(g.Median-median) > 1e-9 || math.Abs(g.Low-low) > 1e-9 || math.Abs(g.High-high) > 1e-9 || len(g.Entries) == 0 || g.Text == "" {
+			t.Errorf("%s: %+v, want %v (%v to %v)", id, g, median, low, high)
+		}
+	}
+	see("fluid.rate", want.Rate.Median, want.Rate.P10, want.Rate.P90)
+	for _, h := range []string{"24", "48", "72"} {
+		q := want.CollectedAfterH[h]
+		see("fluid.collected_"+h+"h", q.Median, q.P10, q.P90)
+	}
+	after := func(at *time.Time) float64 { return at.Sub(noonPlus(-2)).Hours() }
+	see("fluid.full", after(want.FullAt.Median), after(want.FullAt.P10), after(want.FullAt.P90))
+	p := *want.ChanceFullBefore * 100
+	see("fluid.before_visit", p, p, p)
+	if q, ok := f.Collected(noonPlus(24), noonPlus(48)); !ok || !(q.P10 < q.Median && q.Median < q.P90) || q.Median < 0.8*want.CollectedAfterH["24"].Median {
+		t.Errorf("the second day: %+v, %v", q, ok)
+	}
+	protein, _ := r.Figure("fluid.protein", "")
+	if grams := 2.9 * want.Rate.Median / 100; math.Abs(protein.Value-grams) > 1e-9 || !strings.Contains(protein.Method, "dietitian") || !strings.Contains(protein.Source, "Hourigan") {
+		t.Errorf("protein: %+v, want %v", protein, grams)
+	}
+	per, _ := r.Figure("fluid.per_area", "")
+	if ratio := want.Rate.Median / (math.Pi / 4 * 6.8 * 2.9); math.Abs(per.Value-ratio) > 1e-9 || !strings.Contains(per.Source, "Dealey") {
+		t.Errorf("per area: %+v, want %v", per, ratio)
+	}
+}
+
+// TestFluidCannot: where too little is recorded the forecast says what is missing.
+func TestFluidCannot(t *testing.T) {
+	pump := at(-50, casebook.PumpAssigned{Pump: "P-1", Class: "portable", CanisterML: num(300)})
+	sized := []step{at(-60, wound("A", nil)), at(-59, measured(5, 3, 1, nil))}
+	for _, x := range []struct {
+		name, id, why string
+		steps         []step
+	}{
+		{"no pump", "fluid.rate", "no pump is recorded", []step{at(-2, read(100, "straw"))}},
+		{"two pumps", "fluid.rate", "two pumps are recorded, and readings do not say whose canister was read", []step{pump, at(-40, casebook.PumpAssigned{Pump: "P-2"}), at(-2, read(100, "straw"))}},
+		{"nothing at all", "fluid.rate", "no canister reading and no area of the wounds is recorded", []step{pump}},
+		{"area only", "fluid.full", "no canister reading is recorded", join(sized, []step{pump})},
+		{"no size", "fluid.full", "the size of the canister is not recorded", []step{at(-50, casebook.PumpAssigned{Pump: "P-1"}), at(-2, read(100, "straw"))}},
+		{"no visit", "fluid.before_visit", "no next visit is planned, and neither an order nor the visits so far tell the interval", []step{pump, at(-2, read(100, "straw"))}},
+		{"no interval", "fluid.canister", "neither an order nor the visits so far tell the time between visits", []step{pump, at(-2, read(100, "straw"))}},
+	} {
+		_, r := fluidOf(t, noon, x.steps...)
+		f, ok := r.Forecast(x.id, "")
+		if !ok || f.CannotForecast != x.why || f.Median != 0 || f.Low != 0 || f.High != 0 {
+			t.Errorf("%s: %s %+v, want %q", x.name, x.id, f, x.why)
+		}
+	}
+	// With an area and no reading the output is a guess from published figures, and says so.
+	_, r := fluidOf(t, noon, join(sized, []step{pump})...)
+	if f, _ := r.Forecast("fluid.rate", ""); f.CannotForecast != "" || !strings.Contains(f.Text, "no reading yet") || math.Abs(f.Median/(fluid.OutputPerArea*math.Pi/4*15)-1) > 0.1 {
+		t.Errorf("from the area: %+v", f)
+	}
+	_, r = fluidOf(t, noon, join(tidy(), []step{at(-1, ended("goal met"))})...)
+	for _, f := range r.Forecasts {
+		if strings.HasPrefix(f.ID, "fluid.") {
+			t.Errorf("therapy has ended: %+v", f)
+		}
+	}
+}
+
+// TestFluidOfOtherPump: another pump has another canister, and the wound goes on: earlier readings still tell the rate.
+func TestFluidOfOtherPump(t *testing.T) {
+	f, _ := fluidOf(t, noon, at(-90, casebook.PumpAssigned{Pump: "P-1", CanisterML: num(300)}), at(-80, read(20, "straw")), at(-56, read(120, "straw")), at(-55, casebook.PumpReturned{Pump: "P-1"}),
+		at(-54, casebook.PumpAssigned{Pump: "P-2", CanisterML: num(500)}), at(-30, read(90, "straw")))
+	last := f.Course.Readings[len(f.Course.Readings)-1]
+	if !last.NewCanister || last.Size != unit.Volume(500) {
+		t.Errorf("the first reading of the other pump: %+v", last)
+	}
+	if q, ok := f.Rate(noon); !ok || q.Median < 60 || q.Median > 140 {
+		t.Errorf("rate %+v; 100 mL came in the one day that was read", q)
+	}
+}
