@@ -38,9 +38,10 @@ var mayImport = map[string]string{
 	"supply":                "unit",
 	"payer":                 "unit",
 	"stock":                 "unit casebook",
+	"trouble":               "unit",
 	"rule":                  "unit",
 	"intake":                "unit casebook",
-	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock",
+	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble",
 	"chart":                 "unit casebook review",
 	"web":                   "unit casebook review rule equipment intake chart account accesslog stock web/page",
 	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock",
@@ -50,13 +51,14 @@ var mayImport = map[string]string{
 	"evidence/cmd/suction":  "*",
 	"evidence/cmd/fluid":    "*",
 	"evidence/cmd/healing":  "*",
+	"evidence/cmd/trouble":  "*",
 	"evidence/cmd/evidence": "*",
 	"docs/format/gen":       "casebook intake",
 	"tests/shots":           "*",
 }
 
 // computing packages are pure: no files, network, clock, environment or randomness of their own.
-var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true, "supply": true, "payer": true}
+var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true, "supply": true, "payer": true, "trouble": true}
 
 // wasm packages are reachable from web and must stay small enough for a browser.
 var notInWasm = []string{"modernc.org/sqlite", "database/sql", "github.com/spf13/cobra", "github.com/invopop/jsonschema"}

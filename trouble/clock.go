@@ -1,0 +1,52 @@
+package trouble
+
+import (
+	"strconv"
+	"time"
+)
+
+// Clock is the time off against its limit.
+type Clock struct {
+	// Known tells that it is known whether and since when therapy is off.
+	Known bool `json:"known"`
+	// OffMin is how long it has been off, LeftMin what is left; negative when the limit is passed.
+	OffMin  float64    `json:"off_min"`
+	LeftMin float64    `json:"left_min"`
+	LimitAt *time.Time `json:"limit_at,omitempty"`
+	// LeaveBy is when somebody has to set out, so that the filler is out in time; CallNow that this moment has come.
+	LeaveBy *time.Time `json:"leave_by,omitempty"`
+	CallNow bool       `json:"call_now"`
+	Passed  bool       `json:"passed"`
+	Words   string     `json:"words"`
+}
+
+func (m *Model) clock(s State) Clock {
+	limit := m.Setting("off_limit_h")
+	switch {
+	case s.Runs:
+		return Clock{Known: true, Words: "Therapy is said to run."}
+	case s.OffSince.IsZero():
+		return Clock{Words: "Cannot tell since when therapy is off. Ask: when did you last see it work? After " + formatFloat(limit) + " hours without suction the filler must come out."}
+	}
+	off := s.AsOf.Sub(s.OffSince)
+	at := s.OffSince.Add(time.Duration(limit * float64(time.Hour)))
+	visit := s.VisitMin
+	if !(visit > 0) {
+		visit = m.Setting("visit_min")
+	}
+	leave := at.Add(-time.Duration((visit + m.Setting("swap_min")) * float64(time.Minute)))
+	k := Clock{Known: true, OffMin: off.Minutes(), LeftMin: at.Sub(s.AsOf).Minutes(), LimitAt: &at, LeaveBy: &leave, Passed: !s.AsOf.Before(at), CallNow: !s.AsOf.Before(leave)}
+	switch {
+	case off < 0:
+		k.Words = "Therapy is said to go off later than now: check the time."
+	case k.Passed:
+		k.Words = "Therapy has been off for " + formatFloat(limit) + " hours or more: the filler must come out and a moist dressing go on."
+	case k.CallNow:
+		k.Words = "Call whoever can take the filler out now: with the way there and the change, the limit of " + formatFloat(limit) + " hours is close."
+	default:
+		k.Words = "At the limit of " + formatFloat(limit) + " hours the filler must be out and a moist dressing on."
+	}
+	return k
+}
+
+func formatFloat(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
