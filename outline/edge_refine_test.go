@@ -1,0 +1,160 @@
+package outline
+
+import (
+	"errors"
+	"image"
+	"image/color"
+	"math"
+	"sort"
+	"testing"
+
+	"lowtide/outline/painted"
+)
+
+func asLoop(from []painted.Point) []Point {
+	loop := make([]Point, len(from))
+	for i, p := range from {
+		loop[i] = Point(p)
+	}
+	return loop
+}
+
+func maskOf(t Traced, w, h int) []bool {
+	return fillLoops(w, h, false, append([][]Point{t.Outer}, t.Holes...)...)
+}
+
+// TestRefine is the short form of `go run ./evidence/cmd/edges`: a rough loop, 40 to 100 % too large and off centre,
+// on painted wounds. Painted is not real.
+func TestRefine(t *testing.T) {
+	for name, paint := range map[string]painted.Painter{"pigment": painted.Pigment, "palette": painted.Palette, "hard": painted.Hard} {
+		t.Run(name, func(t *testing.T) {
+			var refined []float64
+			for seed := uint64(1001); seed <= 1010; seed++ {
+				s := paint(seed, 256)
+				got, err := Refine(s.Image, asLoop(s.Loop))
+				if err != nil {
+					t.Fatalf("seed %d: %v", seed, err)
+				}
+				own := painted.Dice(painted.Fill(s.Loop, s.Width, s.Height), s.Mask)
+				d := painted.Dice(maskOf(got, s.Width, s.Height), s.Mask)
+				if d < own {
+					t.Errorf("seed %d: Dice %.3f is worse than the loop's own %.3f", seed, d, own)
+				}
+				refined = append(refined, d)
+			}
+			sort.Float64s(refined)
+			if med, low := (refined[4]+refined[5])/2, refined[1]; med < 0.93 || low < 0.85 {
+				t.Errorf("median Dice %.3f, second lowest of 10 %.3f; want 0.93 and 0.85", med, low)
+			}
+		})
+	}
+}
+
+// disc paints a sharp red disc on plain skin.
+func disc(w, h int, cx, cy, r float64) *image.RGBA {
+	img := image.NewRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			in := 0.0
+			for s := range 16 {
+				if math.Hypot(float64(x)+(float64(s%4)+0.5)/4-cx, float64(y)+(float64(s/4)+0.5)/4-cy) < r {
+					in += 1.0 / 16
+				}
+			}
+			mix := func(skin, bed float64) uint8 { return uint8(skin + in*(bed-skin) + 0.5) }
+			img.SetRGBA(x, y, color.RGBA{mix(214, 150), mix(168, 40), mix(144, 44), 255})
+		}
+	}
+	return img
+}
+
+func circle(cx, cy, r float64, n int) []Point {
+	loop := make([]Point, n)
+	for i := range loop {
+		t := 2 * math.Pi * float64(i) / float64(n)
+		loop[i] = Point{cx + r*math.Cos(t), cy + r*math.Sin(t)}
+	}
+	return loop
+}
+
+// TestRefineDisc: the area of a sharp disc is found to 3 %, wherever the loop sits and whatever the scale.
+func TestRefineDisc(t *testing.T) {
+	for _, r := range []float64{8, 20, 60, 200} {
+		side := int(4 * r)
+		c := float64(side)/2 + 0.3
+		for _, off := range []float64{0, 0.15, 0.25} {
+			got, err := Refine(disc(side, side, c, c, r), circle(c+off*r, c-off*r/2, 1.3*r, 24))
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := math.Pi * r * r
+			if area := math.Abs(shoelace(got.Outer)); math.Abs(area/want-1) > 0.03 {
+				t.Errorf("radius %g, off centre by %g: area %.1f, want %.1f (%+.1f %%)", r, off, area, want, 100*(area/want-1))
+			}
+		}
+	}
+}
+
+// TestLawRefineMoves: a photo and loop moved by whole pixels give the same outline, moved.
+func TestLawRefineMoves(t *testing.T) {
+	a, err := Refine(disc(96, 96, 48, 48, 16), circle(50, 47, 21, 16))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, by := range [][2]float64{{-6, 4}, {5, 5}, {1, -7}} {
+		b, err := Refine(disc(96, 96, 48+by[0], 48+by[1], 16), circle(50+by[0], 47+by[1], 21, 16))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if ra, rb := math.Abs(shoelace(a.Outer)), math.Abs(shoelace(b.Outer)); math.Abs(ra/rb-1) > 1e-3 {
+			t.Errorf("moved by %v: areas %.3f and %.3f", by, ra, rb)
+		}
+	}
+}
+
+// FuzzRefine: whatever the loop and however small the picture, the answer is an outline inside the picture or a
+// refusal in words; never a panic, never a point that is not a number.
+func FuzzRefine(f *testing.F) {
+	f.Add(uint8(40), uint8(40), []byte{10, 10, 200, 10, 200, 200, 10, 200})
+	f.Add(uint8(1), uint8(1), []byte{0, 0, 255, 255, 0, 255})
+	f.Add(uint8(30), uint8(9), []byte{0, 0, 255, 255, 255, 0, 0, 255}) // crosses itself
+	f.Add(uint8(64), uint8(64), []byte{1, 254, 253, 252})              // two points
+	f.Add(uint8(64), uint8(64), []byte{})
+	f.Fuzz(func(t *testing.T, w, h uint8, raw []byte) {
+		img := disc(int(w), int(h), float64(w)/2, float64(h)/2, float64(min(w, h))/4)
+		var loop []Point
+		for i := 0; i+1 < len(raw); i += 2 {
+			// values reach from well outside of the picture to far outside, with what is no number at all
+			at := func(b byte, side uint8) float64 {
+				switch b {
+				case 255:
+					return math.NaN()
+				case 254:
+					return math.Inf(1)
+				case 253:
+					return -1e300
+				}
+				return (float64(b)/200 - 0.1) * float64(side)
+			}
+			loop = append(loop, Point{at(raw[i], w), at(raw[i+1], h)})
+		}
+		got, err := Refine(img, loop)
+		var no *Refusal
+		if err != nil {
+			if !errors.As(err, &no) || no.Words == "" || no.Remedy == "" {
+				t.Fatalf("not a refusal in words: %v", err)
+			}
+			return
+		}
+		if len(got.Outer) < 3 || got.Status == "" {
+			t.Fatalf("outline of %d points, status %q", len(got.Outer), got.Status)
+		}
+		for _, ring := range append([][]Point{got.Outer}, got.Holes...) {
+			for _, p := range ring {
+				if math.IsNaN(p.X+p.Y) || p.X < 0 || p.Y < 0 || p.X > float64(w) || p.Y > float64(h) {
+					t.Fatalf("point %v outside of %d x %d", p, w, h)
+				}
+			}
+		}
+	})
+}
