@@ -1,0 +1,137 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/outline"
+)
+
+func init() { commands = append(commands, newOutline) }
+
+// outlineAnswer is what `lowtide outline` prints: the edge in pixels and, where a scale is known, the sizes.
+type outlineAnswer struct {
+	Outline []outline.Point   `json:"outline"`
+	Holes   [][]outline.Point `json:"holes"`
+	Status  string            `json:"status"`
+	*outline.Measures
+	// NoScale says why there are no sizes.
+	NoScale *outline.Refusal `json:"no_scale,omitempty"`
+}
+
+func newOutline() *cobra.Command {
+	var marks, loop string
+	var exact, asJSON bool
+	c := &cobra.Command{
+		Use:   "outline PHOTO --loop LOOP.json [--marks MARKS.json] [--exact]",
+		Short: "Measure a wound that is outlined on a photo",
+		Long: "Reads a photo (JPEG or PNG) and a loop drawn around the wound, [[x, y], ...] in pixels from the top left of the\n" +
+			"upright photo, and measures it. The scale comes from the strips in the photo or from marks whose places are\n" +
+			"known: [{\"px\": [x, y], \"cm\": [x, y]}, ...]. With --exact the loop is measured as it stands. Nobody but the\n" +
+			"nurse confirms an outline. It supports and does not replace clinical judgement.",
+		Args: exactly(1, "one photo"),
+		RunE: func(c *cobra.Command, args []string) error {
+			if loop == "" {
+				return errUsage{errors.New("name the file of the loop: --loop LOOP.json")}
+			}
+			raw, err := readInput(c.InOrStdin(), args[0], outline.MostPhotoBytes)
+			if err != nil {
+				return errUsage{fmt.Errorf("cannot read %s: %w", args[0], err)}
+			}
+			points, err := readParsed(c, loop, parseLoop)
+			if err != nil {
+				return err
+			}
+			var known []outline.Mark
+			if marks != "" {
+				if known, err = readParsed(c, marks, parseMarks); err != nil {
+					return err
+				}
+			}
+			answer, err := measurePhoto(raw, points, known, exact)
+			var refused *outline.Refusal
+			if errors.As(err, &refused) {
+				if asJSON {
+					_ = json.NewEncoder(c.OutOrStdout()).Encode(map[string]any{"refused": refused})
+				}
+				fmt.Fprintf(c.ErrOrStderr(), "lowtide: %s: %v\n", args[0], refused)
+				return errQuiet
+			}
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return json.NewEncoder(c.OutOrStdout()).Encode(answer)
+			}
+			printOutline(c.OutOrStdout(), answer)
+			return nil
+		},
+	}
+	c.Flags().StringVar(&marks, "marks", "", "file of marks whose places are known")
+	c.Flags().StringVar(&loop, "loop", "", "file of the loop around the wound")
+	c.Flags().BoolVar(&exact, "exact", false, "measure the loop as it stands")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return c
+}
+
+// readParsed reads a JSON input and lists every problem in it.
+func readParsed[T any](c *cobra.Command, name string, parse func([]byte) (T, []problem)) (T, error) {
+	var none T
+	raw, err := readInput(c.InOrStdin(), name, mostInput)
+	if err != nil {
+		return none, errUsage{fmt.Errorf("cannot read %s: %w", name, err)}
+	}
+	v, problems := parse(raw)
+	if len(problems) > 0 {
+		for _, p := range problems {
+			fmt.Fprintln(c.ErrOrStderr(), p)
+		}
+		return none, errUsage{fmt.Errorf("%d in %s; nothing was measured", len(problems), name)}
+	}
+	return v, nil
+}
+
+// measurePhoto is the road from bytes to sizes.
+func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact bool) (outlineAnswer, error) {
+	photo, err := outline.ReadPhoto(raw)
+	if err != nil {
+		return outlineAnswer{}, err
+	}
+	traced := outline.Traced{Outer: loop, Status: "as given"}
+	answer := outlineAnswer{Outline: traced.Outer, Holes: traced.Holes, Status: traced.Status}
+	if answer.Holes == nil {
+		answer.Holes = [][]outline.Point{}
+	}
+	plane, err := outline.PlaneFromMarks(marks, photo.WidthPx, photo.HeightPx)
+	if err != nil {
+		return answer, err
+	}
+	m, err := outline.Measure(traced, plane, outline.MeasureOptions{Exact: exact})
+	if err != nil {
+		return answer, err
+	}
+	answer.Measures = &m
+	return answer, nil
+}
+
+func printOutline(w io.Writer, a outlineAnswer) {
+	fmt.Fprintf(w, "Outline: %d points, %d islands; %s.\n", len(a.Outline), len(a.Holes), a.Status)
+	if m := a.Measures; m != nil {
+		fmt.Fprintf(w, "Area %.2f cm², standard error %.2f cm²; edge %.1f cm; greatest length %.2f cm, width square to it %.2f cm.\n", m.AreaCm2, m.SE, m.PerimeterCm, m.LengthCm, m.WidthCm)
+		fmt.Fprintf(w, "Scale from %s: %.1f pixels a centimetre, camera tilted by %.0f degrees.\n", m.Scale, m.PxPerCm, m.TiltDeg)
+		for _, p := range m.SEParts {
+			fmt.Fprintf(w, "  standard error from %s: %.3f cm²\n", p.Name, p.SE)
+		}
+		for _, n := range m.Notes {
+			fmt.Fprintln(w, n)
+		}
+	}
+	if a.NoScale != nil {
+		fmt.Fprintln(w, "No sizes:", a.NoScale)
+	}
+	fmt.Fprintln(w, "An outline counts only when the nurse has confirmed it.")
+}
