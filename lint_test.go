@@ -37,10 +37,10 @@ var mayImport = map[string]string{
 	"outline/painted":       "", // invented wounds with exact masks, for tests and evidence
 	"healing":               "unit",
 	"supply":                "unit",
-	"payer":                 "unit",
+	"payer":                 "", // also read by rule, whose pack holds the policies
 	"stock":                 "unit casebook",
 	"trouble":               "unit",
-	"rule":                  "unit",
+	"rule":                  "unit payer",
 	"intake":                "unit casebook",
 	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble",
 	"chart":                 "unit casebook review",
