@@ -13,19 +13,21 @@ import (
 	"lowtide/unit"
 )
 
-//go:embed data source
+//go:embed data source payer
 var pack embed.FS
 
 // Builtin loads the pack that comes with the program.
 func Builtin() (*Set, error) { return Load(pack) }
 
-// Load reads a pack: rules in files data/.../ID.toml and sources in files source/id.toml. It returns either a set in
+// Load reads a pack: rules in files data/.../ID.toml, sources in files source/id.toml and payers'
+// policies in files payer/id.toml. It returns either a set in
 // which everything was checked, or Problems with all that is wrong.
 func Load(fsys fs.FS) (*Set, error) {
 	var found Problems
 	s := &Set{}
 	s.rules = loadRules(fsys, &found)
 	s.sources = loadSources(fsys, &found)
+	s.addPayers(loadPayers(fsys, &found))
 	if len(s.rules) == 0 && len(found) == 0 {
 		found = append(found, Problem{"data", "", "holds no rule", "put one file a rule there"})
 	}

@@ -13,8 +13,8 @@ import (
 const protocolFile = "protocol.toml"
 
 // WithLocal lays a local protocol folder over the set and returns the set that results; s stays as it is. The folder
-// holds protocol.toml (its name, [[change]] and [[off]]), and may hold further rules under data and sources under
-// source in the form of the built-in pack. Everything that is wrong is returned as Problems.
+// holds protocol.toml (its name, [[change]] and [[off]]), and may hold further rules under data, sources under
+// source and payers' policies under payer in the form of the built-in pack. Everything that is wrong is returned as Problems.
 func (s *Set) WithLocal(fsys fs.FS) (*Set, error) {
 	var found Problems
 	out := &Set{}
@@ -39,6 +39,8 @@ func (s *Set) WithLocal(fsys fs.FS) (*Set, error) {
 		src.Local = true
 		out.sources = append(out.sources, src)
 	}
+	out.addPayers(s.payers)
+	out.addPayers(loadPayers(fsys, &found))
 	out.link(&found) // before the changes, which are checked one by one
 	out.readProtocol(fsys, &found)
 	strays(fsys, &found)
@@ -58,9 +60,9 @@ func strays(fsys fs.FS, found *Problems) {
 	for _, e := range entries {
 		name := e.Name()
 		switch {
-		case name == protocolFile || name == "data" || name == "source":
+		case name == protocolFile || name == "data" || name == "source" || name == "payer":
 		case e.IsDir() || path.Ext(name) == ".toml":
-			*found = append(*found, Problem{name, "", "is not read", "put rules under data and sources under source"})
+			*found = append(*found, Problem{name, "", "is not read", "put rules under data, sources under source and payers' policies under payer"})
 		}
 	}
 }

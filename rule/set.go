@@ -7,6 +7,8 @@ import (
 	"sort"
 	"sync"
 	"time"
+
+	"lowtide/payer"
 )
 
 // Set is a checked pack of rules, with a local protocol laid over it if there is one. It does not change, and may
@@ -17,6 +19,7 @@ type Set struct {
 
 	rules   []*Rule // by area, then ID; withdrawn ones too
 	sources []*Source
+	payers  []*payer.Policy
 	hash    string
 	scratch sync.Pool
 
@@ -66,8 +69,8 @@ func (s *Set) Sources() []Source {
 	return out
 }
 
-// Hash is the SHA-256, in hexadecimal, over the canonical content of the set: every rule and source with the local
-// changes in it, as JSON in the order of the set. The layout of files and of TOML does not enter.
+// Hash is the SHA-256, in hexadecimal, over the canonical content of the set: every rule, source and
+// payer's policy with the local changes in it, as JSON in the order of the set. The layout of files and of TOML does not enter.
 func (s *Set) Hash() string { return s.hash }
 
 // link checks what needs more than one file, and compiles every rule.
@@ -118,7 +121,8 @@ func (s *Set) finish() {
 		Protocol string
 		Rules    []*Rule
 		Sources  []*Source
-	}{s.Protocol, s.rules, s.sources})
+		Payers   []*payer.Policy
+	}{s.Protocol, s.rules, s.sources, s.payers})
 	if err != nil {
 		panic("rule: a checked set has no JSON: " + err.Error())
 	}
