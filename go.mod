@@ -8,6 +8,8 @@ require (
 	github.com/a-h/templ v0.3.1100 // pages: typed, escaped, small in a browser build
 	github.com/expr-lang/expr v1.17.8 // the expression language of the rules, typed at load
 	github.com/go-webauthn/webauthn v0.18.2 // passkeys
+	github.com/google/fhir/go v0.7.4 // tests only: an independent check that Bundles are valid FHIR R4
+	github.com/google/uuid v1.6.0 // identifiers derived from entries (RFC 9562, version 5)
 	github.com/invopop/jsonschema v0.14.0 // writes the JSON Schema of the case file from the Go types
 	github.com/pressly/goose/v3 v3.29.0 // migrations of the store
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3 // tests only: an independent check of that schema
@@ -31,8 +33,8 @@ require (
 	github.com/go-viper/mapstructure/v2 v2.5.0 // indirect
 	github.com/go-webauthn/x v0.3.1 // indirect
 	github.com/golang-jwt/jwt/v5 v5.3.1 // indirect
+	github.com/golang/protobuf v1.5.4 // indirect
 	github.com/google/go-tpm v0.9.8 // indirect
-	github.com/google/uuid v1.6.0 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/mattn/go-isatty v0.0.24 // indirect
 	github.com/mfridman/interpolate v0.0.2 // indirect
@@ -50,4 +52,14 @@ require (
 	modernc.org/libc v1.80.1 // indirect
 	modernc.org/mathutil v1.7.1 // indirect
 	modernc.org/memory v1.12.1 // indirect
+)
+
+require (
+	bitbucket.org/creachadair/stringset v0.0.9 // indirect
+	github.com/json-iterator/go v1.1.10 // indirect
+	github.com/modern-go/concurrent v0.0.0-20180306012644-bacd9c7ef1dd // indirect
+	github.com/modern-go/reflect2 v1.0.1 // indirect
+	github.com/pkg/errors v0.9.1 // indirect
+	github.com/serenize/snaker v0.0.0-20201027110005-a7ad2135616e // indirect
+	google.golang.org/protobuf v1.36.12 // indirect
 )

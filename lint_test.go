@@ -47,6 +47,7 @@ var mayImport = map[string]string{
 	"web":                   "unit casebook review rule equipment intake chart account accesslog stock web/page",
 	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock",
 	"demo":                  "unit casebook stock",
+	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
 	"cli":                   "*",
 	"evidence":              "*",
 	"evidence/cmd/suction":  "*",
