@@ -36,17 +36,18 @@ var mayImport = map[string]string{
 	"outline":               "unit",
 	"outline/painted":       "", // invented wounds with exact masks, for tests and evidence
 	"healing":               "unit",
+	"pumplog":               "unit",
 	"supply":                "unit",
 	"payer":                 "", // also read by rule, whose pack holds the policies
 	"stock":                 "unit casebook",
 	"trouble":               "unit",
 	"rule":                  "unit payer",
 	"intake":                "unit casebook",
-	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble",
+	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble pumplog",
 	"chart":                 "unit casebook review",
 	"web":                   "unit casebook review rule equipment intake chart account accesslog stock web/page",
 	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock",
-	"demo":                  "unit casebook stock",
+	"demo":                  "unit casebook stock pumplog",
 	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
 	"cli":                   "*",
 	"evidence":              "*",
@@ -55,12 +56,14 @@ var mayImport = map[string]string{
 	"evidence/cmd/healing":  "*",
 	"evidence/cmd/trouble":  "*",
 	"evidence/cmd/evidence": "*",
+	"evidence/cmd/pumplog":  "*",
+	"evidence/logsim":       "pumplog suction therapy",
 	"docs/format/gen":       "casebook intake",
 	"tests/shots":           "*",
 }
 
 // computing packages are pure: no files, network, clock, environment or randomness of their own.
-var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true, "supply": true, "payer": true, "trouble": true}
+var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true, "supply": true, "payer": true, "trouble": true, "pumplog": true}
 
 // wasm packages are reachable from web and must stay small enough for a browser.
 var notInWasm = []string{"modernc.org/sqlite", "database/sql", "github.com/spf13/cobra", "github.com/invopop/jsonschema"}
