@@ -9,13 +9,14 @@ import (
 )
 
 func main() {
-	n := flag.Int("n", 2000, "wounds of the kinds used while tuning; as many again are not")
+	n := flag.Int("n", 2000, "wounds of the kinds used while tuning; as many again are held out")
 	seed := flag.Uint64("seed", 1, "seed")
 	held := flag.Bool("held", true, "also the held-out kinds")
+	only := flag.String("only", "", "sizes: only forecasts of sizes and closure, for a quick look")
 	flag.Parse()
 	fmt.Println("Invented wounds; weekly to fortnightly visits; outline, ruler and mixed methods; 8 % with one wild reading.")
-	simulate(*n, kinds, *seed).print(os.Stdout, "kinds seen while tuning")
+	simulate(*n, kinds, *seed, *only).print(os.Stdout, "kinds seen while tuning")
 	if *held {
-		simulate(*n, heldOut, *seed+1).print(os.Stdout, "kinds held out")
+		simulate(*n, heldOut, *seed+1, *only).print(os.Stdout, "kinds held out")
 	}
 }

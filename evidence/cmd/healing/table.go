@@ -43,6 +43,9 @@ type tally struct {
 	alarm, anyAlarm, stall      share
 	wildNamed, wildWrong        share
 	byKind                      map[string]*kindTally
+	// score28 sums the interval score of log sizes in 4 weeks (Gneiting and Raftery 2007, J Am Stat Assoc 102:359):
+	// width, plus ten times what the truth lies outside; lower is better.
+	score28 float64
 }
 
 type kindTally struct {
@@ -64,7 +67,9 @@ func (t *tally) kind(name string) *kindTally {
 const stallCall = 0.5
 
 // simulate follows n wounds of the given kinds, each with its own stream of numbers, on all cores.
-func simulate(n int, kinds []string, seed uint64) *tally {
+//
+// only is "" for everything, "sizes" for one forecast a wound.
+func simulate(n int, kinds []string, seed uint64, only string) *tally {
 	parts := make([]*tally, n)
 	var next atomic.Int64
 	var done sync.WaitGroup
@@ -76,9 +81,11 @@ func simulate(n int, kinds []string, seed uint64) *tally {
 				w := newTruth(kinds[i%len(kinds)], r)
 				c := newChart(w, 14, r)
 				p.forecasts(w, c, r)
-				p.milestones(w, c, r)
-				p.stalls(w, c)
-				p.wild(w, c)
+				if only == "" {
+					p.milestones(w, c, r)
+					p.stalls(w, c)
+					p.wild(w, c)
+				}
 				parts[i] = p
 			}
 		})
@@ -97,6 +104,7 @@ func newRand(seed uint64, wound int) *rand.Rand { return rand.New(rand.NewPCG(se
 // join adds another tally to this one.
 func (t *tally) join(p *tally) {
 	t.wounds += p.wounds
+	t.score28 += p.score28
 	for _, s := range [][2]*share{{&t.size14, &p.size14}, {&t.size28, &p.size28}, {&t.date, &p.date}, {&t.low28, &p.low28}, {&t.high28, &p.high28},
 		{&t.dateLow, &p.dateLow}, {&t.dateHigh, &p.dateHigh}, {&t.alarm, &p.alarm}, {&t.anyAlarm, &p.anyAlarm}, {&t.stall, &p.stall}, {&t.wildNamed, &p.wildNamed}, {&t.wildWrong, &p.wildWrong}} {
 		s[0].yes, s[0].of = s[0].yes+s[1].yes, s[0].of+s[1].of
@@ -141,6 +149,7 @@ func (t *tally) forecasts(w truth, c chart, r *rand.Rand) {
 	t.size28.count(inside(b28, x28))
 	k.size14.count(inside(b14, x14))
 	k.size28.count(inside(b28, x28))
+	t.score28 += intervalScore(b28, x28)
 	t.low28.count(x28 < b28.P10)
 	t.high28.count(x28 > b28.P90)
 	k.width28 = append(k.width28, (b28.P90-b28.P10)/w.area[day])
@@ -162,6 +171,13 @@ func (t *tally) forecasts(w truth, c chart, r *rand.Rand) {
 		t.dateLow.count(a.Closure.P10Days != nil && float64(closes) < *a.Closure.P10Days)
 		t.dateHigh.count(a.Closure.P10Days == nil || float64(closes) > *a.Closure.P90Days)
 	}
+}
+
+// intervalScore is that of an 80 % interval on the logarithm, sizes under 0.1 cm² counting as 0.1.
+func intervalScore(b *healing.Band, x float64) float64 {
+	on := func(v float64) float64 { return math.Log(math.Max(v, 0.1)) }
+	lo, hi, at := on(b.P10), on(b.P90), on(x)
+	return hi - lo + 10*math.Max(0, lo-at) + 10*math.Max(0, at-hi)
 }
 
 // milestones asks, at the visits before they fall due, for half and a fifth of the area by week 4.
@@ -315,6 +331,7 @@ func (t *tally) print(out io.Writer, title string) {
 	row("size in 4 weeks inside its 80 % interval", t.size28, "75 to 85 %")
 	row("  smaller than the interval", t.low28, "")
 	row("  larger than the interval", t.high28, "")
+	fmt.Fprintf(out, "  interval score of the logarithm of the size in 4 weeks %.4f\n", t.score28/float64(t.size28.of))
 	row("date of closure inside its 80 % interval, of those closing", t.date, "75 to 85 %")
 	row("  earlier than the interval", t.dateLow, "")
 	row("  later than the interval, or no date given", t.dateHigh, "")

@@ -14,10 +14,10 @@ func TestCalibration(t *testing.T) {
 	if os.Getenv("LOWTIDE_DEEP") == "1" {
 		n, errors = 2000, 0
 	}
-	seen := simulate(n, kinds, 1)
+	seen := simulate(n, kinds, 1, "")
 	check(t, "seen while tuning", seen, errors)
 	if errors == 0 {
-		check(t, "held out", simulate(n, heldOut, 2), errors)
+		check(t, "held out", simulate(n, heldOut, 2, ""), errors)
 	}
 	var b strings.Builder
 	seen.print(&b, "wounds")

@@ -16,11 +16,14 @@ type truth struct {
 	stallDay, stallEnd int
 }
 
-// kinds of wound. None is a curve of the healing package. The held-out ones were not looked at while its priors and
-// nodes were chosen.
+// kinds of wound. None is a curve of the healing package. Its priors and nodes were chosen on these; until 25 November
+// 2026 the last four were held out, but their coverage was known when the others' was tuned.
 var kinds = []string{"two compartments", "plateau that ends", "plateau that stays", "late spurt", "power of radius", "wandering rate", "does not heal",
-	"sigmoid", "setback", "quadratic radius", "weibull", "approach to a remainder", "widened at a visit"}
-var heldOut = []string{"hyperbola", "smooth turn", "see-saw", "mixture of three"}
+	"sigmoid", "setback", "quadratic radius", "weibull", "approach to a remainder", "widened at a visit",
+	"hyperbola", "smooth turn", "see-saw", "mixture of three"}
+
+// heldOut kinds were written down before the model was changed on that day and looked at once it was done (held.go).
+var heldOut = []string{"two edges", "plateau, then edge", "gradual spurt", "edge and remainder", "new rate at times", "gives up slowly", "infected for a while"}
 
 const lifeDays = 760
 
@@ -117,10 +120,10 @@ func rateOf(kind string, k, a0 float64, r *rand.Rand, t *truth) func(wk, a float
 		}
 		return func(wk, a float64) float64 { return drift + wave*math.Sin(phase+wk*6.28/9) }
 	}
-	return moreRates(kind, k, a0, r, edge)
+	return moreRates(kind, k, a0, r, edge, t)
 }
 
-func moreRates(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float64) float64) func(wk, a float64) float64 {
+func moreRates(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float64) float64, t *truth) func(wk, a float64) float64 {
 	switch kind {
 	case "sigmoid":
 		half, width := 2+10*r.Float64(), 1+3*r.Float64()
@@ -177,7 +180,7 @@ func moreRates(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float64)
 			return edge(k*(4*x+y+0.25*z)/(x+y+z), a)
 		}
 	}
-	panic("no such kind: " + kind)
+	return heldRates(kind, k, a0, r, edge, t)
 }
 
 // chart is what a nurse wrote of a wound.
