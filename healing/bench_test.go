@@ -47,3 +47,18 @@ func BenchmarkAssessAllMeasures(b *testing.B) {
 		Assess(in)
 	}
 }
+
+// BenchmarkAssessGrid asks for as many days ahead as a page draws.
+func BenchmarkAssessGrid(b *testing.B) {
+	in := benchSeries(8)
+	for i := range in.Sizes {
+		d := 3 * math.Exp(-0.15*float64(i))
+		in.Sizes[i].DepthCm = &d
+	}
+	for d := 0.0; d <= 126; d += 7 {
+		in.AheadDays = append(in.AheadDays, d)
+	}
+	for b.Loop() {
+		Assess(in)
+	}
+}

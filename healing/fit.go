@@ -44,6 +44,7 @@ type Fit struct {
 	biasSD     [2]float64
 	closedAt   []float64
 	components []component
+	decays     *decays // while fitting
 }
 
 // FamilyWeight is the posterior weight of one family.
@@ -109,13 +110,14 @@ func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fi
 		times[i] = r.wk
 	}
 	f := &Fit{Measure: m, Readings: len(readings), prior: pr, power: p, biasSD: biasSD,
-		spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}, closedAt: closedSizes(m, readings[len(readings)-1].val)}
+		decays: &decays{}, spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}, closedAt: closedSizes(m, readings[len(readings)-1].val)}
 	f.WindowWk = math.Min(judgedWk, f.spanWk)
 	grid := configs(pr, m, firstValue(readings), times)
 	for _, wild := range f.wildSets(grid, readings) {
 		f.addComponents(grid, readings, wild)
 	}
 	f.normalise(readings)
+	f.decays = nil
 	return f
 }
 
@@ -321,7 +323,7 @@ func (f *Fit) move(s *state, c *config, now *float64, to, refWk float64, haveRef
 		if !*changed && c.changeWk > *now && c.changeWk < next {
 			next = c.changeWk
 		}
-		s.advance(next-*now, c.sigma, c.relaxWk)
+		s.advance(next-*now, c.sigma, c.relaxWk, f.decays.of(next-*now, c.relaxWk))
 		*now = next
 		if next == refWk && !*haveRef {
 			s.keep(stRef)

@@ -25,6 +25,7 @@ func closedSizes(m Measure, last float64) []float64 {
 // term is one normal part of a forecast.
 type term struct {
 	weight, mean, sd float64
+	perSD            float64 // 1/sd
 	scale            scale
 }
 
@@ -54,7 +55,7 @@ var changeShares = [...]float64{1.0 / 6, 0.5, 5.0 / 6}
 // at returns the forecast h weeks after the last reading (eq. 12). A course may still change once before then, at
 // the prior's rate, and then goes on as after changes that were seen.
 func (f *Fit) at(h float64) forecast {
-	out := forecast{m: f.Measure, closedAt: f.closedAt, terms: make([]term, 0, 3*len(f.components))}
+	out := forecast{m: f.Measure, closedAt: f.closedAt, terms: make([]term, 0, 7*len(f.components))}
 	f.ways(h, func(c *component, w way) { out.add(w.weight, w.mean, w.variance, c.cfg.scale) })
 	return out
 }
@@ -122,7 +123,8 @@ func (f *Fit) chanceLeft(h, left, noiseSDLog float64) float64 {
 
 func (f *forecast) add(w, mean, variance float64, sc scale) {
 	if w > 1e-6 {
-		f.terms = append(f.terms, term{w, mean, math.Sqrt(math.Max(variance, 1e-12)), sc})
+		sd := math.Sqrt(math.Max(variance, 1e-12))
+		f.terms = append(f.terms, term{w, mean, sd, 1 / sd, sc})
 	}
 }
 
@@ -135,7 +137,7 @@ func (f *forecast) below(value float64) float64 {
 	sum, total := 0.0, 0.0
 	for i := range f.terms {
 		t := &f.terms[i]
-		sum += t.weight * normalCDF((on[t.scale]-t.mean)/t.sd)
+		sum += t.weight * normalCDF((on[t.scale]-t.mean)*t.perSD)
 		total += t.weight
 	}
 	return sum / total
@@ -150,65 +152,67 @@ func (f *forecast) closed() float64 {
 	return sum / float64(len(f.closedAt))
 }
 
-// quantile returns the size at which the chance of being at most that size is q; 0 is closed. The bracket is closed
-// in to a part in 10⁵ and the last step is a straight line within it, which leaves an error far below a part in 10⁸
-// and, unlike the middle of the bracket, does not jump with the last bit of an input.
+// quantile returns the size at which the chance of being at most that size is q, to a part in 10⁹; 0 is closed.
+// The normal score of the chance is nearly straight in the logarithm of the size, so that a secant from the moments of
+// the sum is there in a few steps; it is kept in a bracket and halves it whenever it crawls.
 func (f *forecast) quantile(q, closed float64) float64 {
 	if q <= closed {
 		return 0
 	}
-	lo, hi := math.Log(1e-3), math.Log(1e5)
-	// regula falsi on the normal score, which is nearly straight, with a bisection whenever it crawls
+	const least, most = -6.9, 11.6 // logarithms of 10⁻³ and 10⁵
 	zq := normalQuantile(q)
-	score := func(x float64) float64 { return normalQuantile(f.below(math.Exp(x))) - zq }
-	flo, fhi := score(lo), score(hi)
-	for step := range 60 {
-		if hi-lo < 1e-5 {
+	lo, hi := least, most
+	mean, sd := f.logMoments()
+	x := math.Min(math.Max(mean+zq*sd, least), most)
+	before, fBefore := x, 0.0
+	for n := range 80 {
+		fx := normalQuantile(f.below(math.Exp(x))) - zq
+		if fx < 0 {
+			lo = x
+		} else {
+			hi = x
+		}
+		if hi-lo < 1e-9 || math.Abs(fx) < 1e-10 {
 			break
 		}
-		x := (lo + hi) / 2
-		if step%3 != 2 && fhi > flo {
-			x = lo - flo*(hi-lo)/(fhi-flo)
-			// keep a little inside, so that both ends close in
-			x = math.Min(math.Max(x, lo+0.02*(hi-lo)), hi-0.02*(hi-lo))
+		next := x - fx*sd
+		if n > 0 && fx != fBefore {
+			next = x - fx*(x-before)/(fx-fBefore)
 		}
-		if fx := score(x); fx < 0 {
-			lo, flo = x, fx
-		} else {
-			hi, fhi = x, fx
+		if n%6 == 5 || !(next > lo && next < hi) {
+			next = (lo + hi) / 2
 		}
+		before, fBefore, x = x, fx, next
 	}
-	if !(fhi > flo) {
-		return math.Exp((lo + hi) / 2)
-	}
-	return math.Exp(lo - flo*(hi-lo)/(fhi-flo))
+	return math.Exp(x)
 }
 
-// normalQuantile is the inverse of normalCDF, held within eight deviations.
-func normalQuantile(p float64) float64 {
-	switch {
-	case !(p > 1e-15):
-		return -8
-	case p >= 1-1e-15:
-		return 8
+// logMoments is about where the logarithm of the size lies: a start for a search, not a figure.
+func (f *forecast) logMoments() (mean, sd float64) {
+	var total, sum, squares float64
+	one := math.Log(lengthOf(f.m, 1))
+	for i := range f.terms {
+		t := &f.terms[i]
+		m, s := t.mean, t.sd
+		if t.scale != onLog {
+			at := math.Max(t.mean, 0.05)
+			m, s = math.Log(at), math.Min(t.sd/at, 1)
+			if t.scale == onLength {
+				m, s = (m-one)/f.m.power(), s/f.m.power()
+			}
+		}
+		total += t.weight
+		sum += t.weight * m
+		squares += t.weight * (m*m + s*s)
 	}
-	return -math.Sqrt2 * math.Erfcinv(2*p)
+	mean = sum / total
+	return mean, math.Sqrt(math.Max(squares/total-mean*mean, 1e-8))
 }
 
 // band returns median and 80 % interval.
 func (f *forecast) band() Band {
 	c := f.closed()
 	return Band{Median: f.quantile(0.5, c), P10: f.quantile(0.1, c), P90: f.quantile(0.9, c)}
-}
-
-func normalCDF(z float64) float64 {
-	switch {
-	case z < -8:
-		return 0
-	case z > 8:
-		return 1
-	}
-	return 0.5 * math.Erfc(-z/math.Sqrt2)
 }
 
 // horizonDays is how far ahead a date of closure is looked for: one year.
