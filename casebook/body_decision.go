@@ -16,6 +16,8 @@ type DecisionMade struct {
 	Reasons string     `json:"reasons" jsonschema:"required,minLength=3,maxLength=2000" words:"Reasons"`
 	// Unsure is what was not known, or how sure the reasons are.
 	Unsure string `json:"unsure" jsonschema:"required,minLength=3,maxLength=2000" words:"What is not certain"`
+	// Wish is what the patient said about the therapy.
+	Wish string `json:"wish,omitempty" jsonschema:"enum=to go on,enum=to stop,enum=something else,enum=not sure" words:"The patient wishes"`
 	// Tried is what will be changed, or was tried, before therapy stops.
 	Tried []string `json:"tried,omitempty" jsonschema:"maxItems=12" enum:"filler,pressure,seal,off-loading,infection,nutrition,debridement,blood supply" words:"What is changed first"`
 	Next  string   `json:"next,omitempty" jsonschema:"maxLength=400" words:"What comes next"`

@@ -15,11 +15,13 @@ type OrderWritten struct {
 	ChangeEveryH *float64 `json:"change_every_h,omitempty" jsonschema:"minimum=1,maximum=400" unit:"h" words:"Change every"`
 	Goal         string   `json:"goal,omitempty" jsonschema:"maxLength=200" words:"Goal of therapy"`
 	// GoalKind says the goal so that a forecast can be made of it; GoalDepthCm and GoalAreaCm2 are the size to get
-	// under. "bed level" is read as a depth of at most 0.3 cm when no depth is given.
-	GoalKind     string   `json:"goal_kind,omitempty" jsonschema:"enum=bed level,enum=depth under,enum=area under,enum=closed" words:"Goal as a size"`
-	GoalDepthCm  *float64 `json:"goal_depth_cm,omitempty" jsonschema:"minimum=0.1,maximum=20" unit:"cm" words:"Depth to get under"`
-	GoalAreaCm2  *float64 `json:"goal_area_cm2,omitempty" jsonschema:"minimum=0.1,maximum=2000" unit:"cm²" words:"Area to get under"`
-	DurationDays *float64 `json:"duration_days,omitempty" jsonschema:"minimum=1,maximum=365" unit:"d" words:"For how many days"`
+	// under. "bed level" is read as a depth of at most 0.3 cm when no depth is given; "level and granulated" asks for
+	// that depth and for GoalGranulationPct of the bed, 100 when it is not given.
+	GoalKind           string   `json:"goal_kind,omitempty" jsonschema:"enum=bed level,enum=level and granulated,enum=depth under,enum=area under,enum=closed" words:"Goal as a size"`
+	GoalDepthCm        *float64 `json:"goal_depth_cm,omitempty" jsonschema:"minimum=0.1,maximum=20" unit:"cm" words:"Depth to get under"`
+	GoalAreaCm2        *float64 `json:"goal_area_cm2,omitempty" jsonschema:"minimum=0.1,maximum=2000" unit:"cm²" words:"Area to get under"`
+	GoalGranulationPct *float64 `json:"goal_granulation_pct,omitempty" jsonschema:"minimum=10,maximum=100" unit:"%" words:"Granulation to reach"`
+	DurationDays       *float64 `json:"duration_days,omitempty" jsonschema:"minimum=1,maximum=365" unit:"d" words:"For how many days"`
 	// AcceptsRisks lists the screening questions answered "yes" that the prescriber confirmed in writing.
 	AcceptsRisks []string `json:"accepts_risks,omitempty" jsonschema:"maxItems=40" words:"Risks that the prescriber confirmed in writing"`
 	Note         string   `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`

@@ -74,7 +74,12 @@ type WoundMeasured struct {
 	DepthCm  *float64 `json:"depth_cm,omitempty" jsonschema:"minimum=0,maximum=20" unit:"cm" words:"Depth"`
 	// AreaCm2 is given only when it was measured as an area; it is never length times width.
 	AreaCm2 *float64 `json:"area_cm2,omitempty" jsonschema:"minimum=0,maximum=2000" unit:"cm²" words:"Area, if traced"`
-	Method  string   `json:"method" jsonschema:"required,enum=ruler,enum=tracing,enum=outline" words:"Method"`
+	// PerimeterCm is the length of the edge, given only when it was traced.
+	PerimeterCm *float64 `json:"perimeter_cm,omitempty" jsonschema:"minimum=0,maximum=400" unit:"cm" words:"Edge all round, if traced"`
+	// VolumeCm3 is given only when it was measured as a volume; VolumeMethod says how.
+	VolumeCm3    *float64 `json:"volume_cm3,omitempty" jsonschema:"minimum=0,maximum=10000" unit:"cm³" words:"Volume, if measured"`
+	VolumeMethod string   `json:"volume_method,omitempty" jsonschema:"enum=filled with saline,enum=cast,enum=depth camera,enum=other" words:"How the volume was measured"`
+	Method       string   `json:"method" jsonschema:"required,enum=ruler,enum=tracing,enum=outline" words:"Method"`
 	// Convention says how length and width were laid.
 	Convention  string  `json:"convention,omitempty" jsonschema:"enum=head to toe,enum=longest and square to it,enum=longest and widest,enum=head to toe and widest" words:"Convention"`
 	Undermining []Under `json:"undermining,omitempty" jsonschema:"maxItems=12" words:"Undermining"`
@@ -128,6 +133,8 @@ type NoteWritten struct {
 	NextVisit *time.Time `json:"next_visit,omitempty" words:"Next visit"`
 	// PrescriberTold names the person who was told, for findings whose advice is to tell the prescriber.
 	PrescriberTold string `json:"prescriber_told,omitempty" jsonschema:"maxLength=120" words:"Prescriber told"`
+	// Wish is what the patient said about the therapy.
+	Wish string `json:"wish,omitempty" jsonschema:"enum=to go on,enum=to stop,enum=something else,enum=not sure" words:"The patient wishes"`
 	// About names the rules that the talk was about.
 	About []string `json:"about,omitempty" jsonschema:"maxItems=20" words:"About findings"`
 }

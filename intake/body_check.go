@@ -116,6 +116,12 @@ func checkMeasured(b casebook.WoundMeasured, at finding) {
 	if b.NoneUnder && len(b.Undermining)+len(b.Tunnels) > 0 {
 		at("/none_under", CodeContradicts, "true", "There is said to be no undermining and no tunnel, and one is listed.", "Remove one of the two.")
 	}
+	if b.VolumeMethod != "" && b.VolumeCm3 == nil {
+		at("/volume_cm3", CodeMissing, "", "It says how the volume was measured, and the volume is missing.", "Write the volume in cm³ (1 mL is 1 cm³), or remove the way it was measured.")
+	}
+	if b.VolumeCm3 != nil && b.VolumeMethod == "" {
+		at("/volume_method", CodeMissing, "", "The volume does not say how it was measured.", "Choose how; a volume is never length times width times depth.")
+	}
 	for i, u := range b.Tunnels {
 		if u.ToClock != nil {
 			at("/tunnels/"+strconv.Itoa(i)+"/to_clock", CodeMeaningless, unit.Number(*u.ToClock, 2), "A tunnel runs at one clock position; a second has no meaning.", "Remove to_clock, or write it as undermining.")

@@ -107,7 +107,7 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 		e.Body = b
 	case casebook.OrderWritten:
 		b.Wounds, b.AcceptsRisks = []string{"A"}, []string{"anticoagulant"}
-		b.GoalKind, b.GoalAreaCm2 = "", nil
+		b.GoalKind, b.GoalAreaCm2, b.GoalGranulationPct = "", nil, nil
 		if b.GoalDepthCm != nil {
 			b.GoalKind = "depth under"
 		}
@@ -133,6 +133,9 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 		e.Body = b
 	case casebook.WoundMeasured:
 		b.Wound = "A"
+		if b.VolumeCm3 == nil || b.VolumeMethod == "" {
+			b.VolumeCm3, b.VolumeMethod = nil, ""
+		}
 		for i := range b.Tunnels {
 			b.Tunnels[i].ToClock = nil
 		}

@@ -10,7 +10,10 @@ func checkGoal(b casebook.OrderWritten, at finding) {
 	case b.GoalKind == "area under" && b.GoalAreaCm2 == nil:
 		at("/goal_area_cm2", CodeMissing, "", "The goal is an area to get under, and the area is missing.", "Write the area in square centimetres.")
 	}
-	if b.GoalDepthCm != nil && b.GoalKind != "depth under" && b.GoalKind != "bed level" {
+	if b.GoalGranulationPct != nil && b.GoalKind != "level and granulated" {
+		at("/goal_granulation_pct", CodeContradicts, printNumber(*b.GoalGranulationPct), "A share of granulation is given, and the goal does not ask for one.", "Choose \"level and granulated\", or remove the share.")
+	}
+	if b.GoalDepthCm != nil && b.GoalKind != "depth under" && b.GoalKind != "bed level" && b.GoalKind != "level and granulated" {
 		at("/goal_depth_cm", CodeContradicts, printNumber(*b.GoalDepthCm), "A depth is given, and the goal as a size is not a depth.", "Choose the kind of goal that the depth belongs to, or remove the depth.")
 	}
 	if b.GoalAreaCm2 != nil && b.GoalKind != "area under" {

@@ -79,9 +79,9 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 		stages.Lead = []string{"One stage is continuous therapy. With several stages the pump goes through them and starts again.",
 			"Write suction as the order has it, as a depth below ambient in mmHg, without a minus. If the order is in another unit, type the unit too, such as 16.7 kPa: it is converted."}
 		return []FormSection{stages, one("Dressing", "wounds", "filler", "contact_layer", "change_every_h"),
-			one("Therapy", "prescriber", "goal", "goal_kind", "goal_depth_cm", "goal_area_cm2", "duration_days"), risks, one("", "note")}
+			one("Therapy", "prescriber", "goal", "goal_kind", "goal_depth_cm", "goal_granulation_pct", "goal_area_cm2", "duration_days"), risks, one("", "note")}
 	case casebook.KindDecisionMade:
-		return []FormSection{one("What was decided", "choice", "by", "wounds", "next_at"), one("Why, and how sure", "reasons", "unsure"),
+		return []FormSection{one("What was decided", "choice", "by", "wounds", "next_at"), one("Why, and how sure", "wish", "reasons", "unsure"),
 			one("What follows", "tried", "next", "note")}
 	case casebook.KindWoundMeasured:
 		return b.measure(prefix)
@@ -97,13 +97,13 @@ func (b *formBuilder) measure(prefix string) []FormSection {
 	one := func(title string, names ...string) FormSection {
 		return FormSection{Title: title, Fields: b.fields(list, prefix, names...)}
 	}
-	return []FormSection{one("Size", "wound", "method", "convention", "length_cm", "width_cm", "depth_cm", "area_cm2"),
+	return []FormSection{one("Size", "wound", "method", "convention", "length_cm", "width_cm", "depth_cm", "area_cm2", "perimeter_cm", "volume_cm3", "volume_method"),
 		one("Undermining and tunnels", "undermining", "tunnels", "none_under"), one("Bed", "tissue", "bed_level"), one("", "note")}
 }
 
 func (b *formBuilder) note(prefix string) []FormSection {
 	list := intake.FieldsOf(casebook.KindNoteWritten)
-	out := []FormSection{{Fields: b.fields(list, prefix, "text", "prescriber_told", "about")}}
+	out := []FormSection{{Fields: b.fields(list, prefix, "text", "prescriber_told", "about", "wish")}}
 	out = append(out, FormSection{Title: "Danger signs", Lead: []string{"Leave this open when you did not look. Nothing ticked is never read as none."}, Fields: b.fields(list, prefix, "signs")})
 	if f := b.fields(list, prefix, "settles", "done"); len(f[0].Options) > 0 {
 		out = append(out, FormSection{Title: "Signs dealt with", Fields: f})

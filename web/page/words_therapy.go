@@ -18,6 +18,7 @@ func (s *sayer) order(b casebook.OrderWritten) {
 	s.put("Goal", b.Goal)
 	s.put("Goal as a size", b.GoalKind)
 	s.number("Depth to get under", b.GoalDepthCm, 1, "cm")
+	s.number("Granulation to reach", b.GoalGranulationPct, 0, "% of the bed")
 	s.number("Area to get under", b.GoalAreaCm2, 1, "cm²")
 	s.number("For", b.DurationDays, 0, "days")
 	var risks []string
@@ -129,6 +130,7 @@ func (s *sayer) decision(b casebook.DecisionMade) {
 	s.put("Decided by", b.By)
 	s.list("Wounds", b.Wounds)
 	s.time("Decide again by", b.NextAt)
+	s.put("The patient wishes", b.Wish)
 	s.put("Reasons", b.Reasons)
 	s.put("What is not certain", b.Unsure)
 	s.list("What is changed first", b.Tried)

@@ -99,6 +99,10 @@ func (s *sayer) measured(b casebook.WoundMeasured) {
 	}
 	s.number("Depth", b.DepthCm, 1, "cm")
 	s.number("Area", b.AreaCm2, 1, "cm²")
+	s.number("Edge all round", b.PerimeterCm, 1, "cm")
+	if b.VolumeCm3 != nil {
+		s.put("Volume", unit.Number(*b.VolumeCm3, 1)+" cm³, "+b.VolumeMethod)
+	}
 	s.put("Method", b.Method)
 	s.put("Convention", b.Convention)
 	s.put("Undermining", unders(b.Undermining))
@@ -140,6 +144,7 @@ func (s *sayer) note(b casebook.NoteWritten) {
 	s.Title = "Note"
 	s.put("Note", b.Text)
 	s.seen(b.Seen)
+	s.put("The patient wishes", b.Wish)
 	s.put("Prescriber told", b.PrescriberTold)
 	s.list("About findings", b.About)
 	s.time("Next visit", b.NextVisit)
