@@ -49,13 +49,13 @@ type gap struct {
 	d, share float64
 	// end and mean are the change of level at the end and its mean, for a drift of one a day.
 	end, mean float64
-	// lnCalm and lnLeap are the log chances of no sudden change in it and of one.
-	lnCalm, lnLeap float64
+	// lnCalm and lnLeap are the log chances of no sudden change in it and of one, leapVar the variance of its log size.
+	lnCalm, lnLeap, leapVar float64
 }
 
-func newGap(d float64) gap {
+func newGap(d, leapVar float64) gap {
 	end, mean := law{driftD: 1}.drift(d)
-	return gap{d, blockShare(d), end, mean, -leapPerD * d, math.Log(-math.Expm1(-leapPerD * d))}
+	return gap{d, blockShare(d), end, mean, -leapPerD * d, math.Log(-math.Expm1(-leapPerD * d)), leapVar}
 }
 
 // wait lets d days of therapy pass without a reading of what was collected (eq. 3).
@@ -150,12 +150,12 @@ func (b belief) read(l law, g gap, y look, leap leapMode) belief {
 func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
 	d := g.d
 	moved := leapShares[leap]
-	walk := l.walkVarD*d + leapVar*moved.end
+	walk := l.walkVarD*d + g.leapVar*moved.end
 	end := l.driftD * g.end
 	gain := l.dayVar*(1-g.share)/2 + l.walkVarD*d/12
 	mu := b.x + l.driftD*g.mean
-	varU := b.varX + l.walkVarD*d/3 + leapVar*moved.mean + l.dayVar*g.share
-	covU1 := b.varX + l.walkVarD*d/2 + leapVar*moved.both
+	varU := b.varX + l.walkVarD*d/3 + g.leapVar*moved.mean + l.dayVar*g.share
+	covU1 := b.varX + l.walkVarD*d/2 + g.leapVar*moved.both
 	beta := b.covVX / varU
 	restV := max(b.varV-b.covVX*beta, 0)
 	s := restV + y.errVar

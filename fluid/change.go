@@ -43,7 +43,7 @@ func Changes(c Course, asOf time.Time) []Change {
 }
 
 func changes(c Course, asOf time.Time, history, look int) []Change {
-	laid := lay(c, asOf, history)
+	laid := lay(c, asOf, history, datedLeapVar)
 	leaps := map[int]bool{}
 	var out []Change
 	for range mostChanges {

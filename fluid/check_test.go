@@ -48,7 +48,7 @@ func TestCheckCollect(t *testing.T) {
 				t.Fatalf("the reference was made for a drift memory of %v d", c.Memory)
 			}
 			b := belief{v: c.V, x: c.X, varV: c.VarV, covVX: c.Cov, varX: c.VarX}
-			got, _ := b.collect(law{walkVarD: c.Q, dayVar: c.S2, driftD: c.M}, newGap(c.D), look{ml: c.Y, errVar: c.R}, leapNever)
+			got, _ := b.collect(law{walkVarD: c.Q, dayVar: c.S2, driftD: c.M}, newGap(c.D, leapVar), look{ml: c.Y, errVar: c.R}, leapNever)
 			w := c.Want
 			near := func(what string, got, want, tol float64) {
 				if math.Abs(got-want) > tol {
@@ -85,7 +85,7 @@ func TestCheckNile(t *testing.T) {
 		from := start.AddDate(0, 0, y)
 		c.Readings = append(c.Readings, Reading{At: from, NewCanister: true}, Reading{At: from.Add(24*time.Hour - time.Second), Content: unit.Volume(v)})
 	}
-	odds, _ := lay(c, start.AddDate(0, 0, 100), 200).changeOdds(100, map[int]bool{})
+	odds, _ := lay(c, start.AddDate(0, 0, 100), 200, datedLeapVar).changeOdds(100, map[int]bool{})
 	best := 0
 	for k := range odds {
 		if odds[k] > odds[best] {

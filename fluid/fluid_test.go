@@ -177,6 +177,51 @@ func TestSmallest(t *testing.T) {
 	}
 }
 
+// TestTrackLater: a track moved to a later time forecasts as a fit made then, and what comes between two times is that of
+// the later track.
+func TestTrackLater(t *testing.T) {
+	c := fortnight()
+	early, late := Fit(c, at(27*12)), Fit(c, at(27*12+30))
+	moved := early.At(at(27*12 + 30))
+	for _, x := range []struct{ got, want Quantiles }{{moved.Rate(), late.Rate()}, {moved.Collected(1), late.Collected(1)}, {moved.CollectedBetween(at(27*12+30), at(27*12+54)), late.Collected(1)}} {
+		if x.got != x.want {
+			t.Errorf("%+v, want %+v", x.got, x.want)
+		}
+	}
+	if q := early.CollectedBetween(at(27*12+5), at(27*12+5)); q != (Quantiles{}) {
+		t.Errorf("no time: %+v", q)
+	}
+	paused := c
+	paused.Pauses = []Pause{{From: at(27*12 + 10), To: at(27*12 + 34)}}
+	if q := Fit(paused, at(27*12)).CollectedBetween(at(27*12+10), at(27*12+34)); q != (Quantiles{}) {
+		t.Errorf("a pause: %+v", q)
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a track was moved back")
+		}
+	}()
+	late.At(at(27 * 12))
+}
+
+// TestSizeOfReading: a reading near the brim of the canister that it was in says "at least so much", whatever canister is
+// in place now.
+func TestSizeOfReading(t *testing.T) {
+	full, small := course(), course()
+	for h, ml := range map[float64]float64{0: 0, 24: 250, 48: 495} {
+		r := read(h, ml)
+		r.NewCanister, r.Size = h == 0, 500
+		full.Readings = append(full.Readings, r)
+		r.Size = 0
+		small.Readings = append(small.Readings, r)
+	}
+	full.Canister, small.Canister = 300, 800
+	a, b := Fit(full, at(48)).Rate(), Fit(small, at(48)).Rate()
+	if a.P90 <= b.P90 || a.P10 < 0.95*b.P10 {
+		t.Errorf("brimming %+v, with room %+v", a, b)
+	}
+}
+
 func TestChanges(t *testing.T) {
 	daily := func(mls ...float64) Course {
 		c := course()
@@ -192,6 +237,11 @@ func TestChanges(t *testing.T) {
 	drop := Changes(daily(150, 155, 140, 150, 145, 25, 30, 25), at(24*8))
 	if len(drop) != 1 || drop[0].Rise() || !drop[0].From.Equal(at(5*24)) {
 		t.Errorf("drop: %+v", drop)
+	}
+	// An output that stops is a change and no string of misreadings.
+	stop := Changes(daily(50, 55, 50, 45, 50, 0, 5), at(24*7))
+	if len(stop) != 1 || stop[0].Rise() || !stop[0].From.Equal(at(5*24)) {
+		t.Errorf("stop: %+v", stop)
 	}
 	for name, c := range map[string]Course{
 		"steady": daily(50, 55, 50, 45, 55, 50, 60, 50, 45), "noisy": daily(50, 90, 40, 75, 110, 45, 60, 95, 50),

@@ -31,6 +31,9 @@ const (
 	// sd 0.7 is a factor of 2 up or down.
 	leapPerD = 0.06
 	leapVar  = 0.5
+	// datedLeapVar is the variance of a sudden change's log size when changes are dated: sd 1.2 is a factor of 3.4, so that
+	// an output that stops, as behind a blockage, is a change too and no string of misreadings.
+	datedLeapVar = 1.5
 	// shortestD is the time under which two readings are looks at one content.
 	shortestD = 1e-5
 	// driftMemoryD damps a drift in forecasts: nobody knows that a fall goes on for weeks, and a fall that

@@ -31,9 +31,11 @@ type Track struct {
 	// leaps, when not nil, says in which spans a sudden change is taken to have happened, and that there is none
 	// elsewhere; nil weighs one in every span.
 	leaps map[int]bool
-	asks  []Question
-	later int
-	bad   int
+	// leapVar is the variance of a sudden change's log size.
+	leapVar float64
+	asks    []Question
+	later   int
+	bad     int
 }
 
 // span is one interval between two readings of one canister.
@@ -61,11 +63,13 @@ type tale struct {
 
 // Fit reads a course up to asOf. It always returns a usable track: with no readings it holds what the wound's
 // area and published outputs say, wide. Cost grows with the readings used, at most historyReadings.
-func Fit(c Course, asOf time.Time) Track { return lay(c, asOf, historyReadings).fold(laws, nil) }
+func Fit(c Course, asOf time.Time) Track {
+	return lay(c, asOf, historyReadings, leapVar).fold(laws, nil)
+}
 
 // lay makes a track that has its readings and their error, and believes nothing yet.
-func lay(c Course, asOf time.Time, history int) Track {
-	t := Track{course: c, asOf: asOf, clock: c.clock(asOf)}
+func lay(c Course, asOf time.Time, history int, leapVar float64) Track {
+	t := Track{course: c, asOf: asOf, clock: c.clock(asOf), leapVar: leapVar}
 	t.readings, t.later, t.bad = c.ordered(asOf)
 	if n := len(t.readings); n > history {
 		t.readings = t.readings[n-history:]
@@ -212,7 +216,7 @@ func (t *Track) spill(ml float64) {
 func (t *Track) grow(d float64, r Reading) {
 	for k := range t.tales {
 		old := t.tales[k].beliefs
-		t.tales[k] = tale{beliefs: old.read(t.laws, d, t.look(r), t.leap()), before: old, span: d}
+		t.tales[k] = tale{beliefs: old.read(t.laws, newGap(d, t.leapVar), t.look(r), t.leap()), before: old, span: d}
 	}
 	if d >= shortestD {
 		t.grown++
@@ -246,9 +250,8 @@ func (t *Track) leap() leapMode {
 // lnForgotten is the log weight under which a law is dropped for the rest of the course.
 const lnForgotten = -7.5
 
-func (b bank) read(laws []law, d float64, y look, leap leapMode) bank {
+func (b bank) read(laws []law, g gap, y look, leap leapMode) bank {
 	out := make(bank, len(b))
-	g := newGap(d)
 	for j := range b {
 		if out[j] = b[j]; b[j].lnW > lnForgotten {
 			out[j] = b[j].read(laws[j], g, y, leap)

@@ -2,6 +2,7 @@
 // model did not generate, its 80 % intervals and its pinball loss beside two baselines.
 //
 //	go run ./evidence/cmd/fluid [-n 2000] [-seed 1]
+//	go run ./evidence/cmd/fluid -changes -n 250
 package main
 
 import (
@@ -13,7 +14,12 @@ func main() {
 	n := flag.Int("n", 2000, "courses of each generator")
 	seed := flag.Uint64("seed", 1, "seed of the simulation")
 	only := flag.Bool("tuning", false, "show only the generators that the constants were set on")
+	changes := flag.Bool("changes", false, "print instead how often sudden changes are reported (n of each kind)")
 	flag.Parse()
+	if *changes {
+		changesTable(*n, *seed)
+		return
+	}
 	all, each := run(*n*len(generators), *seed)
 	for k, name := range targets {
 		fmt.Printf("%s\n%-24s %5s %9s  %8s %8s %8s %8s  %7s %7s %7s  %7s %7s\n", name, "generator", "n", "coverage",
