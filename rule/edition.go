@@ -13,6 +13,7 @@ type edition struct {
 	applies, when *condition // applies may be nil
 	due           *due
 	clocked       bool // some leaf depends on the clock
+	waits         bool // some value is empty until a local protocol sets it: the rule is not asked
 
 	statement, headline, cannotTell, do, clears text
 }
@@ -61,14 +62,24 @@ func (r *Rule) edition(from time.Time, found *Problems) *edition {
 // builtin returns the rule without local changes, for its own example cases.
 func (r *Rule) builtin() *edition {
 	var found Problems
-	return r.editionOf(r.valuesAt(r.From, true), r.From, &found)
+	ed := r.editionOf(r.valuesAt(r.From, true), r.From, &found)
+	ed.waits = false // the cases are run with the example values
+	return ed
 }
 
 func (r *Rule) editionOf(values map[string]constant, from time.Time, found *Problems) *edition {
 	key := ""
-	c := &compiler{scope: r.Scope, values: values, used: map[string]bool{}}
+	c := &compiler{scope: r.Scope, values: map[string]constant{}, used: map[string]bool{}}
 	c.say = func(what, remedy string) { *found = append(*found, Problem{r.file, key, what, remedy}) }
-	ed := &edition{from: from, values: c.values}
+	ed := &edition{from: from, values: values}
+	for _, v := range r.Values {
+		k := values[v.Name]
+		if v.Unset && k.value == nil {
+			ed.waits = true
+			k.value = v.Example // so that the expressions are checked all the same
+		}
+		c.values[v.Name] = k
+	}
 	if r.Applies != "" {
 		key = "applies"
 		ed.applies = c.compile(r.Applies)

@@ -63,6 +63,9 @@ func (j *judge) example(r *Rule, ed *edition, c Case) State {
 		j.lay(ask)
 	}
 	defer j.clear()
+	if ed.waits {
+		return NotAsked
+	}
 	j.wipe(ed)
 	state, _ := j.state(ed, exampleNow)
 	return state

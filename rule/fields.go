@@ -149,6 +149,29 @@ func (f *fields) list(key string) []*fields {
 	return out
 }
 
+// flag reads an optional yes or no.
+func (f *fields) flag(key string) bool {
+	v := f.get(key)
+	b, ok := v.(bool)
+	if v != nil && !ok {
+		f.say(key, fmt.Sprintf("is %v, not true or false", v), "write true or false without quotes")
+	}
+	return b
+}
+
+// value reads the value of a [[value]]; of one that is empty until it is set, the number that its cases are run with.
+func (f *fields) value(unset bool) any {
+	if !unset {
+		return f.constant("value")
+	}
+	v := f.constant("example")
+	if _, ok := v.(float64); v != nil && !ok {
+		f.say("example", fmt.Sprintf("is %v, not a number", v), "only numbers can be empty until they are set")
+		return nil
+	}
+	return v
+}
+
 // constant reads a value: a number, text, yes/no, or a list of numbers or of texts.
 func (f *fields) constant(key string) any {
 	v := f.get(key)

@@ -138,6 +138,10 @@ func (j *judge) rule(out *Outcome, r *Rule, f *Facts, now time.Time) {
 	if out.edition == nil {
 		return
 	}
+	if out.edition.waits {
+		out.Until = out.edition.until
+		return
+	}
 	j.wipe(out.edition)
 	out.State, out.reasons = j.state(out.edition, now)
 	out.Until = out.edition.until

@@ -173,15 +173,23 @@ func readRule(f *fields) *Rule {
 }
 
 func readValue(f *fields, r *Rule) Value {
+	unset := f.flag("unset")
 	v := Value{
 		Name:  f.need("name", "name it as the expression does"),
-		Value: f.constant("value"),
+		Unset: unset,
+		Value: f.value(unset),
 		Unit:  f.blank("unit"),
 		Words: f.need("words", "say what the value is"),
 		from:  f.date("from"),
 		until: f.date("until"),
 	}
-	v.Unit = checkUnit(f, "unit", v.Value, v.Unit)
+	if unset {
+		v.Example, _ = v.Value.(float64)
+		v.Unit = checkUnit(f, "unit", v.Value, v.Unit)
+		v.Value = nil
+	} else {
+		v.Unit = checkUnit(f, "unit", v.Value, v.Unit)
+	}
 	if v.Name != "" && (!valueName.MatchString(v.Name) || heads[v.Name] || rank(reserved, v.Name) < len(reserved)) {
 		f.say("name", fmt.Sprintf("%q cannot name a value", v.Name), "use letters, digits and _, and no word of the language or of the terms")
 	}

@@ -151,8 +151,12 @@ func (s *Set) readChange(f *fields) {
 	if to == nil {
 		return
 	}
-	if reflect.TypeOf(to) != reflect.TypeOf(v.Value) {
-		f.say("to", fmt.Sprintf("is %v, and the value is %v", to, v.Value), "write a value of the same type")
+	was := v.Value
+	if v.Unset {
+		was = v.Example
+	}
+	if reflect.TypeOf(to) != reflect.TypeOf(was) {
+		f.say("to", fmt.Sprintf("is %v, and the value is %v", to, was), "write a value of the same type")
 		return
 	}
 	if !r.Until.IsZero() && !c.From.Before(r.Until) {

@@ -111,6 +111,10 @@ type Value struct {
 	Value any    `json:"value"`
 	Unit  string `json:"unit,omitempty"`
 	Words string `json:"words"`
+	// Unset tells that no source gives the value and that it is empty until a local protocol sets it; Value is nil then.
+	// A rule is not asked while one of its values is empty. Example is what its example cases are run with.
+	Unset   bool    `json:"unset,omitempty"`
+	Example float64 `json:"example,omitempty"`
 	// Local tells that a local protocol changed the value; Original is the built-in one and Change says who, why
 	// and from when.
 	Local    bool    `json:"local,omitempty"`

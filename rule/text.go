@@ -85,7 +85,15 @@ func (f *Facts) printed(term int) string {
 }
 
 // printValue prints a constant with its unit, to three decimals (six below 1): more than constants are written with.
-func printValue(v any, u string) string { return printAny(v, u, true) }
+func printValue(v any, u string) string {
+	if v == nil {
+		return notSet
+	}
+	return printAny(v, u, true)
+}
+
+// notSet is how a value prints that is empty until a local protocol sets it.
+const notSet = "not set"
 
 // printAny prints a value with its unit. Spans of time print as unit.Duration, ages in whole years lived. What was
 // found for a case is rounded to what can be measured; constants are not.

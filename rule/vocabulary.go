@@ -92,6 +92,46 @@ var Vocabulary = append([]Term{
 	// dropped tells that a reading is lower than the one before it without a recorded change.
 	{"canister.dropped", Bool, ScopeCase, "", "two canister readings"},
 
+	{"canister.drop_words", Text, ScopeCase, "", "two canister readings"},
+
+	// From the fit to all readings (docs/model/fluid.md). Nothing of it moves with the clock: full_at is when the chance of
+	// a full canister is even, full_early_at when it is one in ten, both if nobody changes it.
+	{"fluid.rate_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
+	{"fluid.full_at", Time, ScopeCase, "", "canister readings and canister size"},
+	{"fluid.full_early_at", Time, ScopeCase, "", "canister readings and canister size"},
+	// visit_at is the planned visit, or the one that the order's interval or the last visits tell.
+	{"fluid.visit_at", Time, ScopeCase, "", "planned next visit or interval between visits"},
+	{"fluid.visit_words", Text, ScopeCase, "", "planned next visit or interval between visits"},
+	{"fluid.chance_visit_pct", Number, ScopeCase, "%", "canister readings, canister size and next visit"},
+	// The weekend that has begun or comes next, from Friday evening to Monday morning.
+	{"fluid.weekend_from", Time, ScopeCase, "", "canister readings and canister size"},
+	{"fluid.weekend_to", Time, ScopeCase, "", "canister readings and canister size"},
+	{"fluid.chance_weekend_pct", Number, ScopeCase, "%", "canister readings and canister size"},
+	// The newest sudden change of output: a rise or a drop, by what was read before and after it. looked tells that
+	// somebody looked for its cause since.
+	{"fluid.rise_factor", Number, ScopeCase, "", "canister readings"},
+	{"fluid.rise_before_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
+	{"fluid.rise_after_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
+	{"fluid.rise_at", Time, ScopeCase, "", "canister readings"},
+	{"fluid.rise_chance_pct", Number, ScopeCase, "%", "canister readings"},
+	{"fluid.rise_looked", Bool, ScopeCase, "", "colour of the fluid and answers about danger signs"},
+	{"fluid.drop_factor", Number, ScopeCase, "", "canister readings"},
+	{"fluid.drop_before_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
+	{"fluid.drop_after_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
+	{"fluid.drop_at", Time, ScopeCase, "", "canister readings"},
+	{"fluid.drop_chance_pct", Number, ScopeCase, "%", "canister readings"},
+	{"fluid.drop_looked", Bool, ScopeCase, "", "check of the seal and suction shown"},
+	// latest_mL_h is what came between the two newest readings of one canister, at least half an hour apart.
+	{"fluid.latest_mL_h", Number, ScopeCase, "mL/h", "two canister readings at least half an hour apart"},
+	{"fluid.latest_at", Time, ScopeCase, "", "two canister readings at least half an hour apart"},
+	// fresh_pct is the chance that a new canister of the size in use fills from the next visit to the one after it;
+	// week_mL is the smallest size that lasts a week.
+	{"fluid.fresh_pct", Number, ScopeCase, "%", "canister readings, canister size and interval between visits"},
+	{"fluid.fresh_h", Number, ScopeCase, "h", "interval between visits"},
+	{"fluid.choice_words", Text, ScopeCase, "", "canister readings and canister size"},
+	{"fluid.week_mL", Number, ScopeCase, "mL", "canister readings and canister size"},
+	{"fluid.week_pct", Number, ScopeCase, "%", "canister readings and canister size"},
+
 	{"power.battery_pct", Number, ScopeCase, "%", "battery level"},
 	{"power.plugged_in", Bool, ScopeCase, "", "record of the pump being plugged in"},
 	{"power.plugged_at", Time, ScopeCase, "", "record of the pump being plugged in"},
