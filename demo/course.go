@@ -49,7 +49,7 @@ type course struct {
 // standard is a portable pump on a surgical wound that does well.
 func standard() course {
 	return course{days: 12, every: 60 * hour, last: 26 * hour, wound: casebook.WoundFound{Wound: "A", Site: "lower abdomen, midline", Type: "surgical", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: no()},
-		length: 7.5, width: 3.5, depth: 2.6, areaFall: 0.09, depthFall: 0.17, suction: 125, filler: "foam", pieces: 1, canister: 300, perDay: 70, class: "portable", next: 34 * hour}
+		length: 7.5, width: 3.5, depth: 2.6, areaFall: 0.09, depthFall: 0.17, suction: 125, filler: "foam", pieces: 1, canister: 400, perDay: 70, class: "portable", next: 34 * hour}
 }
 
 // tell writes the course and returns the ID of its newest change.

@@ -51,6 +51,9 @@ func missedVisit(t *teller, p patient) {
 	c.tell(t, p)
 	t.ago(20*hour, casebook.AlarmReported{Alarm: "blockage", ReportedBy: "night staff"})
 	t.ago(19*hour, casebook.AlarmReported{Alarm: "tilted", Settled: yes(), ReportedBy: "night staff", Note: "Stood it up; it runs."})
+	// What was in the canister at the visit has hardly grown since: the tube is blocked.
+	t.ago(21*hour, casebook.CanisterRead{VolumeML: num(20), Colour: "straw"})
+	t.ago(5*hour, casebook.CanisterRead{VolumeML: num(20), Colour: "straw"})
 	back := t.now.Add(4 * hour).Truncate(15 * time.Minute)
 	t.ago(18*hour, casebook.PowerNoted{BatteryPct: num(60), PluggedIn: no(), PlugInAt: &back, Note: "The charger comes with the van."})
 }

@@ -1,9 +1,11 @@
 package review
 
 import (
+	"fmt"
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/unit"
 )
 
 // Canister is what the entries say about the canister now in use.
@@ -25,6 +27,9 @@ type Canister struct {
 	// since; a newer, higher reading does not explain it. It is nil before the first reading.
 	Dropped   *bool
 	DroppedBy string
+	// FellFrom and FellTo are the two readings of the newest drop, FellFromAt and FellToAt their times.
+	FellFrom, FellTo     float64
+	FellFromAt, FellToAt time.Time
 }
 
 // Collected is the fluid collected since the start of its segment.
@@ -108,6 +113,7 @@ func (w *canisterWalk) read(r casebook.Dated[casebook.CanisterRead]) {
 			w.Dropped, w.DroppedBy = &dropped, r.ID
 		}
 		if dropped {
+			w.FellFrom, w.FellTo, w.FellFromAt, w.FellToAt = w.last, v, *w.ReadAt, at
 			w.segment, w.base = w.segment+1, 0
 		}
 		w.Collected = append(w.Collected, Collected{at, w.base + v, w.segment, r.ID})
@@ -176,6 +182,9 @@ func canisterFacts(c *casebook.Case, set sink) {
 		set("canister.colour_at", *k.ColourAt, k.ColourBy)
 	}
 	set.setBool("canister.dropped", k.Dropped, k.DroppedBy)
+	if k.Dropped != nil && *k.Dropped {
+		set("canister.drop_words", fmt.Sprintf("%s on %s after %s on %s", unit.Volume(k.FellTo), Clock(c.Zone, k.FellToAt), unit.Volume(k.FellFrom), Clock(c.Zone, k.FellFromAt)), k.DroppedBy)
+	}
 	if rate, from, to, ok := k.Output(); ok {
 		set("canister.output_mL_d", rate, from.Entry, to.Entry)
 	}

@@ -44,8 +44,9 @@ type Fluid struct {
 	IntervalWords string
 	Mobility      string
 
-	limit float64 // chance of a full canister that is still accepted
-	fit   *fluidFit
+	silent bool    // there is no therapy to forecast
+	limit  float64 // chance of a full canister that is still accepted
+	fit    *fluidFit
 }
 
 // FluidOf reads the canister's course and fits it. Entries after asOf must not be in the case. rules may be nil; they
@@ -62,6 +63,8 @@ func FluidOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Tim
 		f.Why = "two pumps are recorded, and readings do not say whose canister was read"
 	}
 	if f.Why != "" {
+		_, _, started := Started(c)
+		f.silent = c.Ended != nil || !started
 		return f
 	}
 	pump := open[len(open)-1].Assigned

@@ -17,6 +17,7 @@ type fluidFit struct {
 	// full is when the canister in place is full; fills is false when that cannot be told.
 	full  fluid.Times
 	fills bool
+	rate  fluid.Quantiles // at asOf
 }
 
 // fluidEntries bounds how many fits are kept: about 10 kB each.
@@ -40,6 +41,7 @@ func fitFluid(c fluid.Course, asOf time.Time) *fluidFit {
 	}
 	f := &fluidFit{asOf: asOf, track: fluid.Fit(c, asOf), changes: fluid.Changes(c, asOf)}
 	f.full, f.fills = f.track.FullAt()
+	f.rate = f.track.Rate()
 	fluidMemo.Lock()
 	defer fluidMemo.Unlock()
 	if first := fluidMemo.by[key]; first != nil {

@@ -97,7 +97,7 @@ func TestFluidCannot(t *testing.T) {
 		name, id, why string
 		steps         []step
 	}{
-		{"no pump", "fluid.rate", "no pump is recorded", []step{at(-2, read(100, "straw"))}},
+		{"no pump", "fluid.rate", "no pump is recorded", []step{at(-90, order(nil)), at(-2, read(100, "straw"))}},
 		{"two pumps", "fluid.rate", "two pumps are recorded, and readings do not say whose canister was read", []step{pump, at(-40, casebook.PumpAssigned{Pump: "P-2"}), at(-2, read(100, "straw"))}},
 		{"nothing at all", "fluid.rate", "no canister reading and no area of the wounds is recorded", []step{pump}},
 		{"area only", "fluid.full", "no canister reading is recorded", join(sized, []step{pump})},

@@ -34,14 +34,17 @@ func fillLimit(rules *rule.Set, asOf time.Time) float64 {
 
 // Forecasts says what the output and the canister are expected to do, from the instant on.
 func (f *Fluid) Forecasts(asOf time.Time) []Forecast {
-	if f.Why == "therapy has ended" {
+	if f.silent {
 		return nil
 	}
 	out := []Forecast{f.rate(asOf), f.full(asOf)}
+	if f.Why != "" {
+		return out // once is enough
+	}
 	for _, h := range fluid.CollectedHours {
 		out = append(out, f.collected(asOf, h))
 	}
-	return append(out, f.beforeVisit(), f.overWeekend(asOf), f.smallest())
+	return append(out, f.beforeVisit(asOf), f.overWeekend(asOf), f.smallest())
 }
 
 // begin is a forecast with what all of this model share; without a fit it says why.
@@ -108,6 +111,12 @@ func (f *Fluid) full(asOf time.Time) Forecast {
 	if !ok || even.IsZero() {
 		return cannot(out, "at this output it does not fill within a year")
 	}
+	if !early.After(f.LastAt) && !even.After(f.LastAt) {
+		from := f.LastAt.UTC()
+		out.From = &from
+		out.Text = fmt.Sprintf("it was read as full, %s, at or above %s of %s: change it", Clock(f.Zone, f.LastAt), unit.Volume(f.SizeML*f.Course.UsableShare), unit.Volume(f.SizeML))
+		return out
+	}
 	from := f.LastAt.UTC()
 	hours := func(t time.Time) float64 {
 		if t.IsZero() {
@@ -118,15 +127,18 @@ func (f *Fluid) full(asOf time.Time) Forecast {
 	out.Median, out.Low, out.High, out.From = hours(even), hours(early), hours(late), &from
 	end := "later than a year from now"
 	if !late.IsZero() {
-		end = Clock(f.Zone, late)
+		end = f.about(late)
 	}
-	out.Text = fmt.Sprintf("about %s; with 80 %% probability between %s and %s, if nobody changes it; full is %s of %s", Clock(f.Zone, even), Clock(f.Zone, early), end,
+	out.Text = fmt.Sprintf("about %s; with 80 %% probability between %s and %s, if nobody changes it; full is %s of %s", f.about(even), f.about(early), end,
 		unit.Volume(f.SizeML*f.Course.UsableShare), unit.Volume(f.SizeML)) + f.rests()
 	if !even.After(asOf) {
 		out.Text = "it may be full already: " + out.Text
 	}
 	return out
 }
+
+// about prints a forecast time to the half hour before it: its minutes would look like knowledge.
+func (f *Fluid) about(t time.Time) string { return Clock(f.Zone, t.Truncate(30*time.Minute)) }
 
 func (f *Fluid) collected(asOf time.Time, h int) Forecast {
 	out, ok := f.begin(fmt.Sprintf("fluid.collected_%dh", h), fmt.Sprintf("Fluid in the next %d hours", h), "mL")
@@ -156,15 +168,16 @@ func chance(out Forecast, p float64) Forecast {
 	return out
 }
 
-func (f *Fluid) beforeVisit() Forecast {
+func (f *Fluid) beforeVisit(asOf time.Time) Forecast {
 	out, ok := f.beginRead("fluid.before_visit", "Chance that the canister fills before the next visit", "%")
 	switch {
 	case !ok:
 		return out
 	case f.Visit.IsZero():
 		return cannot(out, "no next visit is planned, and neither an order nor the visits so far tell the interval")
-	case !f.Visit.After(f.LastAt):
-		return cannot(out, "the next visit was due before the newest reading")
+	case !f.Visit.After(asOf):
+		p, _ := f.chanceFull(asOf)
+		return cannot(out, fmt.Sprintf("the visit of %s (%s) has passed and no later one is planned; the chance that the canister is full by now is %s", Clock(f.Zone, f.Visit), f.VisitWords, percent(p)))
 	}
 	p, _ := f.chanceFull(f.Visit)
 	out = chance(out, p)

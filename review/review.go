@@ -120,6 +120,9 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	r.Figures = figures(c, facts, asOf, m)
 	r.Forecasts = append(forecasts(c, m.battery), m.fluid.Forecasts(asOf)...)
 	r.Figures = append(r.Figures, m.fluid.Figures(asOf)...)
+	for _, t := range m.fluid.changesAt(asOf) {
+		earliest(&r.Until, t)
+	}
 	for _, h := range m.heal {
 		if c.Ended != nil {
 			break
@@ -149,6 +152,7 @@ func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rul
 	caseFacts(c, eq, asOf, f.Set)
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.battery, f.Set)
+	fluidFacts(c, m.fluid, asOf, f.Set)
 	for i := range c.Wounds {
 		set := f.Wound(c.Wounds[i].Name).Set
 		woundFacts(c, &c.Wounds[i], set)
