@@ -29,6 +29,7 @@ func (EntryCorrected) Kind() Kind { return KindEntryCorrected }
 var Versions = map[Kind]int{
 	KindPersonRegistered: 1, KindWoundFound: 1, KindScreeningDone: 1, KindOrderWritten: 1, KindOrderStopped: 1,
 	KindPumpAssigned: 1, KindPumpReturned: 1, KindDressingChanged: 1, KindPiecesAccounted: 1, KindWoundMeasured: 1,
+	KindPhotoTaken: 1, KindOutlineTraced: 1,
 	KindCanisterRead: 1, KindAlarmReported: 1, KindPowerNoted: 1, KindSupplyMoved: 1, KindTeachingGiven: 1,
 	KindNoteWritten: 1, KindReviewSigned: 1, KindDecisionMade: 1, KindTherapyEnded: 1, KindEntryCorrected: 1,
 }
@@ -38,7 +39,8 @@ var bodies = map[Kind]func(json.RawMessage) (Body, error){
 	KindPersonRegistered: as[PersonRegistered], KindWoundFound: as[WoundFound], KindScreeningDone: as[ScreeningDone],
 	KindOrderWritten: as[OrderWritten], KindOrderStopped: as[OrderStopped], KindPumpAssigned: as[PumpAssigned],
 	KindPumpReturned: as[PumpReturned], KindDressingChanged: as[DressingChanged], KindPiecesAccounted: as[PiecesAccounted],
-	KindWoundMeasured: as[WoundMeasured], KindCanisterRead: as[CanisterRead], KindAlarmReported: as[AlarmReported],
+	KindWoundMeasured: as[WoundMeasured],
+	KindPhotoTaken:    as[PhotoTaken], KindOutlineTraced: as[OutlineTraced], KindCanisterRead: as[CanisterRead], KindAlarmReported: as[AlarmReported],
 	KindPowerNoted: as[PowerNoted], KindSupplyMoved: as[SupplyMoved], KindTeachingGiven: as[TeachingGiven],
 	KindNoteWritten: as[NoteWritten], KindReviewSigned: as[ReviewSigned], KindDecisionMade: as[DecisionMade], KindTherapyEnded: as[TherapyEnded],
 }
@@ -77,6 +79,10 @@ func NewBody(kind Kind) any {
 		return new(PiecesAccounted)
 	case KindWoundMeasured:
 		return new(WoundMeasured)
+	case KindPhotoTaken:
+		return new(PhotoTaken)
+	case KindOutlineTraced:
+		return new(OutlineTraced)
 	case KindCanisterRead:
 		return new(CanisterRead)
 	case KindAlarmReported:
@@ -104,6 +110,6 @@ func NewBody(kind Kind) any {
 // Kinds lists every kind in the order in which a nurse meets them.
 var Kinds = []Kind{
 	KindPersonRegistered, KindWoundFound, KindScreeningDone, KindOrderWritten, KindOrderStopped, KindPumpAssigned,
-	KindPumpReturned, KindDressingChanged, KindPiecesAccounted, KindWoundMeasured, KindCanisterRead, KindAlarmReported,
+	KindPumpReturned, KindDressingChanged, KindPiecesAccounted, KindWoundMeasured, KindPhotoTaken, KindOutlineTraced, KindCanisterRead, KindAlarmReported,
 	KindPowerNoted, KindSupplyMoved, KindTeachingGiven, KindNoteWritten, KindReviewSigned, KindDecisionMade, KindTherapyEnded, KindEntryCorrected,
 }

@@ -25,6 +25,7 @@ type Case struct {
 
 	Person     *Dated[PersonRegistered]
 	Wounds     []Wound
+	Photos     []Photo
 	Screenings []Dated[ScreeningDone]
 	Orders     []Order
 	Pumps      []PumpUse
@@ -93,12 +94,16 @@ type PumpUse struct {
 
 // Wound is everything recorded of one wound. Found is nil when entries name a wound that nobody opened.
 type Wound struct {
-	Name     string
-	Found    *Dated[WoundFound]
+	Name  string
+	Found *Dated[WoundFound]
+	// Measured has the sizes of wound.measured and of outlines, each under its own entry's ID.
 	Measured []Dated[WoundMeasured]
-	Changes  []Dated[WoundChange]
-	Accounts []Dated[PiecesAccounted]
-	Count    Count
+	Outlines []Outline
+	// LostOutlines are entries of outlines without a size: see Case.joinOutlines.
+	LostOutlines []string
+	Changes      []Dated[WoundChange]
+	Accounts     []Dated[PiecesAccounted]
+	Count        Count
 }
 
 // Order returns the order in force, or nil.

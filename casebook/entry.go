@@ -24,6 +24,8 @@ const (
 	KindDressingChanged  Kind = "dressing.changed"
 	KindPiecesAccounted  Kind = "pieces.accounted"
 	KindWoundMeasured    Kind = "wound.measured"
+	KindPhotoTaken       Kind = "photo.taken"
+	KindOutlineTraced    Kind = "outline.traced"
 	KindCanisterRead     Kind = "canister.read"
 	KindAlarmReported    Kind = "alarm.reported"
 	KindPowerNoted       Kind = "power.noted"

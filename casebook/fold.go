@@ -251,6 +251,15 @@ func (c *Case) apply(l *Line, wounds map[string]*Wound) {
 		add(&wound(b.Wound).Accounts, l, b)
 	case WoundMeasured:
 		add(&wound(b.Wound).Measured, l, b)
+	case PhotoTaken:
+		p := Photo{Dated: dated(l, b), First: firstID(l)}
+		if len(l.Entry.Blobs) > 0 {
+			p.Blob = l.Entry.Blobs[0]
+		}
+		c.Photos = append(c.Photos, p)
+	case OutlineTraced:
+		w := wound(b.Wound)
+		w.Outlines = append(w.Outlines, Outline{Dated: dated(l, b), First: firstID(l)})
 	case CanisterRead:
 		add(&c.Canister, l, b)
 	case AlarmReported:
@@ -294,6 +303,9 @@ func (c *Case) endOrder(l *Line) {
 func (c *Case) finish(wounds map[string]*Wound) {
 	for _, w := range wounds {
 		w.Count = countFiller(w)
+		drawn := w.Outlines
+		w.Outlines = nil
+		c.joinOutlines(w, drawn)
 		c.Wounds = append(c.Wounds, *w)
 	}
 	sort.Slice(c.Wounds, func(i, j int) bool { return c.Wounds[i].Name < c.Wounds[j].Name })

@@ -103,7 +103,7 @@ func anyEntries(t *rapid.T) []Entry {
 		id := fmt.Sprintf("e%d", i)
 		at := monday.Add(time.Duration(rapid.IntRange(0, 6).Draw(t, "h")) * time.Hour)
 		e := Entry{ID: id, Case: "c", Version: 1, At: at, Recorded: at.Add(time.Duration(rapid.IntRange(0, 3).Draw(t, "late")) * time.Minute), Author: "ann"}
-		switch rapid.IntRange(0, 7).Draw(t, "kind") {
+		switch rapid.IntRange(0, 9).Draw(t, "kind") {
 		case 0:
 			e.Body = WoundFound{Wound: rapid.SampledFrom([]string{"A", "B"}).Draw(t, "w"), Site: "heel", Type: "pressure"}
 		case 1, 2:
@@ -116,6 +116,15 @@ func anyEntries(t *rapid.T) []Entry {
 			e.Body = Unknown{Of: "moon.seen", Raw: json.RawMessage(`{"phase":3}`)}
 		case 6:
 			e.Body = TherapyEnded{Why: "goal met"}
+		case 7:
+			e.Body = PhotoTaken{Wound: "A", WidthPx: 10, HeightPx: 10}
+			e.Blobs = []string{"hash-" + id}
+		case 8:
+			o := square(fmt.Sprintf("e%d", rapid.IntRange(0, n).Draw(t, "photo")), 4)
+			if k := rapid.IntRange(-n, n).Draw(t, "adds"); k >= 0 {
+				o.AddsTo = fmt.Sprintf("e%d", k)
+			}
+			e.Body = o
 		default:
 			raw, _ := json.Marshal(change(1, 1))
 			e.Body = EntryCorrected{Action: rapid.SampledFrom([]string{"withdraw", "replace", "moved out"}).Draw(t, "a"), Body: raw}
