@@ -46,6 +46,8 @@ func checkBody(body casebook.Body, at finding) {
 		checkChange(b, at)
 	case casebook.WoundMeasured:
 		checkMeasured(b, at)
+	case casebook.OutlineTraced:
+		checkOutline(b, at)
 	case casebook.NoteWritten:
 		checkSeen(b.Seen, at)
 	case casebook.EntryCorrected:

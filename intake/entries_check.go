@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -138,6 +139,12 @@ func (c *checker) content(i int, e casebook.Entry, prefix string) {
 		c.nextVisit(i, prefix, b.NextVisit, e.At)
 	case casebook.WoundMeasured:
 		c.wound(i, prefix+"/wound", b.Wound, &e.At)
+	case casebook.PhotoTaken:
+		c.wound(i, prefix+"/wound", b.Wound, &e.At)
+		c.photo(i, strings.TrimSuffix(prefix, "/body"), e)
+	case casebook.OutlineTraced:
+		c.wound(i, prefix+"/wound", b.Wound, &e.At)
+		c.outline(i, prefix, b)
 	case casebook.PiecesAccounted:
 		c.wound(i, prefix+"/wound", b.Wound, &e.At)
 	case casebook.CanisterRead:

@@ -145,6 +145,11 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 			b.Tissue = &casebook.Tissue{GranulationPct: g, SloughPct: 100 - g}
 		}
 		e.Body = b
+	case casebook.PhotoTaken:
+		b.Wound, b.WidthPx, b.HeightPx = "A", 800, 600
+		e.Body, e.Blobs = b, []string{casebook.BlobHash([]byte(e.ID))}
+	case casebook.OutlineTraced:
+		mendOutline(t, e, b, earlier)
 	case casebook.CanisterRead:
 		b.SizeML = nil
 		e.Body = b
@@ -222,6 +227,34 @@ func drawFile(t *rapid.T) CaseFile {
 		file.Entries = append(file.Entries, e)
 	}
 	return file
+}
+
+// mendOutline draws the outline on a photo of the case; when there is none yet the entry becomes one.
+func mendOutline(t *rapid.T, e *casebook.Entry, b casebook.OutlineTraced, earlier []casebook.Entry) {
+	b.Photo = ""
+	for _, p := range earlier {
+		if p.Kind == casebook.KindPhotoTaken {
+			b.Photo = p.ID
+		}
+	}
+	if b.Photo == "" {
+		e.Kind, e.Body, e.Blobs = casebook.KindPhotoTaken, casebook.PhotoTaken{Wound: "A", WidthPx: 800, HeightPx: 600}, []string{casebook.BlobHash([]byte(e.ID))}
+		return
+	}
+	b.Wound = "A"
+	for i := range b.Parts {
+		b.Parts[i] = casebook.TracedPart{Edge: "10,10 700,12.5 350,590", EdgeCm: "0,0 4.125,0 2,3", Islands: []string{"300,100 400,100 350,200"}}
+	}
+	b.Scale.Ruler = "1,1 101,1"
+	if b.Scale.RulerCm == nil {
+		b.Scale.By = "two strips"
+	}
+	if b.Tissue != nil {
+		g := rapid.Float64Range(0.5, 100).Draw(t, "granulation")
+		b.Tissue, b.TissueFrom = &casebook.Tissue{GranulationPct: g, SloughPct: 100 - g}, "suggested"
+	}
+	b.VolumeModel = "cone"
+	e.Body = b
 }
 
 // TestLawRoundTrip: what is written reads as what it was, without a problem, and writes the same bytes.
