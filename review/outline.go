@@ -1,0 +1,236 @@
+package review
+
+import (
+	"math"
+
+	"lowtide/casebook"
+	"lowtide/outline"
+)
+
+// Refusal says why a photo or an outline cannot be measured, and what to do.
+type Refusal = outline.Refusal
+
+// MostPhotoBytes bounds the file of a photo.
+const MostPhotoBytes = outline.MostPhotoBytes
+
+// CleanPhoto reads a photo as it came from a camera and returns what is kept of it: upright, without place, time, person
+// or device.
+func CleanPhoto(raw []byte) (kept []byte, widthPx, heightPx int, refused *Refusal) {
+	p, err := outline.ReadPhoto(raw)
+	if err == nil {
+		kept, err = p.Stored()
+	}
+	if err != nil {
+		return nil, 0, 0, refusalOf(err)
+	}
+	return kept, p.WidthPx, p.HeightPx, nil
+}
+
+// refusalOf turns an error of the outline engine into a refusal; all of them are.
+func refusalOf(err error) *Refusal {
+	if r, ok := err.(*Refusal); ok {
+		return r
+	}
+	return &Refusal{Reason: outline.Damaged, Words: "The photo cannot be used: " + err.Error() + ".", Remedy: "Take it again."}
+}
+
+// PullToEdge pulls a rough line to where the wound ends. words say how that went.
+func PullToEdge(raw []byte, line [][2]float64) (part DrawnPart, words string, refused *Refusal) {
+	photo, err := outline.ReadPhoto(raw)
+	if err != nil {
+		return part, "", refusalOf(err)
+	}
+	t, err := outline.Refine(photo.Image, pointsOf(line))
+	if err != nil {
+		return part, "", refusalOf(err)
+	}
+	part.Edge = pairsOf(t.Outer)
+	for _, h := range t.Holes {
+		part.Islands = append(part.Islands, pairsOf(h))
+	}
+	if t.Status != "" && t.Status != "edge found" {
+		words = sentenceOf(t.Status)
+	}
+	return part, words, nil
+}
+
+func sentenceOf(s string) string {
+	if s[0] >= 'a' && s[0] <= 'z' {
+		s = string(s[0]-'a'+'A') + s[1:]
+	}
+	return s + "."
+}
+
+func pointsOf(line [][2]float64) []outline.Point {
+	out := make([]outline.Point, len(line))
+	for i, p := range line {
+		out[i] = outline.Point{X: p[0], Y: p[1]}
+	}
+	return out
+}
+
+func pairsOf(line []outline.Point) [][2]float64 {
+	out := make([][2]float64, len(line))
+	for i, p := range line {
+		out[i] = [2]float64{math.Round(p.X*10) / 10, math.Round(p.Y*10) / 10}
+	}
+	return out
+}
+
+// MeasureDrawn works out the sizes of what is drawn on a photo.
+func MeasureDrawn(raw []byte, about casebook.PhotoTaken, d Drawn) OutlineSizes {
+	photo, err := outline.ReadPhoto(raw)
+	if err != nil {
+		return OutlineSizes{Refused: refusalOf(err)}
+	}
+	plane, scale, notes, refused := planeOf(photo, d)
+	out := OutlineSizes{Refused: refused, Notes: notes}
+	if refused != nil {
+		return out
+	}
+	opt := outline.MeasureOptions{Up: headWay(about.Head)}
+	var names []string
+	for _, p := range d.Parts {
+		if !contains(names, p.Wound) {
+			names = append(names, p.Wound)
+		}
+	}
+	for _, name := range names {
+		out.Wounds = append(out.Wounds, measureWound(photo, plane, scale, opt, name, d))
+	}
+	return out
+}
+
+// headWay is the direction in the photo that points to the patient's head; nil when nobody said.
+func headWay(head string) *outline.Point {
+	ways := map[string]outline.Point{"top": {X: 0, Y: -1}, "bottom": {X: 0, Y: 1}, "left": {X: -1, Y: 0}, "right": {X: 1, Y: 0}}
+	if p, ok := ways[head]; ok {
+		return &p
+	}
+	return nil
+}
+
+// measureWound measures every part of one wound and adds them.
+func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.TracedScale, opt outline.MeasureOptions, name string, d Drawn) OutlineOfWound {
+	w := OutlineOfWound{Wound: name, Entry: casebook.OutlineTraced{Wound: name, Scale: scale}}
+	var parts []outline.Measures
+	for _, p := range d.Parts {
+		if p.Wound != name {
+			continue
+		}
+		t := outline.Traced{Outer: pointsOf(p.Edge)}
+		traced := casebook.TracedPart{Edge: casebook.WritePoints(p.Edge)}
+		for _, island := range p.Islands {
+			t.Holes = append(t.Holes, pointsOf(island))
+			traced.Islands = append(traced.Islands, casebook.WritePoints(island))
+		}
+		m, err := outline.Measure(t, plane, opt)
+		if err != nil {
+			w.Refused = refusalOf(err)
+			return w
+		}
+		traced.EdgeCm = casebook.WritePointsCm(exact(m.EdgeCm))
+		w.Entry.Parts = append(w.Entry.Parts, traced)
+		parts = append(parts, m)
+		for _, n := range m.Notes {
+			if !contains(w.Notes, n) {
+				w.Notes = append(w.Notes, n)
+			}
+		}
+		for _, at := range d.Depths {
+			if within(p.Edge, at) {
+				w.Entry.Depths = append(w.Entry.Depths, at)
+			}
+		}
+	}
+	w.fill(parts)
+	return w
+}
+
+func exact(line []outline.Point) [][2]float64 {
+	out := make([][2]float64, len(line))
+	for i, p := range line {
+		out[i] = [2]float64{p.X, p.Y}
+	}
+	return out
+}
+
+// within tells whether a depth was marked inside a line, by counting crossings to its right.
+func within(line [][2]float64, at casebook.DepthAt) bool {
+	in := false
+	for i, a := range line {
+		b := line[(i+1)%len(line)]
+		if (a[1] > at.YPx) != (b[1] > at.YPx) && at.XPx < a[0]+(at.YPx-a[1])/(b[1]-a[1])*(b[0]-a[0]) {
+			in = !in
+		}
+	}
+	return in
+}
+
+// ownError names the shares of the error that are each line's own; what comes from photo and scale is off in the same
+// way for every part on the photo, and adds as it is.
+var ownError = map[string]bool{"re-tracing": true, "points of the outline": true}
+
+// fill adds the parts of a wound on one photo. Lengths of several parts say nothing of the whole and are left out.
+func (w *OutlineOfWound) fill(parts []outline.Measures) {
+	e := &w.Entry
+	var order []string
+	share := map[string]float64{}
+	perimeter := 0.0
+	for _, m := range parts {
+		e.AreaCm2 += m.AreaCm2
+		perimeter += m.PerimeterCm
+		for _, s := range m.SEParts {
+			if _, seen := share[s.Name]; !seen {
+				order = append(order, s.Name)
+			}
+			if ownError[s.Name] {
+				share[s.Name] = math.Hypot(share[s.Name], s.SE)
+			} else {
+				share[s.Name] += s.SE
+			}
+		}
+	}
+	for _, name := range order {
+		e.AreaSECm2 = math.Hypot(e.AreaSECm2, share[name])
+		e.Errors = append(e.Errors, casebook.Share{Name: name, SECm2: round(share[name], 1e-4)})
+	}
+	e.AreaCm2, e.AreaSECm2 = round(e.AreaCm2, 1e-3), round(e.AreaSECm2, 1e-4)
+	e.PerimeterCm = rounded(perimeter)
+	m := parts[0]
+	e.Scale.PxPerCm = round(m.PxPerCm, 0.01)
+	if e.Scale.By != "ruler" {
+		tilt := round(m.TiltDeg, 0.1)
+		e.Scale.TiltDeg = &tilt
+	}
+	if len(parts) > 1 {
+		return
+	}
+	e.LengthCm, e.WidthCm = rounded(m.LengthCm), rounded(m.WidthCm)
+	if m.HeadToToeCm != nil && m.AcrossCm != nil {
+		e.HeadLengthCm, e.HeadWidthCm = rounded(*m.HeadToToeCm), rounded(*m.AcrossCm)
+	}
+}
+
+// round keeps what can be told apart: entries are read by people too.
+func round(v, step float64) float64 { return math.Round(v/step) / math.Round(1/step) }
+
+func rounded(v float64) *float64 {
+	v = round(v, 0.01)
+	return &v
+}
+
+// planeOf sets the scale: from the ruler when one was marked, else from the strips.
+func planeOf(photo *outline.Photo, d Drawn) (outline.Plane, casebook.TracedScale, []string, *Refusal) {
+	scale := casebook.TracedScale{By: "ruler", CheckRulerMm: d.CheckRulerMm}
+	if len(d.Ruler) == 2 && d.RulerCm != nil {
+		r := pointsOf(d.Ruler)
+		plane, err := outline.PlaneFromRuler(r[0], r[1], *d.RulerCm, photo.WidthPx, photo.HeightPx)
+		if err != nil {
+			return plane, scale, nil, refusalOf(err)
+		}
+		scale.Ruler, scale.RulerCm, scale.CheckRulerMm = casebook.WritePoints(d.Ruler), d.RulerCm, nil
+		return plane, scale, nil, nil
+	}
+	return outline.Plane{}, scale, nil, &Refusal{Reason: outline.StripMissing, Words: "No scale is known.", Remedy: "Mark two points on a ruler in the photo and write their distance."}
+}

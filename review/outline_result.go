@@ -1,0 +1,57 @@
+package review
+
+import (
+	"lowtide/casebook"
+)
+
+// Drawn is what a nurse drew on a photo, with the numbers that she typed beside it. Points are pixels of the upright photo.
+type Drawn struct {
+	Parts []DrawnPart
+	// Ruler is empty, or two points RulerCm apart.
+	Ruler   [][2]float64
+	RulerCm *float64
+	// CheckRulerMm is what the check ruler of the printed strips measures; nil when it was not looked at.
+	CheckRulerMm *float64
+	Depths       []casebook.DepthAt
+	// DepthCm is the greatest depth, when its place was not marked.
+	DepthCm *float64
+}
+
+// DrawnPart is one closed line around open wound.
+type DrawnPart struct {
+	Wound   string
+	Edge    [][2]float64
+	Islands [][][2]float64
+}
+
+// OutlineSizes is what a drawing measures.
+type OutlineSizes struct {
+	// Refused says why nothing can be measured; Wounds is then empty.
+	Refused *Refusal
+	Wounds  []OutlineOfWound
+	// Notes are sentences about photo and scale.
+	Notes []string
+}
+
+// OutlineOfWound is what is drawn around one wound.
+type OutlineOfWound struct {
+	Wound   string
+	Refused *Refusal
+	// Entry is what a confirmed outline would say; Photo, AddsTo, Tissue and the volume are for the nurse to choose.
+	Entry casebook.OutlineTraced
+	// Volumes are by model, from the smallest; empty without a depth.
+	Volumes []VolumeByModel
+	// Tissue is suggested by colour; TissueWords says how far to trust it. TissueWhy says why there is none.
+	Tissue      *casebook.Tissue
+	TissueWords string
+	TissueWhy   string
+	Notes       []string
+}
+
+// VolumeByModel is a volume with the model that it rests on.
+type VolumeByModel struct {
+	Model  string
+	Words  string
+	Cm3    float64
+	Source string
+}
