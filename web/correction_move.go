@@ -35,6 +35,15 @@ func (s *Server) move(r *http.Request, x *correction, ps intake.Problems) (intak
 	if ps, did, err := s.moveIn(r, x, there); err != nil || did == refused {
 		return ps, did, err
 	}
+	// Outlines go with their photo, and first: should the program end here, the photo still counts where it was, and the
+	// same step again finishes the move.
+	for _, l := range outlinesOn(x.o.c, x.l.Entry.ID) {
+		along := *x
+		along.l = l
+		if ps, did, err := s.move(r, &along, nil); err != nil || did == refused {
+			return ps, did, err
+		}
+	}
 	n := 0
 	for i := range x.o.c.Log {
 		if l := &x.o.c.Log[i]; l.Entry.Corrects == x.l.Entry.ID && isMove(l, "moved out") {
@@ -48,6 +57,16 @@ func (s *Server) move(r *http.Request, x *correction, ps intake.Problems) (intak
 		did = before // the same move, written with another reason by somebody else at the same time
 	}
 	return found, did, err
+}
+
+// outlinesOn lists the outlines in force that were drawn on a photo.
+func outlinesOn(c *casebook.Case, photo string) (out []*casebook.Line) {
+	for i := range c.Log {
+		if b, ok := c.Log[i].Now.(casebook.OutlineTraced); ok && b.Photo == photo {
+			out = append(out, &c.Log[i])
+		}
+	}
+	return out
 }
 
 func isMove(l *casebook.Line, action string) bool {
@@ -73,10 +92,35 @@ func (s *Server) moveIn(r *http.Request, x *correction, there *casebook.Case) (i
 	original.Body, original.At = x.l.Now, x.l.At
 	id := shapedID(original.Recorded, "moved in|"+original.ID+"|"+there.ID+"|"+strconv.Itoa(n))
 	e := s.corrects(r, id, there.ID, "", x.reason, casebook.EntryCorrected{Action: "moved in", OtherCase: x.o.c.ID, Original: &original})
+	e.Blobs = original.Blobs
+	if known, _, err := s.Caseload.Book.Entries(r.Context(), there.ID); err != nil {
+		return nil, refused, err
+	} else if intake.CheckEntries(known, []casebook.Entry{e}, s.Now()).Err() == nil {
+		// A photo is kept again under the other case's key: erasing one case leaves the other its photo.
+		if e.Blobs, err = s.copyBlobs(r, x.o.c.ID, there.ID, original.Blobs); err != nil {
+			return nil, refused, err
+		}
+	}
 	ps, did, err := s.write(r.Context(), there.ID, []draft{{entry: e, form: x.form}}, nil, nil)
 	for i := range ps {
 		ps[i].Pointer = "other_case"
 		ps[i].Message = "In the other case: " + ps[i].Message
 	}
 	return ps, did, err
+}
+
+// copyBlobs keeps photos and logs of one case in another as well and returns their new hashes.
+func (s *Server) copyBlobs(r *http.Request, from, to string, hashes []string) (out []string, err error) {
+	for _, hash := range hashes {
+		content, err := s.Caseload.Book.Blob(r.Context(), from, hash)
+		if err != nil {
+			return nil, err
+		}
+		again, err := s.Caseload.Book.PutBlob(r.Context(), to, content)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, again)
+	}
+	return out, nil
 }

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -110,6 +111,11 @@ func (s *Server) corrects(r *http.Request, id, caseID, target, reason string, bo
 // replace writes another content or time in place of the entry's.
 func (s *Server) replace(r *http.Request, x correction, ps intake.Problems) (intake.Problems, written, error) {
 	kind := x.l.Entry.Kind
+	if photo, ok := x.l.Now.(casebook.PhotoTaken); ok {
+		// Nobody types the size of a photo; it stays what the file says.
+		x.form.Set("width_px", strconv.Itoa(photo.WidthPx))
+		x.form.Set("height_px", strconv.Itoa(photo.HeightPx))
+	}
 	raw, found := intake.Replacement(kind, x.form, x.o.c.Zone)
 	at, atPs := readAt(x.form, "at", "When it happened", x.o.c.Zone)
 	ps = intake.Join(ps, found, atPs)

@@ -11,7 +11,8 @@ import (
 )
 
 // elsewhere are kinds that have a page of their own.
-var elsewhere = map[casebook.Kind]string{casebook.KindDressingChanged: "visit", casebook.KindReviewSigned: "sign"}
+var elsewhere = map[casebook.Kind]string{casebook.KindDressingChanged: "visit", casebook.KindReviewSigned: "sign",
+	casebook.KindPhotoTaken: "photo", casebook.KindOutlineTraced: "photo"}
 
 // entryKind reads the kind in the address; ok is false when there is no form for it, and the answer was given.
 func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind casebook.Kind, ok bool) {

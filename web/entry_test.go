@@ -133,6 +133,7 @@ func openRules(c *client) []string {
 
 // elsewhere are fields that no person types, with who fills them.
 var elsewhere = map[casebook.Kind]map[string]string{
+	casebook.KindPhotoTaken:     {"width_px": "the server, from the photo", "height_px": "the server, from the photo"},
 	casebook.KindReviewSigned:   {"rules": "the server, from the review", "program": "the server, from the review", "open": "the server, from the review"},
 	casebook.KindEntryCorrected: {"action": "the way that was chosen", "body": "the form of the corrected kind", "original": "the moved entry"},
 }
@@ -145,9 +146,13 @@ func TestEveryFieldHasAControl(t *testing.T) {
 	forms := map[casebook.Kind][]string{
 		casebook.KindDressingChanged: {page.CasePath(oneCase, "visit")},
 		casebook.KindReviewSigned:    {page.CasePath(oneCase, "sign")},
+		casebook.KindPhotoTaken:      {page.CasePath(oneCase, "photo")},
 		casebook.KindEntryCorrected:  {page.CasePath(oneCase, "correct", signed[0]) + "?do=replace", page.CasePath(oneCase, "correct", signed[0]) + "?do=move"},
 	}
 	for _, kind := range casebook.Kinds {
+		if kind == casebook.KindOutlineTraced {
+			continue // drawn on its photo and measured by the server: TestOutlineIsConfirmed
+		}
 		paths := forms[kind]
 		if paths == nil {
 			paths = []string{page.CasePath(oneCase, "add", string(kind))}

@@ -25,11 +25,12 @@ const (
 // answerTimes are the longest times for an answer, by method and path; all others have answerTime. A list that is
 // still being read answers with what is ready; an export of a year is long.
 var answerTimes = map[string]time.Duration{
-	"GET /{$}":               10 * time.Second,
-	"GET /static/{file}":     5 * time.Second,
-	"GET /access/export":     55 * time.Second,
-	"GET /bench":             10 * time.Second,
-	"GET /case/{case}/bench": 10 * time.Second,
+	"GET /{$}":                10 * time.Second,
+	"GET /static/{file}":      5 * time.Second,
+	"GET /access/export":      55 * time.Second,
+	"GET /bench":              10 * time.Second,
+	"GET /case/{case}/bench":  10 * time.Second,
+	"POST /case/{case}/photo": photoTime,
 }
 
 // answerTime is the longest time for an answer, where the table above names no other.
@@ -107,6 +108,16 @@ func (s *Server) Routes() []Route {
 		{"POST", "/case/{case}/correct/{entry}", Writes, formLimit, s.saveCorrection},
 		{"GET", "/case/{case}/sign", Orders, 0, s.newSignOff},
 		{"POST", "/case/{case}/sign", Orders, formLimit, s.saveSignOff},
+
+		// Photos and outlines.
+		{"GET", "/case/{case}/photo", Writes, 0, s.newPhoto},
+		{"POST", "/case/{case}/photo", Writes, photoLimit, s.savePhoto},
+		{"GET", "/case/{case}/photo/{entry}", Reads, 0, s.showPhoto},
+		{"GET", "/case/{case}/outline/{entry}", Reads, 0, s.showOutline},
+		{"POST", "/case/{case}/outline/{entry}/confirm", Writes, formLimit, s.saveOutline},
+		{"POST", "/case/{case}/outline/{entry}/edge", Writes, formLimit, s.pullEdge},
+		{"POST", "/case/{case}/outline/{entry}/measure", Writes, formLimit, s.measureOutline},
+		{"GET", "/strips/{paper}", Anyone, 0, s.showStrips},
 
 		// Accounts, the access log, and the way to erasing a case, which shows nothing of it.
 		{"GET", "/erase", Admin, 0, s.chooseErase},

@@ -46,6 +46,8 @@ type Server struct {
 	Log *slog.Logger
 	// Hosts are names, beside those of this computer itself, under which browsers may reach the server. It may be nil.
 	Hosts []string
+	// Strips makes the printable scale strips for paper "a4" or "letter", as a PDF. It may be nil: then there are none.
+	Strips func(paper string) ([]byte, error)
 	// LinkUsed is called after a one-time link was used; the command then prints the next one. It may be nil.
 	LinkUsed func()
 

@@ -35,6 +35,9 @@ func CorrectionWays(l *casebook.Line) []string {
 		if l.Entry.Kind == casebook.KindReviewSigned {
 			return []string{DoWithdraw} // a signature is withdrawn, never rewritten
 		}
+		if l.Entry.Kind == casebook.KindOutlineTraced {
+			return []string{DoWithdraw} // drawn again on the photo, never typed; it moves with its photo
+		}
 		return []string{DoReplace, DoWithdraw, DoMove}
 	}
 	return nil

@@ -85,6 +85,8 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 			one("What follows", "tried", "next", "note")}
 	case casebook.KindWoundMeasured:
 		return b.measure(prefix)
+	case casebook.KindPhotoTaken:
+		return []FormSection{one("", "wound", "head", "taken_by", "note")}
 	case casebook.KindNoteWritten:
 		return b.note(prefix)
 	}

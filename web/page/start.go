@@ -95,8 +95,11 @@ func startMeasure(v url.Values, c *casebook.Case, name string) {
 }
 
 func measuredHow(w *casebook.Wound) (method, convention string) {
-	if n := len(w.Measured); n > 0 {
-		return w.Measured[n-1].Body.Method, w.Measured[n-1].Body.Convention
+	for i := len(w.Measured) - 1; i >= 0; i-- {
+		// An outline is drawn on its photo; the form is for what was laid on the wound.
+		if m := w.Measured[i]; w.Outline(m.ID) == nil {
+			return m.Body.Method, m.Body.Convention
+		}
 	}
 	return "", ""
 }

@@ -27,6 +27,7 @@ var KindWords = map[casebook.Kind]string{
 	casebook.KindPersonRegistered: "Patient", casebook.KindWoundFound: "Wound", casebook.KindScreeningDone: "Screening",
 	casebook.KindOrderWritten: "Order", casebook.KindOrderStopped: "Order stopped", casebook.KindPumpAssigned: "Pump given",
 	casebook.KindPumpReturned: "Pump returned", casebook.KindDressingChanged: "Visit", casebook.KindPiecesAccounted: "Filler accounted for",
+	casebook.KindPhotoTaken: "Photo", casebook.KindOutlineTraced: "Outline",
 	casebook.KindWoundMeasured: "Measurement", casebook.KindCanisterRead: "Canister", casebook.KindAlarmReported: "Alarm",
 	casebook.KindPowerNoted: "Battery and power", casebook.KindSupplyMoved: "Supplies", casebook.KindTeachingGiven: "Teaching",
 	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindDecisionMade: "Decision", casebook.KindTherapyEnded: "End of therapy",
@@ -65,6 +66,10 @@ func Say(body casebook.Body, k Clock) Said {
 		s.accounted(b)
 	case casebook.WoundMeasured:
 		s.measured(b)
+	case casebook.PhotoTaken:
+		s.photo(b)
+	case casebook.OutlineTraced:
+		s.outline(b)
 	case casebook.CanisterRead:
 		s.Title = canisterTitle(b)
 		s.canister(b)
