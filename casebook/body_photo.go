@@ -234,7 +234,7 @@ func (w *Wound) Size(o *Outline) WoundMeasured {
 	area, _ := w.Total(o)
 	m := WoundMeasured{Wound: w.Name, AreaCm2: &area, Method: "outline", Convention: "longest and square to it", Note: o.Body.Note}
 	if len(o.Added) == 0 {
-		m.LengthCm, m.WidthCm = o.Body.LengthCm, o.Body.WidthCm
+		m.LengthCm, m.WidthCm, m.PerimeterCm = o.Body.LengthCm, o.Body.WidthCm, o.Body.PerimeterCm
 		if o.Body.TissueFrom == "confirmed" {
 			m.Tissue = o.Body.Tissue
 		}
