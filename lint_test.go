@@ -56,6 +56,7 @@ var mayImport = map[string]string{
 	"evidence/cmd/fluid":    "*",
 	"evidence/cmd/healing":  "*",
 	"evidence/cmd/trouble":  "*",
+	"evidence/cmd/edges":    "*",
 	"evidence/cmd/evidence": "*",
 	"evidence/cmd/pumplog":  "*",
 	"evidence/logsim":       "pumplog suction therapy",

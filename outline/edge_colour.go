@@ -149,7 +149,7 @@ func (p *plot) colourOdds(pal *palette, lab *[3][]float32, wound []float32) []fl
 		if d := p.depth[i]; d > -reach {
 			wt := (1 - wound[i]) * known
 			if d > 0 {
-				wt *= 0.8
+				wt *= float32(tune.rim)
 			} else {
 				wt *= 1 + d/reach*0.7
 			}

@@ -22,6 +22,11 @@ type plot struct {
 	depth []float32
 	// radius of the circle that has the loop's area, working pixels.
 	radius float64
+	// at and bounds read the photo at its own scale.
+	at     func(x, y int) [3]float64
+	bounds image.Rectangle
+	// odds are the log odds by colour, once solved.
+	odds []float32
 }
 
 const (
@@ -91,21 +96,21 @@ func newPlot(img image.Image, loop []Point) (*plot, *Refusal) {
 	}
 	p.radius = math.Sqrt(float64(n) / math.Pi)
 	p.depth = depthOf(p.loop, p.w, p.h)
-	p.sample(img, b)
+	p.at, p.bounds = reader(img), b
+	p.sample()
 	p.findBlank()
 	p.fillShine()
 	return p, nil
 }
 
 // sample reads the photo: the mean of up to 4 x 4 bilinear samples to a working pixel.
-func (p *plot) sample(img image.Image, b image.Rectangle) {
-	at := reader(img)
+func (p *plot) sample() {
 	per := min(4, max(1, int(math.Ceil(1/p.scale))))
 	for k := range p.lab {
 		p.lab[k] = make([]float32, p.w*p.h)
 	}
 	p.blank, p.shine = make([]bool, p.w*p.h), make([]float32, p.w*p.h)
-	w, h := float64(b.Dx()), float64(b.Dy())
+	w, h := float64(p.bounds.Dx()), float64(p.bounds.Dy())
 	for y := range p.h {
 		for x := range p.w {
 			i := y*p.w + x
@@ -118,7 +123,7 @@ func (p *plot) sample(img image.Image, b image.Rectangle) {
 					if fx < 0 || fy < 0 || fx >= w || fy >= h {
 						continue
 					}
-					c := bilinear(at, b, fx, fy)
+					c := bilinear(p.at, p.bounds, fx, fy)
 					sum[0], sum[1], sum[2], n = sum[0]+c[0], sum[1]+c[1], sum[2]+c[2], n+1
 				}
 			}

@@ -29,7 +29,7 @@ func TestRefine(t *testing.T) {
 	for name, paint := range map[string]painted.Painter{"pigment": painted.Pigment, "palette": painted.Palette, "hard": painted.Hard} {
 		t.Run(name, func(t *testing.T) {
 			var refined []float64
-			for seed := uint64(1001); seed <= 1010; seed++ {
+			for seed := uint64(1001); seed <= 1005; seed++ {
 				s := paint(seed, 256)
 				got, err := Refine(s.Image, asLoop(s.Loop))
 				if err != nil {
@@ -43,8 +43,8 @@ func TestRefine(t *testing.T) {
 				refined = append(refined, d)
 			}
 			sort.Float64s(refined)
-			if med, low := (refined[4]+refined[5])/2, refined[1]; med < 0.93 || low < 0.85 {
-				t.Errorf("median Dice %.3f, second lowest of 10 %.3f; want 0.93 and 0.85", med, low)
+			if med, low := refined[2], refined[0]; med < 0.93 || low < 0.85 {
+				t.Errorf("median Dice %.3f, lowest of 5 %.3f; want 0.93 and 0.85", med, low)
 			}
 		})
 	}
@@ -77,7 +77,7 @@ func circle(cx, cy, r float64, n int) []Point {
 	return loop
 }
 
-// TestRefineDisc: the area of a sharp disc is found to 3 %, wherever the loop sits and whatever the scale.
+// TestRefineDisc: the area of a sharp disc is found to 1.5 %, wherever the loop sits and whatever the scale.
 func TestRefineDisc(t *testing.T) {
 	for _, r := range []float64{8, 20, 60, 200} {
 		side := int(4 * r)
@@ -88,7 +88,7 @@ func TestRefineDisc(t *testing.T) {
 				t.Fatal(err)
 			}
 			want := math.Pi * r * r
-			if area := math.Abs(shoelace(got.Outer)); math.Abs(area/want-1) > 0.03 {
+			if area := math.Abs(shoelace(got.Outer)); math.Abs(area/want-1) > 0.015 {
 				t.Errorf("radius %g, off centre by %g: area %.1f, want %.1f (%+.1f %%)", r, off, area, want, 100*(area/want-1))
 			}
 		}

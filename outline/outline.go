@@ -33,6 +33,8 @@ type Traced struct {
 	Holes [][]Point `json:"holes,omitempty"`
 	// Status says how the edge came about, in words.
 	Status string `json:"status,omitempty"`
+	// EdgeSE is one standard error of the area from tracing alone, as a share of the area; 0 when not known.
+	EdgeSE float64 `json:"edge_se,omitempty"`
 }
 
 // Reason names why a photo or an outline was refused.
