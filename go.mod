@@ -3,10 +3,12 @@ module lowtide
 go 1.26.0
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0 // papers as PDF
 	filippo.io/age v1.3.2 // backups are encrypted to a recipient's key
 	github.com/BurntSushi/toml v1.6.0 // rules, sources, equipment and evidence tables; lists keys that it did not understand
 	github.com/a-h/templ v0.3.1100 // pages: typed, escaped, small in a browser build
 	github.com/expr-lang/expr v1.17.8 // the expression language of the rules, typed at load
+	github.com/go-fonts/dejavu v0.3.2 // the typeface of papers: Latin, Greek, Cyrillic, Hebrew, Arabic; free licence
 	github.com/go-webauthn/webauthn v0.18.2 // passkeys
 	github.com/google/fhir/go v0.7.4 // tests only: an independent check that Bundles are valid FHIR R4
 	github.com/google/uuid v1.6.0 // identifiers derived from entries (RFC 9562, version 5)
@@ -15,6 +17,7 @@ require (
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3 // tests only: an independent check of that schema
 	github.com/spf13/cobra v1.10.2 // commands, flags, shell completion
 	golang.org/x/crypto v0.58.0 // Argon2id and XChaCha20-Poly1305
+	golang.org/x/image v0.48.0 // which signs a typeface has
 	golang.org/x/sys v0.50.0 // file locks on Windows
 	golang.org/x/term v0.47.0 // passphrases are typed without being shown
 	golang.org/x/text v0.44.0 // passwords are compared in one Unicode form

@@ -49,6 +49,8 @@ var mayImport = map[string]string{
 	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock",
 	"demo":                  "unit casebook stock pumplog",
 	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
+	"report":                "unit casebook review rule equipment chart",
+	"report/pdf":            "report chart",
 	"report/csv":            "unit casebook review rule",
 	"cli":                   "*",
 	"evidence":              "*",

@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -35,6 +36,7 @@ type Forecast struct {
 // cannot makes a forecast that says why there is none.
 func cannot(f Forecast, why string) Forecast {
 	f.Median, f.Low, f.High, f.From = 0, 0, 0, nil
+	why = strings.TrimSuffix(why, ".")
 	f.CannotForecast, f.Text = why, "Cannot forecast: "+why+"."
 	return f
 }

@@ -1,0 +1,102 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/casebook"
+	"lowtide/report"
+	"lowtide/report/pdf"
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+func init() { commands = append(commands, newPaper) }
+
+// newPaper writes a paper of a case file as PDF.
+func newPaper() *cobra.Command {
+	var frame frameFlags
+	var asOf, out, size, entry string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "paper KIND FILE",
+		Short: "Write a paper of a case file as PDF: visit-note, progress, handover or prescriber-message",
+		Long:  "Writes a paper of the case in a case file (docs/format/case.md; - reads standard input), as of now or of the time\nthat --as-of names. The same case, rules and time give the same bytes. docs/handbook/papers.md shows each.",
+		Args:  exactly(2, "a KIND and a FILE or -"),
+		RunE: func(c *cobra.Command, args []string) error {
+			at, err := instant(asOf)
+			if err != nil {
+				return err
+			}
+			rules, err := ruleSet(c, frame.local)
+			if err != nil {
+				return err
+			}
+			eq, err := frame.equipmentSet()
+			if err != nil {
+				return err
+			}
+			file, err := readCaseFile(c, args[1], asJSON, later(at, now()))
+			if err != nil {
+				return err
+			}
+			folded := casebook.FoldAt(file.Case, file.Entries, at)
+			in := report.Input{Case: folded, Review: review.Of(folded, rules, eq, at), Rules: rules, Equipment: eq, Say: sayEntry}
+			p, err := paperOf(in, args[0], entry)
+			if err != nil {
+				return errUsage{err}
+			}
+			if asJSON {
+				return printJSON(c.OutOrStdout(), p)
+			}
+			raw, _, err := pdf.Write(p, pdf.Size(size))
+			if err != nil {
+				return errUsage{err}
+			}
+			if out == "-" {
+				_, err = c.OutOrStdout().Write(raw)
+				return err
+			}
+			return writeNew(out, func(w io.Writer) error { _, err := w.Write(raw); return err })
+		},
+	}
+	frame.add(c)
+	c.Flags().StringVar(&asOf, "as-of", "", "as of this time, such as 2026-03-04T08:00:00Z; default now")
+	c.Flags().StringVar(&out, "out", "-", "file to write; - is standard output")
+	c.Flags().StringVar(&size, "size", "A4", "A4 or Letter")
+	c.Flags().StringVar(&entry, "entry", "", "visit-note: the ID of the visit's entry; default the newest visit")
+	c.Flags().BoolVar(&asJSON, "json", false, "write the paper's blocks as JSON instead")
+	return c
+}
+
+// sayEntry puts an entry into the words of the log.
+func sayEntry(b casebook.Body, zone *time.Location) (string, []report.Pair) {
+	said := page.Say(b, page.Clock{Zone: zone, Now: now()})
+	var parts []report.Pair
+	for _, p := range said.Parts {
+		parts = append(parts, report.Pair{Label: p.Label, Text: p.Text})
+	}
+	return said.Title, parts
+}
+
+func paperOf(in report.Input, kind, entry string) (*report.Paper, error) {
+	switch kind {
+	case "visit-note":
+		p, ok := report.VisitNote(in, entry)
+		if !ok {
+			return nil, errors.New("there is no such visit in this case")
+		}
+		return p, nil
+	case "progress":
+		return report.Progress(in), nil
+	case "handover":
+		return report.Handover(in), nil
+	case "prescriber-message":
+		return report.PrescriberMessage(in), nil
+	}
+	return nil, fmt.Errorf("there is no paper %q; type visit-note, progress, handover or prescriber-message", kind)
+}

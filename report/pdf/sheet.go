@@ -1,0 +1,287 @@
+package pdf
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"codeberg.org/go-pdf/fpdf"
+	"github.com/go-fonts/dejavu/dejavusans"
+	"github.com/go-fonts/dejavu/dejavusansbold"
+
+	"lowtide/report"
+)
+
+// Size is a size of paper.
+type Size string
+
+// The sizes of paper.
+const (
+	A4     Size = "A4"
+	Letter Size = "Letter"
+)
+
+// All lengths are millimetres; type sizes are points.
+const (
+	margin   = 15.0
+	headMm   = 12.0
+	footMm   = 17.0
+	mmPerPt  = 25.4 / 72
+	leading  = 1.3
+	family   = "sans"
+	smallPt  = 7.0
+	titlePt  = 15.0
+	headPt   = 11.0
+	textPt   = 9.0
+	largePt  = 16.0
+	cellPad  = 1.2
+	signMm   = 13.0
+	blockGap = 2.0
+)
+
+// sheet lays blocks on pages.
+type sheet struct {
+	*fpdf.Fpdf
+	p     *report.Paper
+	pt    float64 // of running text
+	lacks bool
+	// widths of words are asked for often and cost a walk through the typeface
+	widths map[string]float64
+}
+
+// Write returns the paper as PDF. Equal papers give equal bytes. Pages is how many there are.
+func Write(p *report.Paper, size Size) (raw []byte, pages int, err error) {
+	// a paper that should take few pages is set smaller until it does; what still does not fit goes on on another page
+	var s *sheet
+	for _, share := range shares {
+		if s, err = lay(p, size, share); err != nil {
+			return nil, 0, err
+		}
+		if p.Pages == 0 || s.PageCount() <= p.Pages {
+			break
+		}
+	}
+	var b bytes.Buffer
+	if err := s.Output(&b); err != nil {
+		return nil, 0, fmt.Errorf("pdf: %w", err)
+	}
+	return b.Bytes(), s.PageCount(), nil
+}
+
+// shares are the sizes of type that are tried, of the usual one.
+var shares = []float64{1, 0.88, 0.8}
+
+func lay(p *report.Paper, size Size, share float64) (*sheet, error) {
+	if size != A4 && size != Letter {
+		return nil, errors.New("pdf: the paper is A4 or Letter")
+	}
+	s := &sheet{Fpdf: fpdf.New("P", "mm", string(size), ""), p: p, pt: textPt * share, widths: map[string]float64{}}
+	if p.Large {
+		s.pt = largePt
+	}
+	s.SetCompression(true)
+	s.SetCatalogSort(true)
+	s.SetCreationDate(p.AsOf)
+	s.SetModificationDate(p.AsOf)
+	s.SetTitle(p.Title, true)
+	s.SetLang(p.Lang)
+	s.SetProducer("Lowtide", true)
+	s.SetDisplayMode("fullpage", "single")
+	s.AddUTF8FontFromBytes(family, "", dejavusans.TTF)
+	s.AddUTF8FontFromBytes(family, "B", dejavusansbold.TTF)
+	s.SetMargins(margin, margin+headMm, margin)
+	s.SetAutoPageBreak(false, 0)
+	s.AliasNbPages("{of}")
+	s.SetHeaderFunc(s.head)
+	s.SetFooterFunc(s.foot)
+	s.AddPage()
+	s.title()
+	for i, b := range p.Blocks {
+		s.block(b, i)
+	}
+	if s.lacks {
+		s.gap(blockGap)
+		s.para("□ stands for a sign that the typeface of this paper lacks.", smallPt, "")
+	}
+	if err := s.Error(); err != nil {
+		return nil, fmt.Errorf("pdf: %w", err)
+	}
+	return s, nil
+}
+
+// words prepares words for printing.
+func (s *sheet) words(text string) string {
+	out, lacks := printable(text)
+	s.lacks = s.lacks || lacks
+	return out
+}
+
+func (s *sheet) font(pt float64, style string) { s.SetFont(family, style, pt) }
+
+func (s *sheet) right() float64 { w, _ := s.GetPageSize(); return w - margin }
+
+func (s *sheet) width() float64 { return s.right() - margin }
+
+func (s *sheet) bottom() float64 { _, h := s.GetPageSize(); return h - footMm - 3 }
+
+// need starts a page when fewer millimetres are left.
+func (s *sheet) need(mm float64) {
+	if s.GetY()+mm > s.bottom() && s.GetY() > margin+headMm+1 {
+		s.AddPage()
+	}
+}
+
+func (s *sheet) gap(mm float64) {
+	if s.GetY() > margin+headMm+1 {
+		s.SetY(s.GetY() + mm)
+	}
+}
+
+// head prints who and when on every page.
+func (s *sheet) head() {
+	s.ink("#16242c")
+	s.font(smallPt+1, "B")
+	who := strings.Join(s.p.Who, ", ")
+	y := margin - 3
+	for _, line := range s.wrap(who, s.width()*0.62, smallPt+1, "B") {
+		s.Text(margin, y, line)
+		y += (smallPt + 1) * mmPerPt * leading
+	}
+	s.font(smallPt, "")
+	when := s.words(s.p.Time)
+	s.Text(s.right()-s.GetStringWidth(when), margin-3, when)
+	if s.p.Demo {
+		words := s.words("Demonstration: invented")
+		s.font(smallPt, "B")
+		s.Text(s.right()-s.GetStringWidth(words), margin-3+smallPt*mmPerPt*leading, words)
+	}
+	s.line(margin, margin+headMm-5, s.right(), margin+headMm-5)
+	s.SetXY(margin, margin+headMm)
+}
+
+// foot prints the caution and the number of the page.
+func (s *sheet) foot() {
+	_, h := s.GetPageSize()
+	s.line(margin, h-footMm, s.right(), h-footMm)
+	s.font(smallPt, "")
+	s.ink("#46565f")
+	y := h - footMm + smallPt*mmPerPt*leading
+	for _, line := range s.wrap(s.p.Caution, s.width()*0.82, smallPt, "") {
+		s.Text(margin, y, line)
+		y += smallPt * mmPerPt * leading
+	}
+	s.font(smallPt, "B")
+	// how many pages there are is known at the end; two figures of room are kept
+	number := s.words(s.p.PageOf[0]+" "+strconv.Itoa(s.PageNo())+" "+s.p.PageOf[1]) + " {of}"
+	shown := strings.Replace(number, "{of}", "00", 1)
+	s.Text(s.right()-s.GetStringWidth(shown), h-footMm+smallPt*mmPerPt*leading, number)
+	s.ink("#16242c")
+}
+
+func (s *sheet) line(x1, y1, x2, y2 float64) {
+	s.SetDrawColor(185, 194, 198)
+	s.SetLineWidth(0.2)
+	s.Line(x1, y1, x2, y2)
+}
+
+func (s *sheet) ink(hex string) {
+	r, g, b := rgb(hex)
+	s.SetTextColor(r, g, b)
+}
+
+func rgb(hex string) (r, g, b int) {
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &r, &g, &b); err != nil {
+		return 0, 0, 0
+	}
+	return r, g, b
+}
+
+func (s *sheet) title() {
+	pt := titlePt
+	if s.p.Large {
+		pt = largePt * 1.4
+	}
+	s.para(s.p.Title, pt, "B")
+	s.gap(1)
+}
+
+// wrap breaks words into lines of at most mm; a word that is longer is broken within.
+func (s *sheet) wrap(text string, mm, pt float64, style string) []string {
+	s.font(pt, style)
+	var lines []string
+	for _, para := range strings.Split(text, "\n") {
+		line := ""
+		for _, word := range strings.Fields(para) {
+			for _, piece := range s.fit(word, mm) {
+				try := piece
+				if line != "" {
+					try = line + " " + piece
+				}
+				if s.measure(try, pt, style) <= mm || line == "" {
+					line = try
+					continue
+				}
+				lines = append(lines, line)
+				line = piece
+			}
+		}
+		lines = append(lines, line)
+	}
+	// words go into printing order line by line, after breaking
+	for i := range lines {
+		lines[i] = s.words(lines[i])
+	}
+	return lines
+}
+
+// fit breaks a word that is wider than a line.
+func (s *sheet) fit(word string, mm float64) []string {
+	if len(word) < 12 || s.GetStringWidth(s.words(word)) <= mm {
+		return []string{word}
+	}
+	var out []string
+	piece := ""
+	for _, r := range word {
+		if piece != "" && s.GetStringWidth(s.words(piece+string(r))) > mm {
+			out = append(out, piece)
+			piece = ""
+		}
+		piece += string(r)
+	}
+	return append(out, piece)
+}
+
+// measure is the width of words in the font that is set, word by word.
+func (s *sheet) measure(text string, pt float64, style string) float64 {
+	sum := 0.0
+	for i, word := range strings.Split(text, " ") {
+		key := style + fmt.Sprint(pt) + word
+		w, ok := s.widths[key]
+		if !ok {
+			w = s.GetStringWidth(s.words(word))
+			s.widths[key] = w
+		}
+		sum += w
+		if i > 0 {
+			key := style + fmt.Sprint(pt) + " "
+			if _, ok := s.widths[key]; !ok {
+				s.widths[key] = s.GetStringWidth(" ")
+			}
+			sum += s.widths[key]
+		}
+	}
+	return sum
+}
+
+// para prints running text over the whole width.
+func (s *sheet) para(text string, pt float64, style string) {
+	high := pt * mmPerPt * leading
+	for _, line := range s.wrap(text, s.width(), pt, style) {
+		s.need(high)
+		s.font(pt, style)
+		s.Text(margin, s.GetY()+high*0.78, line)
+		s.SetY(s.GetY() + high)
+	}
+}

@@ -1,0 +1,143 @@
+package report
+
+import (
+	"fmt"
+
+	"lowtide/casebook"
+	"lowtide/rule"
+)
+
+// VisitNote is one visit on one page: the change of dressing with the ID, or the newest when it is empty. ok is
+// false when there is none.
+func VisitNote(in Input, entry string) (p *Paper, ok bool) {
+	var v *casebook.Dated[casebook.DressingChanged]
+	for i := range in.Case.Changes {
+		if entry == "" || in.Case.Changes[i].ID == entry {
+			v = &in.Case.Changes[i]
+		}
+	}
+	if v == nil {
+		return nil, false
+	}
+	p = in.start("visit-note", "Visit note")
+	p.Pages = 1
+	title, parts := in.Say(v.Body, in.Case.Zone)
+	p.add(Heading{title})
+	p.pairs(Pair{"When", in.clock(v.At)}, Pair{"Written by", orUnknown(v.Author, "not recorded")})
+	p.pairs(parts...)
+	for i := range in.Case.Wounds {
+		w := &in.Case.Wounds[i]
+		for _, m := range w.Measured {
+			if in.Case.Day(m.At).Equal(in.Case.Day(v.At)) {
+				title, parts := in.Say(m.Body, in.Case.Zone)
+				p.add(Heading{title})
+				p.pairs(parts...)
+			}
+		}
+	}
+	if in.Case.Changes[len(in.Case.Changes)-1].ID == v.ID {
+		p.findings(in, "Open now", rule.ActNow, rule.Today)
+	} else {
+		p.add(Para{Text: "There was a later visit; what is open now stands in its note."})
+	}
+	p.add(Sign{[]string{"Name and signature", "Date and time"}})
+	return p, true
+}
+
+// Handover is what the next person needs: what is set, what is in the wounds, what is due, whom to call.
+func Handover(in Input) *Paper {
+	p := in.start("handover", "Handover sheet")
+	if in.Review.Therapy.CountOpen {
+		p.add(Para{Strong: true, Text: "A filler count does not add up. Do not hand over before it is settled, or say so in person: see the wounds below."})
+	}
+	p.findings(in, "Act now and today", rule.ActNow, rule.Today)
+	p.order(in)
+	p.add(Heading{"Pieces in place"})
+	g := Grid{Head: []string{"Wound", "Where", "Filler in the wound"}, Shares: []float64{1.8, 4, 4}}
+	for i := range in.Case.Wounds {
+		w := &in.Case.Wounds[i]
+		g.Rows = append(g.Rows, []string{w.Name, woundLine(w), pieces(w)})
+	}
+	if g.Rows == nil {
+		p.add(Para{Text: "No wound is on record."})
+	} else {
+		p.add(g)
+	}
+	p.add(Heading{"Pump, canister and battery"})
+	for _, u := range in.Case.Pumps {
+		if u.Returned == nil {
+			p.pairs(Pair{"Pump", u.Assigned.Body.Pump}, Pair{"With the patient since", in.clock(u.Assigned.At)}, Pair{"Canister size", number(u.Assigned.Body.CanisterML, 0, "mL")})
+		}
+	}
+	if n := len(in.Case.Changes); n > 0 {
+		p.pairs(Pair{"Last change", in.clock(in.Case.Changes[n-1].At)}, Pair{"Seal then", orUnknown(in.Case.Changes[n-1].Body.Seal, "not recorded")})
+	}
+	next := "not planned"
+	if t := in.Review.Therapy.NextVisit; t != nil {
+		next = in.clock(*t)
+	}
+	p.pairs(Pair{"Next visit", next})
+	p.plainFigures(in, "canister.")
+	p.forecasts(in, "power.", "fluid.full", "fluid.before", "fluid.weekend")
+	p.contacts(in)
+	p.findings(in, "Before the next visit", rule.Plan)
+	p.add(Sign{[]string{"Handed over by", "Taken over by", "Date and time"}})
+	return p
+}
+
+// contacts lists whom to call.
+func (p *Paper) contacts(in Input) {
+	p.add(Heading{"Whom to call"})
+	g := Grid{Head: []string{"Who", "Name", "Telephone"}, Shares: []float64{3, 4, 4}}
+	if in.Case.Person != nil {
+		for _, c := range in.Case.Person.Body.Contacts {
+			g.Rows = append(g.Rows, []string{c.Role, orUnknown(c.Name, "not recorded"), orUnknown(c.Phone, "not recorded")})
+		}
+	}
+	if g.Rows == nil {
+		p.add(Para{Text: "Nobody is on record. In an emergency call the local emergency number.", Strong: true})
+		return
+	}
+	p.add(g, Para{Text: "In an emergency call the local emergency number."})
+}
+
+// PrescriberMessage is a message in the order situation, background, assessment, request (SBAR).
+func PrescriberMessage(in Input) *Paper {
+	p := in.start("prescriber-message", "Message to the prescriber")
+	p.findings(in, "Situation", rule.ActNow, rule.Today)
+	p.add(Heading{"Background"})
+	t := in.Review.Therapy
+	started := "not started"
+	if t.StartedAt != nil {
+		started = in.clock(*t.StartedAt)
+	}
+	p.pairs(Pair{"Therapy", t.State}, Pair{"Started", started})
+	for i := range in.Case.Wounds {
+		p.pairs(Pair{"Wound " + in.Case.Wounds[i].Name, woundLine(&in.Case.Wounds[i])})
+	}
+	if o := in.Case.Order(); o != nil {
+		p.pairs(Pair{"Ordered", stages(o.Body.Stages)}, Pair{"Goal", o.Body.Goal})
+	} else {
+		p.pairs(Pair{"Ordered", "no order is in force"})
+	}
+	p.add(Heading{"Assessment"})
+	for i := range in.Case.Wounds {
+		p.sizes(in, &in.Case.Wounds[i], 2)
+	}
+	p.figures(in, "Figures", "wound.", "canister.", "fluid.")
+	p.forecasts(in)
+	p.add(Heading{"Request"})
+	var asks []string
+	for _, f := range in.Review.Findings {
+		if f.Level == rule.ActNow || f.Level == rule.Today {
+			asks = append(asks, fmt.Sprintf("%s (%s)", f.Do, f.Rule))
+		}
+	}
+	if asks == nil {
+		asks = []string{"Nothing is urgent by the rules. What the nurse asks for:"}
+	}
+	p.add(List{Items: asks, Boxes: true}, Para{Text: "The rules name what to look at; what is asked for and what is ordered are people's decisions."})
+	p.contacts(in)
+	p.add(Sign{[]string{"Sent by", "Answer, by whom and when"}})
+	return p
+}
