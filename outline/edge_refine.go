@@ -110,7 +110,7 @@ func (p *plot) shrunk(prior []float32) []Point {
 // finish turns a ring into photo pixels, thinned where that moves the line by less than a tenth of a working pixel,
 // and kept inside of the photo.
 func (p *plot) finish(ring []Point, b image.Rectangle) []Point {
-	ring = thin(ring, 0.1)
+	ring = thinned(ring, 0.1)
 	out := make([]Point, len(ring))
 	for i, q := range ring {
 		q = p.toPhoto(q)
@@ -119,8 +119,8 @@ func (p *plot) finish(ring []Point, b image.Rectangle) []Point {
 	return out
 }
 
-// thin drops points of a closed ring that lie within tol of the line without them (Douglas and Peucker).
-func thin(ring []Point, tol float64) []Point {
+// thinned drops points of a closed ring that lie within tol of the line without them (Douglas and Peucker).
+func thinned(ring []Point, tol float64) []Point {
 	if len(ring) < 5 {
 		return ring
 	}
