@@ -42,6 +42,8 @@ type Case struct {
 	Notes     []Dated[NoteWritten]
 	Signed    []Dated[ReviewSigned]
 	Decisions []Dated[DecisionMade]
+	// Calls are ordered by when they began.
+	Calls []Call
 	// Ended is the newest therapy.ended that no later order.written reopened.
 	Ended *Dated[TherapyEnded]
 

@@ -34,6 +34,7 @@ const (
 	KindNoteWritten      Kind = "note.written"
 	KindReviewSigned     Kind = "review.signed"
 	KindDecisionMade     Kind = "decision.made"
+	KindCallTaken        Kind = "call.taken"
 	KindTherapyEnded     Kind = "therapy.ended"
 	KindEntryCorrected   Kind = "entry.corrected"
 )

@@ -279,6 +279,8 @@ func (c *Case) apply(l *Line, wounds map[string]*Wound) {
 		add(&c.Signed, l, b)
 	case DecisionMade:
 		add(&c.Decisions, l, b)
+	case CallTaken:
+		c.Calls = addCall(c.Calls, dated(l, b))
 	case TherapyEnded:
 		c.endOrder(l)
 		d := dated(l, b)

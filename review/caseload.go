@@ -29,6 +29,8 @@ type Caseload struct {
 	erased map[string]bool
 	// ledger tells that the ledger has grown since erased was read.
 	ledger bool
+	// desk holds the calls that belong to no case.
+	desk deskKept
 }
 
 // kept is what stays in memory of a case.
@@ -38,6 +40,7 @@ type kept struct {
 	until time.Time // zero is never
 	// ended are the sizes of the wounds of an ended case, for the agency's own curves.
 	ended []healing.ClosedCase
+	calls callsKept
 }
 
 // Row is a case in a list.
@@ -133,6 +136,8 @@ func (l *Caseload) mark(id string) {
 	switch {
 	case id == casebook.Ledger:
 		l.ledger = true
+	case id == casebook.CallsDesk:
+		l.desk.stale = true
 	case !casebook.Reserved(id) && !l.erased[id]:
 		l.dirty[id] = true
 	}
@@ -220,7 +225,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c)}, nil
+	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c))}, nil
 }
 
 // Case reads, folds and reviews one case, and returns the head that an append has to name. A case without

@@ -45,6 +45,7 @@ func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, set sink) {
 	visitFacts(c, set)
 	signFacts(c, set)
 	alarmFacts(c, set)
+	callFacts(c, set)
 	teachFacts(c, set)
 	signOffFacts(c, set)
 	decisionFacts(c, set)

@@ -124,6 +124,8 @@ func SaysTherapy(l casebook.Line, wasOff bool) (w TherapyWord, says bool) {
 		case !wasOff:
 			return told(false, false, l.At)
 		}
+	case casebook.CallTaken:
+		return callSays(b, l.At, wasOff)
 	case casebook.DressingChanged:
 		switch {
 		case b.Power != nil && b.Power.Therapy != "":
@@ -172,6 +174,14 @@ func alarmFacts(c *casebook.Case, set sink) {
 				keep(b.Alarm)
 			} else {
 				open = append(open, casebook.Dated[casebook.AlarmReported]{ID: l.Entry.ID, At: l.At, Body: b})
+			}
+		case casebook.CallTaken:
+			if alarm := callAlarm(b); alarm != "" {
+				set("alarm.last_at", l.At, l.Entry.ID)
+				open = append(open, casebook.Dated[casebook.AlarmReported]{ID: l.Entry.ID, At: l.At, Body: casebook.AlarmReported{Alarm: alarm}})
+			}
+			if b.Therapy == "on" {
+				open = nil
 			}
 		case casebook.PowerNoted:
 			if b.Therapy == "on" {

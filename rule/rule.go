@@ -36,12 +36,13 @@ const (
 	AreaCanister  Area = "Canister"
 	AreaPower     Area = "Power"
 	AreaVisits    Area = "Visits"
+	AreaCalls     Area = "Calls"
 	AreaStopping  Area = "Stopping"
 	AreaRecord    Area = "Record"
 )
 
 // Areas lists the areas in the order of pages.
-var Areas = []Area{AreaSigns, AreaCount, AreaScreening, AreaOrder, AreaSuction, AreaCanister, AreaPower, AreaVisits, AreaStopping,
+var Areas = []Area{AreaSigns, AreaCount, AreaScreening, AreaOrder, AreaSuction, AreaCanister, AreaPower, AreaVisits, AreaCalls, AreaStopping,
 	AreaRecord}
 
 // Rank returns the place of the area in the order of pages.

@@ -186,6 +186,24 @@ var Vocabulary = append([]Term{
 	{"alarm.open_at", Time, ScopeCase, "", "alarm"},
 	{"alarm.last_at", Time, ScopeCase, "", "alarm"},
 
+	// Calls: the one that is open for longest (open_at is its newest part), the newest with a danger answer of yes that
+	// nobody looked at since, who comes while therapy is off, and what came again. thrice_h is the time in which the last
+	// three reports of one kind of alarm came.
+	{"call.open_at", Time, ScopeCase, "", "call"},
+	{"call.open_words", Text, ScopeCase, "", "call"},
+	{"call.danger", Text, ScopeCase, "", "danger questions of a call"},
+	{"call.danger_at", Time, ScopeCase, "", "danger questions of a call"},
+	{"call.off_at", Time, ScopeCase, "", "call"},
+	{"call.comes_planned", Bool, ScopeCase, "", "who comes, in the call"},
+	{"call.comes_after_h", Number, ScopeCase, "h", "when somebody comes, in the call"},
+	{"call.comes_at", Time, ScopeCase, "", "when somebody comes, in the call"},
+	{"call.again_d", Number, ScopeCase, "d", "two calls with the same cause"},
+	{"call.again_cause", Text, ScopeCase, "", "two calls with the same cause"},
+	{"call.again_at", Time, ScopeCase, "", "two calls with the same cause"},
+	{"alarm.thrice_h", Number, ScopeCase, "h", "three reports of one alarm"},
+	{"alarm.thrice", Text, ScopeCase, "", "three reports of one alarm"},
+	{"alarm.thrice_at", Time, ScopeCase, "", "three reports of one alarm"},
+
 	{"seen.temperature_C", Number, ScopeCase, "°C", "temperature"},
 	{"seen.temperature_at", Time, ScopeCase, "", "temperature"},
 	{"seen.systolic_mmHg", Number, ScopeCase, "mmHg", "systolic blood pressure"},

@@ -1,0 +1,132 @@
+package review
+
+import (
+	"context"
+	"sort"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/trouble"
+)
+
+// callsKept is what stays in memory of the calls of a case: those without an end, and what was found in the others.
+type callsKept struct {
+	open  []casebook.Call
+	found []trouble.Ended
+}
+
+func keepCalls(calls []casebook.Call) (k callsKept) {
+	for i := range calls {
+		c := &calls[i]
+		switch {
+		case c.Ended == "":
+			k.open = append(k.open, casebook.Call{ID: c.ID, Began: c.Began, Last: c.Last, Author: c.Author, CallTaken: casebook.CallTaken{Caller: c.Caller, Phone: c.Phone, Patient: c.Patient}})
+		case c.Found != "" && c.GoesOn == "":
+			e := trouble.Ended{Found: c.Found}
+			for _, x := range c.Checks {
+				e.Checks = append(e.Checks, trouble.Outcome{Check: x.Check, Result: x.Result})
+			}
+			k.found = append(k.found, e)
+		}
+	}
+	return k
+}
+
+// OpenCall is a call without an end. Case is empty for one that belongs to no case yet.
+type OpenCall struct {
+	Case   string
+	Person Person
+	Call   casebook.Call
+}
+
+// OpenCalls lists the calls without an end, newest word first. pending is how many cases were not read before ctx ended.
+func (l *Caseload) OpenCalls(ctx context.Context, now time.Time) (out []OpenCall, pending int, err error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if err := l.syncCalls(ctx, now); err != nil {
+		return nil, 0, err
+	}
+	for _, c := range l.desk.calls.open {
+		out = append(out, OpenCall{Call: c})
+	}
+	for id, k := range l.kept {
+		for _, c := range k.calls.open {
+			out = append(out, OpenCall{id, k.row.Person, c})
+		}
+	}
+	sort.Slice(out, func(i, j int) bool {
+		if a, b := out[i].Call.Last, out[j].Call.Last; !a.Equal(b) {
+			return a.After(b)
+		}
+		return out[i].Call.ID < out[j].Call.ID
+	})
+	return out, len(l.dirty), nil
+}
+
+// CallTally counts what ended calls found, over every case and the desk's own calls, as the model names causes.
+func (l *Caseload) CallTally(ctx context.Context, m *CallModel, now time.Time) (t CallTally, pending int, err error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if err := l.syncCalls(ctx, now); err != nil {
+		return t, 0, err
+	}
+	count := func(k callsKept) {
+		for _, e := range k.found {
+			t.Count(m, e)
+		}
+	}
+	count(l.desk.calls)
+	for _, k := range l.kept {
+		count(k.calls)
+	}
+	return t, len(l.dirty), nil
+}
+
+// syncCalls brings cases and the desk's calls up to date, as far as ctx lets it.
+func (l *Caseload) syncCalls(ctx context.Context, now time.Time) error {
+	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
+		return err
+	}
+	if l.desk.stale || !l.desk.read {
+		entries, _, err := l.DeskBook().Entries(ctx)
+		if err != nil {
+			return err
+		}
+		l.desk.calls, l.desk.stale, l.desk.read = keepCalls(casebook.FoldCalls(entries)), false, true
+	}
+	return l.refresh(ctx, now)
+}
+
+// deskKept is what stays in memory of the calls that belong to no case.
+type deskKept struct {
+	calls       callsKept
+	stale, read bool
+}
+
+// DeskBook is the register of the calls that belong to no case.
+func (l *Caseload) DeskBook() casebook.Register {
+	return casebook.Register{Book: l.Book, ID: casebook.CallsDesk}
+}
+
+// DeskCall reads a call that belongs to no case; nil when there is none.
+func (l *Caseload) DeskCall(ctx context.Context, id string) (*casebook.Call, error) {
+	entries, _, err := l.DeskBook().Entries(ctx)
+	if err != nil {
+		return nil, err
+	}
+	calls := casebook.FoldCalls(entries)
+	for i := range calls {
+		if calls[i].ID == id {
+			return &calls[i], nil
+		}
+	}
+	return nil, nil
+}
+
+// callsOf are the calls of a case that may not be there.
+func callsOf(c *casebook.Case) []casebook.Call {
+	if c == nil {
+		return nil
+	}
+	return c.Calls
+}
