@@ -140,8 +140,12 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 
+	calls, err := callModel(flags.local)
+	if err != nil {
+		return err
+	}
 	load := review.NewCaseload(book, rules, eq)
-	srv := &web.Server{Caseload: load, Rules: rules, Equipment: eq, Now: now, Random: random, Zone: time.Local,
+	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Random: random, Zone: time.Local,
 		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts}
 	if err := start(ctx, srv, d, out); err != nil {
 		return err

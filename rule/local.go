@@ -12,6 +12,9 @@ import (
 // protocolFile is the heart of a local protocol folder.
 const protocolFile = "protocol.toml"
 
+// callFile in the same folder holds an agency's own numbers of the Call desk, which package trouble reads.
+const callFile = "call.toml"
+
 // WithLocal lays a local protocol folder over the set and returns the set that results; s stays as it is. The folder
 // holds protocol.toml (its name, [[change]] and [[off]]), and may hold further rules under data, sources under
 // source and payers' policies under payer in the form of the built-in pack. Everything that is wrong is returned as Problems.
@@ -60,7 +63,7 @@ func strays(fsys fs.FS, found *Problems) {
 	for _, e := range entries {
 		name := e.Name()
 		switch {
-		case name == protocolFile || name == "data" || name == "source" || name == "payer":
+		case name == protocolFile || name == "data" || name == "source" || name == "payer" || name == callFile:
 		case e.IsDir() || path.Ext(name) == ".toml":
 			*found = append(*found, Problem{name, "", "is not read", "put rules under data, sources under source and payers' policies under payer"})
 		}

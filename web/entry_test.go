@@ -43,6 +43,7 @@ func whole() []casebook.Body {
 		casebook.NoteWritten{Text: "Spoke to Dr One", Seen: seen, NextVisit: hours(20), PrescriberTold: "Dr One", Wish: "not sure", About: []string{"SIGN-INFECTION-01"}},
 		casebook.OrderWritten{GoalKind: "area under", GoalAreaCm2: p(4.0)},
 		casebook.DecisionMade{Choice: "continue", By: "Dr One", Wounds: []string{"A"}, NextAt: hours(24 * 14), Wish: "to go on", Reasons: "depth falls", Unsure: "three sizes only", Tried: []string{"filler", "off-loading"}, Next: "measure weekly", Note: "n"},
+		casebook.CallTaken{Call: "c-1", Caller: "son", Phone: "1", Patient: "Ann", OffSince: hours(-1), Therapy: "off", Answers: []casebook.CallAnswer{{Question: "danger:blood", Answer: "no"}, {Question: "alarm", Answer: "leak"}}, Checks: []casebook.CallCheck{{Check: "kink", Result: "not fixed"}}, ComesWho: "nurse", ComesAt: hours(1), Ended: "somebody comes", Found: "kink", GoesOn: "x", Note: "n"},
 		casebook.TherapyEnded{Why: "goal met", By: "Dr One", Next: "plain dressing", Note: "n"},
 	}
 }
@@ -60,6 +61,9 @@ func same(t *testing.T, got, want casebook.Body) {
 			b = x
 		case casebook.AlarmReported:
 			x.OffSince = in(x.OffSince)
+			b = x
+		case casebook.CallTaken:
+			x.OffSince, x.ComesAt = in(x.OffSince), in(x.ComesAt)
 			b = x
 		case casebook.DressingChanged:
 			x.NextVisit = in(x.NextVisit)

@@ -187,6 +187,8 @@ func may(path string) []account.Role {
 		return nil
 	case strings.HasPrefix(path, "/account"), strings.HasPrefix(path, "/access"), strings.HasSuffix(path, "/erase"):
 		return []account.Role{account.Admin}
+	case strings.HasPrefix(path, "/call"), strings.HasSuffix(path, "/call"), strings.Contains(path, "/call/"):
+		return []account.Role{account.Nurse}
 	case path == "/case/new", strings.HasSuffix(path, "/visit"), strings.Contains(path, "/correct/"):
 		return []account.Role{account.Nurse}
 	case strings.HasSuffix(path, "/photo"), strings.Contains(path, "/outline/") && (strings.HasSuffix(path, "/confirm") || strings.HasSuffix(path, "/edge") || strings.HasSuffix(path, "/measure")):
@@ -215,7 +217,7 @@ func TestRolesOnEveryRoute(t *testing.T) {
 		if r.Needs.Open || r.Path == "/leave" || r.Path == "/switch" || strings.HasPrefix(r.Path, "/me") || r.Path == "/again" {
 			continue // the door, and what ends or changes the session that the next line needs; they have tests of their own
 		}
-		path := strings.NewReplacer("{$}", "", "{case}", oneCase, "{kind}", "order.written", "{entry}", entry, "{wound}", "A", "{name}", "nobody.here", "{rule}", "VIS-OFF-01").Replace(r.Path)
+		path := strings.NewReplacer("{$}", "", "{case}", oneCase, "{kind}", "order.written", "{entry}", entry, "{wound}", "A", "{name}", "nobody.here", "{call}", "c-1", "{rule}", "VIS-OFF-01").Replace(r.Path)
 		for _, p := range append([]struct {
 			name  string
 			roles []account.Role

@@ -86,6 +86,17 @@ func (s *Server) Routes() []Route {
 		{"GET", "/bench", Anyone, 0, s.showBench},
 		{"GET", "/case/{case}/bench", Reads, 0, s.showCaseBench},
 
+		// Call desk: a telephone call about a pump, with a case or without one.
+		{"GET", "/call", Writes, 0, s.showCallDesk},
+		{"POST", "/call", Writes, smallForm, s.startDeskCall},
+		{"GET", "/call/found", Writes, 0, s.showCallsFound},
+		{"GET", "/call/{call}", Writes, 0, s.showDeskCall},
+		{"POST", "/call/{call}", Writes, formLimit, s.saveDeskCall},
+		{"GET", "/case/{case}/call", Writes, 0, s.showCaseCall},
+		{"POST", "/case/{case}/call", Writes, smallForm, s.startCaseCall},
+		{"GET", "/case/{case}/call/{call}", Writes, 0, s.showCall},
+		{"POST", "/case/{case}/call/{call}", Writes, formLimit, s.saveCall},
+
 		// Case: one patient's therapy.
 		{"GET", "/case/new", Writes, 0, s.newCase},
 		{"POST", "/case/new", Writes, formLimit, s.saveCase},

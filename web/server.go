@@ -20,6 +20,8 @@ type Server struct {
 	Caseload  *review.Caseload
 	Rules     *rule.Set
 	Equipment *equipment.Set
+	// Calls is what the Call desk goes by; nil is what the program brings.
+	Calls *review.CallModel
 	// Now is the clock and Random the source of IDs and keys: both come from the command.
 	Now    func() time.Time
 	Random io.Reader

@@ -5,7 +5,7 @@ package page
 // Frame is what every page carries around its content.
 type Frame struct {
 	Title string
-	// Here is the name of the main place that the page belongs to: "Rounds", "Bench", "Rulebook" or "".
+	// Here is the name of the main place that the page belongs to: "Rounds", "Call desk", "Bench", "Rulebook" or "".
 	Here string
 	// Case is the case's ID and Person its patient, on pages of one case.
 	Case   string
@@ -32,13 +32,16 @@ type FrameAccount struct {
 // Menu lists the main places that the person may go to.
 func (f Frame) Menu() []Link {
 	rounds, rules, about := Link{Href: "/", Words: "Rounds"}, Link{Href: "/rules", Words: "Rulebook"}, Link{Href: "/about", Words: "About"}
-	bench := Link{Href: "/bench", Words: "Bench"}
+	bench, calls := Link{Href: "/bench", Words: "Bench"}, Link{Href: "/call", Words: "Call desk"}
 	if f.Account == nil {
-		return []Link{rounds, bench, rules, about}
+		return []Link{rounds, calls, bench, rules, about}
 	}
 	var out []Link
 	if f.Account.Clinical {
 		out = append(out, rounds, Link{Href: "/others", Words: "Other patients"})
+	}
+	if f.Account.Nurse {
+		out = append(out, calls)
 	}
 	out = append(out, bench, rules)
 	if f.Account.Admin {

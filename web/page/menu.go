@@ -22,7 +22,7 @@ var menu = []struct {
 	title string
 	kinds []casebook.Kind
 }{
-	{"At the bedside", []casebook.Kind{casebook.KindDressingChanged, casebook.KindWoundMeasured, casebook.KindPhotoTaken, casebook.KindCanisterRead, casebook.KindPowerNoted, casebook.KindAlarmReported, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindTeachingGiven}},
+	{"At the bedside", []casebook.Kind{casebook.KindDressingChanged, casebook.KindWoundMeasured, casebook.KindPhotoTaken, casebook.KindCanisterRead, casebook.KindPowerNoted, casebook.KindCallTaken, casebook.KindAlarmReported, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindTeachingGiven}},
 	{"Therapy", []casebook.Kind{casebook.KindScreeningDone, casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindDecisionMade, casebook.KindTherapyEnded, casebook.KindReviewSigned}},
 	{"Pump and supplies", []casebook.Kind{casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved}},
 	{"Patient", []casebook.Kind{casebook.KindPersonRegistered, casebook.KindWoundFound}},
@@ -32,7 +32,7 @@ var menuWords = map[casebook.Kind]string{
 	casebook.KindDressingChanged: "the dressing was changed: pieces out and in, seal, signs, canister, next visit", casebook.KindWoundMeasured: "a size of a wound without a change of dressing",
 	casebook.KindPhotoTaken:   "a photo of a wound, and its sizes by drawing around it",
 	casebook.KindCanisterRead: "what stands in the canister, or that a new one went in", casebook.KindPowerNoted: "battery, mains, therapy on or off",
-	casebook.KindAlarmReported: "somebody saw or heard an alarm", casebook.KindNoteWritten: "a talk, a telephone call, signs seen or dealt with, a planned visit",
+	casebook.KindAlarmReported: "somebody saw or heard an alarm", casebook.KindCallTaken: "somebody is on the telephone about the pump or its alarm", casebook.KindNoteWritten: "a talk, a telephone call, signs seen or dealt with, a planned visit",
 	casebook.KindPiecesAccounted: "where missing pieces of filler are, or that a count was wrong", casebook.KindTeachingGiven: "what was explained to patient, carer or staff",
 	casebook.KindScreeningDone: "may this patient have the therapy", casebook.KindOrderWritten: "what the prescriber ordered; a new order replaces the one before",
 	casebook.KindOrderStopped: "the prescriber stopped the order", casebook.KindDecisionMade: "what was decided about going on, with reasons and what is not certain", casebook.KindTherapyEnded: "therapy is over, and why",
@@ -66,6 +66,8 @@ func menuPath(id string, k casebook.Kind) string {
 		return CasePath(id, "photo")
 	case casebook.KindReviewSigned:
 		return CasePath(id, "sign")
+	case casebook.KindCallTaken:
+		return CasePath(id, "call")
 	case casebook.KindDecisionMade:
 		return CasePath(id, "decision")
 	}
