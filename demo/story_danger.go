@@ -38,6 +38,7 @@ func bleeding(t *teller, p patient) {
 		"coagulopathy_untreated": "yes", "active_bleeding": "yes", "exposed_vessels": "unknown"}))
 	t.ago(25*minute, casebook.CanisterRead{VolumeML: num(430), Colour: "bright red"})
 	t.ago(22*minute, casebook.NoteWritten{Text: "Called by the ward: canister filling with bright red blood.", Seen: casebook.Seen{Signs: []string{"bright red blood", "sudden colour change", "dizzy or confused"}, SystolicMmHg: num(84), SystolicUsualMmHg: num(128)}})
+	wardCalls(t)
 }
 
 func fullCanister(t *teller, p patient) {
@@ -60,6 +61,7 @@ func exposed(t *teller, p patient) {
 	t.ago(70*minute, screening(map[string]string{"malignancy": "yes", "fistula_unexplored": "yes", "exposed_anastomosis": "yes", "exposed_organs": "yes", "exposed_vessels": "yes", "exposed_nerves": "yes",
 		"enteric_fistula": "yes", "near_structures": "yes"}))
 	t.ago(65*minute, casebook.NoteWritten{Text: "Surgeon opened the dressing on the round and re-read the operation note. Green fluid at the lower edge.", Seen: casebook.Seen{Signs: []string{"bowel content"}}})
+	offCall(t, "demo-opened", "ward 9", "Pump off since the surgeon's look.", 60*minute, 150*minute)
 }
 
 func child(t *teller, p patient) {
@@ -71,6 +73,7 @@ func child(t *teller, p patient) {
 	c.person = func(r *casebook.PersonRegistered) { r.WeightKg = num(21.5); r.Mobility = "in bed" }
 	c.tell(t, p)
 	t.ago(3*hour, casebook.NoteWritten{Text: "Foot feels cool on rounds.", Seen: casebook.Seen{Signs: []string{"cold or numb limb", "pain out of proportion"}, Pain: num(8)}})
+	offCall(t, "demo-cold", "ward 5, the night nurse", "Pump off because the foot is cold.", 30*minute, 0)
 }
 
 func dysreflexia(t *teller, p patient) {
@@ -94,6 +97,7 @@ func infection(t *teller, p patient) {
 		Canister: &casebook.CanisterRead{VolumeML: num(120), Colour: "cloudy"}})
 	t.ago(185*minute, casebook.WoundMeasured{Wound: "A", LengthCm: num(7.8), WidthCm: num(4.0), DepthCm: num(2.4), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 40, SloughPct: 45, EscharPct: 15}, BedLevel: no(), NoneUnder: true})
 	t.ago(170*minute, screening(map[string]string{"eschar": "yes", "osteomyelitis_untreated": "yes", "infected_wound": "yes"}))
+	leakCalls(t)
 }
 
 func ended(t *teller, p patient) {

@@ -56,6 +56,7 @@ func missedVisit(t *teller, p patient) {
 	t.ago(5*hour, casebook.CanisterRead{VolumeML: num(20), Colour: "straw"})
 	back := t.now.Add(4 * hour).Truncate(15 * time.Minute)
 	t.ago(18*hour, casebook.PowerNoted{BatteryPct: num(60), PluggedIn: no(), PlugInAt: &back, Note: "The charger comes with the van."})
+	leftOpen(t)
 }
 
 func goalMet(t *teller, p patient) {

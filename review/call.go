@@ -103,10 +103,14 @@ func callCanister(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf tim
 	number("canister_expected_pct", pct, "about "+unit.Number(math.Min(pct, 100), 0)+" % of "+unit.Volume(*k.SizeML).String(), append([]string{k.SizeBy, k.ReadBy}, f.Entries...)...)
 }
 
+// batteryKnown is how long after a note of the battery its straight line is believed: over a night nobody knows whether
+// it was charged, as in the battery's own forecast.
+const batteryKnown = 12 * time.Hour
+
 // callBattery takes the battery's straight line to the moment.
 func callBattery(c *casebook.Case, eq *equipment.Set, asOf time.Time, number addNumber) {
 	b := BatteryOf(c, eq, PathOf(c, CanisterOf(c), eq))
-	if b.Why != "" || !(b.Median > 0) && b.Percent > power.LowPercent {
+	if b.Why != "" || asOf.Sub(b.NotedAt) > batteryKnown || !(b.Median > 0) && b.Percent > power.LowPercent {
 		return
 	}
 	left := b.Percent

@@ -103,7 +103,7 @@ func (m *Model) Advise(s State) Advice {
 	}
 	if q, ok := pl.ask(p, s, left, expect); ok {
 		g := &m.Signs[q.sign]
-		a.Next = Next{Kind: "question", Check: g.ID, Minutes: g.Minutes, Say: g.Ask, Answers: g.Answers, Why: "saves about " + number(q.saves) + " minutes for " + number(g.Minutes)}
+		a.Next = Next{Kind: "question", Check: g.ID, Minutes: g.Minutes, Say: g.Ask, Answers: g.Answers, Why: "asking takes about " + number(g.Minutes) + " min and saves about " + number(q.saves)}
 		return a
 	}
 	if len(order) > 0 {

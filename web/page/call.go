@@ -140,13 +140,12 @@ func NewCall(frame Frame, in CallInput) CallPage {
 	if in.Model.Local != "" {
 		p.Basis += " Local numbers in force: " + in.Model.Local + "."
 	}
-	who := in.Call.Caller
-	if who == "" {
-		who = "somebody"
+	if in.Call.Caller != "" {
+		p.Heading += " from " + in.Call.Caller
 	}
-	p.Heading = "Call from " + who
 	if in.CaseID != "" {
 		p.CaseHref = CasePath(in.CaseID)
+		p.Heading += " about " + frame.Person
 	} else if in.Call.Patient != "" {
 		p.Heading += " about " + in.Call.Patient
 	}
