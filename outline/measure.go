@@ -211,6 +211,7 @@ func (m *Measures) uncertainty(t Traced, p *Plane, opt MeasureOptions) {
 	ga, gl := p.gradient(t)
 	add("marks and lens", ga, gl)
 	add("print size", 2*m.AreaCm2*p.PrintSE, m.LengthCm*p.PrintSE)
+	add("strips not quite flat", 2*m.AreaCm2*p.BendSE, m.LengthCm*p.BendSE)
 	z := p.distanceCm(m.CentroidPx)
 	add("height of the strips", 2*m.AreaCm2*p.HeightSDCm/z, m.LengthCm*p.HeightSDCm/z)
 	if p.SlopeSDDeg > 0 {

@@ -29,6 +29,8 @@ type Plane struct {
 	MarksLeft int    `json:"marks_left_out,omitempty"`
 	// PrintSE is the standard error of the printed size, as a share of length.
 	PrintSE float64 `json:"print_se"`
+	// BendSE is what strips that are not quite flat may do, as a share of length.
+	BendSE float64 `json:"bend_se,omitempty"`
 	// HeightSDCm is how far the wound's edge may lie above or below the plane of the marks, one standard deviation.
 	HeightSDCm float64 `json:"height_sd_cm"`
 	// SlopeSDDeg is how far the skin at a single strip may slope against the wound's plane.
