@@ -26,6 +26,7 @@ type outlineAnswer struct {
 func newOutline() *cobra.Command {
 	var marks, loop string
 	var exact, asJSON bool
+	var ruler float64
 	c := &cobra.Command{
 		Use:   "outline PHOTO --loop LOOP.json [--marks MARKS.json] [--exact]",
 		Short: "Measure a wound that is outlined on a photo",
@@ -52,7 +53,7 @@ func newOutline() *cobra.Command {
 					return err
 				}
 			}
-			answer, err := measurePhoto(raw, points, known, exact)
+			answer, err := measurePhoto(raw, points, known, exact, ruler)
 			var refused *outline.Refusal
 			if errors.As(err, &refused) {
 				if asJSON {
@@ -73,6 +74,7 @@ func newOutline() *cobra.Command {
 	}
 	c.Flags().StringVar(&marks, "marks", "", "file of marks whose places are known")
 	c.Flags().StringVar(&loop, "loop", "", "file of the loop around the wound")
+	c.Flags().Float64Var(&ruler, "ruler-mm", 0, "what the strips' check ruler of 150 mm measures on the printed sheet")
 	c.Flags().BoolVar(&exact, "exact", false, "measure the loop as it stands")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
@@ -96,19 +98,35 @@ func readParsed[T any](c *cobra.Command, name string, parse func([]byte) (T, []p
 }
 
 // measurePhoto is the road from bytes to sizes.
-func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact bool) (outlineAnswer, error) {
+func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact bool, rulerMm float64) (outlineAnswer, error) {
 	photo, err := outline.ReadPhoto(raw)
 	if err != nil {
 		return outlineAnswer{}, err
 	}
 	traced := outline.Traced{Outer: loop, Status: "as given"}
+	if !exact {
+		if traced, err = outline.Refine(photo.Image, loop); err != nil {
+			return outlineAnswer{}, err
+		}
+	}
 	answer := outlineAnswer{Outline: traced.Outer, Holes: traced.Holes, Status: traced.Status}
 	if answer.Holes == nil {
 		answer.Holes = [][]outline.Point{}
 	}
-	plane, err := outline.PlaneFromMarks(marks, photo.WidthPx, photo.HeightPx)
-	if err != nil {
-		return answer, err
+	var plane outline.Plane
+	if marks != nil {
+		if plane, err = outline.PlaneFromMarks(marks, photo.WidthPx, photo.HeightPx); err != nil {
+			return answer, err
+		}
+		plane.FocalPx = photo.FocalPx
+	} else {
+		plane, _, err = outline.FindStrips(photo.Image, outline.FindOptions{RulerMm: rulerMm, FocalPx: photo.FocalPx})
+		if errors.As(err, &answer.NoScale) {
+			return answer, nil // an edge without sizes is an answer too
+		}
+		if err != nil {
+			return answer, err
+		}
 	}
 	m, err := outline.Measure(traced, plane, outline.MeasureOptions{Exact: exact})
 	if err != nil {

@@ -56,9 +56,35 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 		return Measures{}, err
 	}
 	m.uncertainty(t, &p, opt)
+	if p.Scale == "one strip" {
+		if share := m.scaleSE() / m.AreaCm2; share > mostSingleSE {
+			return Measures{}, refuse(StripMissing, retake, "One strip alone is too far from this wound: the area would be sure to only %.0f %%.", 100*share)
+		}
+	}
 	m.caveats(t, &p, opt)
 	return m, nil
 }
+
+// mostSingleSE is the largest standard error of scale, as a share of the area, with which a lone strip is accepted:
+// a third of the 10 % that would mislead.
+const mostSingleSE = 0.033
+
+// scaleSE is the standard error without what the drawing adds.
+func (m *Measures) scaleSE() float64 {
+	v := 0.0
+	for _, p := range m.SEParts {
+		if p.Name != partRetrace && p.Name != partPoints {
+			v += p.SE * p.SE
+		}
+	}
+	return math.Sqrt(v)
+}
+
+// Names of the shares that come from the drawing and not from the scale.
+const (
+	partRetrace = "re-tracing"
+	partPoints  = "points of the outline"
+)
 
 // inside tells whether a point lies within a loop, by counting crossings to its right.
 func inside(loop []Point, p Point) bool {
@@ -232,14 +258,14 @@ func (m *Measures) uncertainty(t Traced, p *Plane, opt MeasureOptions) {
 		add("curve of the body", m.AreaCm2*share, 0)
 	}
 	if opt.Exact {
-		add("points of the outline", p.pointing(t), pointingPx*math.Sqrt2/m.PxPerCm)
+		add(partPoints, p.pointing(t), pointingPx*math.Sqrt2/m.PxPerCm)
 	} else {
 		sd := opt.RetraceSDMm
 		if sd <= 0 {
 			sd = usualRetrace
 		}
 		edge := m.PerimeterCm + m.IslandsCm
-		add("re-tracing", sd/10*math.Sqrt(edge*math.Min(patchCm, edge)), sd/10*math.Sqrt2)
+		add(partRetrace, sd/10*math.Sqrt(edge*math.Min(patchCm, edge)), sd/10*math.Sqrt2)
 	}
 	m.SE, m.LengthSE = math.Sqrt(area), math.Sqrt(length)
 }

@@ -207,8 +207,12 @@ func (d *Drawn) fault(name string, r *rand.Rand) {
 	case "raised":
 		strip().HeightCm += uni(-0.5, 0.8)
 	case "sloped":
+		most := 45.0
+		if len(d.Strips) == 1 {
+			most = 8 // no photo can show that skin slopes under a lone strip; what is claimed for it is 5 degrees
+		}
 		for i := range d.Strips {
-			d.Strips[i].SlopeDeg = uni(-45, 45)
+			d.Strips[i].SlopeDeg = uni(-most, most)
 		}
 	case "dark":
 		d.Light *= uni(0.08, 0.5)

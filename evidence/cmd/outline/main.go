@@ -15,6 +15,7 @@ import (
 func main() {
 	n := flag.Int("n", 400, "photos with two strips")
 	hard := flag.Int("hard", 2000, "photos with a fault")
+	only := flag.String("fault", "", "paint only this fault among the hard ones")
 	one := flag.Int("one", 100, "photos with one strip")
 	seed := flag.Uint64("seed", 1, "seed")
 	show := flag.Bool("show", false, "print each photo's line")
@@ -25,6 +26,8 @@ func main() {
 		return
 	}
 	head()
+	defer fmt.Println("\nErrors are of the area, against the truth; the outline itself is exact. se: median stated standard error.\n" +
+		"in 68, in 95: share of photos whose error is within 1 and 1.96 stated standard errors. Painted is not real.")
 	megapixels := []float64{2, 3, 5, 8, 12}
 	two := func(flat bool) {
 		var all []trial
@@ -60,7 +63,11 @@ func main() {
 	faults := map[string][]trial{}
 	var hards []trial
 	for i := range *hard {
-		t := must(scene.Hard(*seed*3_000_000+uint64(i), 2))
+		d := scene.Hard(*seed*3_000_000+uint64(i), 2)
+		if *only != "" && d.Fault != *only {
+			continue
+		}
+		t := must(d)
 		faults[t.fault] = append(faults[t.fault], t)
 		hards = append(hards, t)
 		if *show || t.refused == "" && (t.off > .1 || t.off < -.1) {
@@ -108,6 +115,4 @@ func tell(all []trial) {
 		}
 		fmt.Printf("  %-28s %5d\n", name, reasons[r])
 	}
-	fmt.Println("\nErrors are of the area, against the truth; the outline itself is exact. se: median stated standard error.")
-	fmt.Println("in 68, in 95: share of photos whose error is within 1 and 1.96 stated standard errors. Painted is not real.")
 }
