@@ -339,7 +339,7 @@ func PlaneFromMarks(marks []Mark, widthPx, heightPx int) (Plane, error) {
 		}
 		seen[i] = sighting{px: m.Px, cm: m.Cm, weight: 1}
 	}
-	if thin(seen) {
+	if onOneLine(seen) {
 		return Plane{}, refuse(MarksPoor, more, "The marks lie on one line.")
 	}
 	f, ok := newFitting(seen, widthPx, heightPx, lensAny)
@@ -362,8 +362,8 @@ func PlaneFromMarks(marks []Mark, widthPx, heightPx int) (Plane, error) {
 	return p, nil
 }
 
-// thin says that the marks of the first group lie on one line in the plane.
-func thin(marks []sighting) bool {
+// onOneLine says that the marks of the first group lie on one line in the plane.
+func onOneLine(marks []sighting) bool {
 	var n, mx, my, xx, xy, yy float64
 	for _, s := range marks {
 		n++
