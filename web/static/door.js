@@ -8,6 +8,17 @@ addEventListener('pageshow', (event) => {
   if (event.persisted) location.reload();
 });
 
+// What was drawn and not confirmed is kept in this browser as points; it goes when its person does.
+addEventListener('submit', (event) => {
+  const form = event.target;
+  if (!(form instanceof HTMLFormElement) || !['/leave', '/switch'].includes(new URL(form.action).pathname)) return;
+  try {
+    for (const name of Object.keys(localStorage)) if (name.startsWith('lowtide-outline:')) localStorage.removeItem(name);
+  } catch {
+    // A browser that keeps nothing has nothing to forget.
+  }
+});
+
 // Typing counts as use: at most once in five minutes it is told to the server.
 {
   const every = 5 * 60 * 1000;

@@ -430,6 +430,7 @@ function start(form, box) {
   });
   form.addEventListener('submit', () => { field.value = JSON.stringify(drawing()); });
   for (const el of document.querySelectorAll('[data-live]')) el.removeAttribute('hidden');
+  for (const el of document.querySelectorAll('[data-plain]')) el.setAttribute('hidden', '');
   stage.fit();
   changed();
   use(tool);

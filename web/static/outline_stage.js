@@ -143,6 +143,7 @@ export class Stage {
     if (this.fingers.size === 2) {
       if (this.doing === 'hand') this.hand.cancel();
       this.doing = 'pinch';
+      this.moved = true; // the finger that stays puts nothing down
     } else if (this.fingers.size === 1) {
       this.start = at;
       this.moved = false;

@@ -1,0 +1,304 @@
+// Photo and Outline: with a finger on a phone, with a mouse, with keys alone, through a reload, and without script.
+// @ts-check
+import assert from 'node:assert/strict';
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { Browser, Demo, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+
+/** @type {Demo} */
+let demo;
+before(async () => { demo = await Demo.start(); });
+after(async () => { await demo.stop(); });
+
+/** @typedef {import('playwright-core').Page} Page */
+
+/** The address of a patient's case. @param {Page} page @param {string} name */
+async function caseOf(page, name) {
+  await page.goto(demo.origin + '/');
+  const href = await page.getByRole('link', { name }).first().getAttribute('href');
+  assert.ok(href, name);
+  return demo.origin + href;
+}
+
+/** A painted photo: skin, a red ellipse of 240 by 160 pixels around (400, 320), and a line of 400 pixels as a ruler. @param {Page} page */
+async function painted(page) {
+  const data = await page.evaluate(() => {
+    const c = document.createElement('canvas');
+    c.width = 800;
+    c.height = 600;
+    const g = /** @type {CanvasRenderingContext2D} */ (c.getContext('2d'));
+    g.fillStyle = '#d8a888';
+    g.fillRect(0, 0, 800, 600);
+    let seed = 7;
+    for (let i = 0; i < 12000; i++) {
+      seed = (seed * 16807) % 2147483647;
+      const x = seed % 800;
+      seed = (seed * 16807) % 2147483647;
+      g.fillStyle = i % 2 ? 'rgba(190,140,110,0.35)' : 'rgba(240,200,170,0.35)';
+      g.fillRect(x, seed % 600, 3, 3);
+    }
+    g.fillStyle = '#9c1f24';
+    g.beginPath();
+    g.ellipse(400, 320, 120, 80, 0, 0, 2 * Math.PI);
+    g.fill();
+    g.fillStyle = '#fff';
+    g.fillRect(180, 40, 440, 50);
+    g.fillStyle = '#000';
+    for (let i = 0; i <= 10; i++) g.fillRect(199 + 40 * i, 50, 2, 30);
+    return c.toDataURL('image/jpeg', 0.92);
+  });
+  const file = join(out, 'painted.jpg');
+  writeFileSync(file, Buffer.from(data.split(',')[1], 'base64'));
+  return file;
+}
+
+/** Uploads the painted photo and ends on its outline page. @param {Page} page @param {string} at */
+async function upload(page, at) {
+  const file = await painted(page);
+  await page.goto(at + '/photo');
+  await page.locator('input[type=file]').setInputFiles(file);
+  const top = page.getByRole('radio', { name: 'top' });
+  if (await top.count() > 0) await top.check();
+  await page.getByRole('button', { name: 'Keep the photo' }).click();
+  await page.waitForURL(/\/outline\//);
+}
+
+/** Where a place of the photo is on the screen. @param {Page} page @param {number} x @param {number} y */
+async function spot(page, x, y) {
+  const box = await page.locator('#stage img').boundingBox();
+  assert.ok(box);
+  return { x: box.x + (x / 800) * box.width, y: box.y + (y / 600) * box.height };
+}
+
+/** Places along a loop that is 25 % too wide. @param {number} steps */
+function rough(steps) {
+  return [...Array(steps + 1).keys()].map((i) => [400 + 150 * Math.cos((i / steps) * 2 * Math.PI), 320 + 104 * Math.sin((i / steps) * 2 * Math.PI)]);
+}
+
+/** What is drawn. @param {Page} page */
+async function drawing(page) {
+  return JSON.parse(await page.locator('input[name=drawing]').inputValue());
+}
+
+/** @param {number[][]} line */
+function area(line) {
+  let twice = 0;
+  line.forEach((p, i) => {
+    const q = line[(i + 1) % line.length];
+    twice += p[0] * q[1] - q[0] * p[1];
+  });
+  return Math.abs(twice) / 2;
+}
+
+/** @param {Page} page @param {string} what */
+async function sound(page, what) {
+  assert.deepEqual(await violations(page), [], what);
+  assert.equal(await overflow(page), 0, what);
+}
+
+test('a photo is outlined with a finger on a phone', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  const at = await caseOf(page, 'Edda Farrow');
+  await page.goto(at + '/photo');
+  await sound(page, 'the page of photos');
+  await upload(page, at);
+  await sound(page, 'the photo before anything is drawn');
+  await page.locator('#stage').scrollIntoViewIfNeeded();
+  // One finger draws.
+  const cdp = await browser.context.newCDPSession(page);
+  const touch = async (/** @type {string} */ type, /** @type {{x: number, y: number}[]} */ points) => cdp.send('Input.dispatchTouchEvent', { type: /** @type {any} */ (type), touchPoints: points });
+  const loop = [];
+  for (const [x, y] of rough(40)) loop.push(await spot(page, x, y));
+  await touch('touchStart', [loop[0]]);
+  for (const p of loop.slice(1)) await touch('touchMove', [p]);
+  await touch('touchEnd', []);
+  let d = await drawing(page);
+  assert.equal(d.parts.length, 1);
+  assert.ok(Math.abs(area(d.parts[0].edge) - Math.PI * 150 * 104) < 2500, String(area(d.parts[0].edge)));
+  await page.screenshot({ path: join(out, 'outline-phone-drawn.png') });
+  // The line is pulled to the edge of the red ellipse.
+  await page.getByRole('button', { name: 'Pull the line to the edge' }).click();
+  await page.getByText('The line was pulled to the edge').waitFor();
+  d = await drawing(page);
+  const true1 = Math.PI * 120 * 80;
+  assert.ok(Math.abs(area(d.parts[0].edge) - true1) < 0.05 * true1, area(d.parts[0].edge) + ' of ' + true1);
+  // Undo takes the rough line back, and redo the pulled one.
+  await page.getByRole('button', { name: 'Undo' }).click();
+  assert.ok(area((await drawing(page)).parts[0].edge) > 1.3 * true1);
+  await page.getByRole('button', { name: 'Redo' }).click();
+  assert.deepEqual(await drawing(page), d);
+  // Two taps on the ruler, and a depth.
+  await page.getByRole('button', { name: 'Ruler', exact: true }).click();
+  for (const [x, y] of [[200, 65], [600, 65]]) {
+    const p = await spot(page, x, y);
+    await page.touchscreen.tap(p.x, p.y);
+  }
+  await page.getByRole('button', { name: 'Depth', exact: true }).click();
+  const deep = await spot(page, 400, 320);
+  await page.touchscreen.tap(deep.x, deep.y);
+  await page.getByLabel('Depth 1, in cm').fill('1,2');
+  await page.getByText('Print scale, ruler, depth, large wounds').click();
+  await page.getByLabel('The two points on the ruler are apart').fill('10');
+  await sound(page, 'with everything drawn');
+  // Two fingers zoom; the drawing stays.
+  await page.locator('#stage').scrollIntoViewIfNeeded();
+  const before = await page.locator('#stage img').boundingBox();
+  const mid = await spot(page, 400, 320);
+  await touch('touchStart', [{ x: mid.x - 30, y: mid.y }, { x: mid.x + 30, y: mid.y }]);
+  await touch('touchMove', [{ x: mid.x - 60, y: mid.y }, { x: mid.x + 60, y: mid.y }]);
+  await touch('touchEnd', []);
+  const wide = await page.locator('#stage img').boundingBox();
+  assert.ok(before && wide && wide.width > 1.5 * before.width);
+  assert.deepEqual((await drawing(page)).parts, d.parts);
+  await page.getByRole('button', { name: 'Whole photo' }).click();
+  await page.getByRole('button', { name: 'Work out the sizes' }).click();
+  await page.getByRole('heading', { name: 'Sizes, not confirmed yet' }).waitFor();
+  // 40 pixels are a centimetre.
+  const words = await page.locator('#outline-result').innerText();
+  const cm2 = Number((words.match(/([\d.]+) cm², standard error/) ?? [])[1]);
+  assert.ok(Math.abs(cm2 - true1 / 1600) < 0.05 * (true1 / 1600), words);
+  assert.match(words, /tilt/);
+  await sound(page, 'with sizes');
+  await page.screenshot({ path: join(out, 'outline-phone-sizes.png'), fullPage: true });
+  await page.getByRole('button', { name: 'Confirm and write into the log' }).click();
+  await page.waitForURL(/saved=1/);
+  assert.match(await page.locator('#confirmed').innerText(), /Outline of wound A confirmed/);
+  await sound(page, 'confirmed');
+  assert.deepEqual(await page.evaluate(() => Object.keys(localStorage)), [], 'a confirmed drawing is forgotten');
+  await page.screenshot({ path: join(out, 'outline-phone-confirmed.png'), fullPage: true });
+  assert.deepEqual(browser.outside, []);
+  assert.deepEqual(browser.complaints, []);
+  await browser.stop();
+});
+
+test('an outline is drawn, changed and confirmed with keys alone', async () => {
+  const browser = await Browser.start(laptop);
+  const page = await browser.enter(demo);
+  await upload(page, await caseOf(page, 'Magnus Eklund'));
+  const key = async (/** @type {string} */ k, times = 1) => { for (let i = 0; i < times; i++) await page.keyboard.press(k); };
+  // Tab reaches the drawing area.
+  for (let i = 0; i < 40 && !await page.evaluate(() => document.activeElement?.id === 'stage'); i++) await key('Tab');
+  assert.equal(await page.evaluate(() => document.activeElement?.id), 'stage');
+  await key('Shift+ArrowLeft', 4);
+  await key('Shift+ArrowUp', 3);
+  await key('Enter');
+  await key('Shift+ArrowRight', 8);
+  await key('Enter');
+  await key('Shift+ArrowDown', 6);
+  await key('Enter');
+  await key('Shift+ArrowLeft', 8);
+  await key('Enter');
+  await key('c');
+  let d = await drawing(page);
+  assert.equal(d.parts[0].edge.length, 4);
+  // Step to the second point and nudge it.
+  await key('.');
+  const was = (await drawing(page)).parts[0].edge[1];
+  await key('ArrowRight', 5);
+  const is = (await drawing(page)).parts[0].edge[1];
+  assert.ok(is[0] > was[0] && is[1] === was[1], was + ' to ' + is);
+  await key('i');
+  assert.equal((await drawing(page)).parts[0].edge.length, 5);
+  await key('Delete');
+  assert.equal((await drawing(page)).parts[0].edge.length, 4);
+  await key('Control+z', 3);
+  assert.deepEqual((await drawing(page)).parts[0].edge[1], was);
+  await key('Control+y');
+  assert.deepEqual((await drawing(page)).parts[0].edge[1], is);
+  assert.match(await page.locator('#outline-said').innerText(), /\S/);
+  // The ruler by keys: its tool is a button before the photo.
+  await page.getByRole('button', { name: 'Ruler', exact: true }).focus();
+  await key('Enter');
+  await page.locator('#stage').focus();
+  await key('Enter');
+  await key('Shift+ArrowLeft', 6);
+  await key('Enter');
+  d = await drawing(page);
+  assert.equal(d.ruler.length, 2);
+  await page.locator('#outline-scale summary').focus();
+  await key('Enter');
+  await page.getByLabel('The two points on the ruler are apart').focus();
+  await page.keyboard.type('3');
+  await page.getByRole('button', { name: 'Work out the sizes' }).focus();
+  await key('Enter');
+  await page.getByRole('heading', { name: 'Sizes, not confirmed yet' }).waitFor();
+  await page.screenshot({ path: join(out, 'outline-laptop.png'), fullPage: true });
+  await sound(page, 'laptop with sizes');
+  await page.getByRole('button', { name: 'Confirm and write into the log' }).focus();
+  await key('Enter');
+  await page.waitForURL(/saved=1/);
+  assert.deepEqual(browser.complaints, []);
+  await browser.stop();
+});
+
+test('a reload keeps the drawing, and leaving takes it off this computer', async () => {
+  const browser = await Browser.start(laptop);
+  const page = await browser.enter(demo);
+  await upload(page, await caseOf(page, 'Osric Pell'));
+  // A mouse draws, moves a point, and cuts an island out.
+  const drag = async (/** @type {number[][]} */ line) => {
+    const points = [];
+    for (const [x, y] of line) points.push(await spot(page, x, y));
+    await page.mouse.move(points[0].x, points[0].y);
+    await page.mouse.down();
+    for (const p of points.slice(1)) await page.mouse.move(p.x, p.y);
+    await page.mouse.up();
+  };
+  await page.locator('#stage').scrollIntoViewIfNeeded();
+  await drag(rough(50));
+  await page.getByRole('button', { name: 'Island', exact: true }).click();
+  await drag([[380, 300], [430, 300], [430, 340], [380, 340]]);
+  let d = await drawing(page);
+  assert.equal(d.parts[0].islands.length, 1);
+  const p = d.parts[0].edge[0];
+  await drag([p, [p[0] + 20, p[1] + 10]]);
+  d = await drawing(page);
+  assert.ok(Math.hypot(d.parts[0].edge[0][0] - p[0] - 20, d.parts[0].edge[0][1] - p[1] - 10) < 3, 'the point was moved');
+  // A second wound apart from the first.
+  await page.getByRole('button', { name: 'Draw', exact: true }).click();
+  await drag([[60, 400], [140, 400], [140, 480], [60, 480]]);
+  d = await drawing(page);
+  assert.equal(d.parts.length, 2);
+  await page.reload();
+  await page.getByText('A drawing that was not confirmed yet is back').waitFor();
+  assert.deepEqual(await drawing(page), d);
+  const kept = await page.evaluate(() => JSON.stringify(localStorage));
+  assert.ok(!kept.includes('data:') && !kept.includes('Osric') && kept.length < 20_000, 'points only');
+  await page.screenshot({ path: join(out, 'outline-laptop-two.png') });
+  await page.getByRole('button', { name: 'Leave' }).click();
+  await page.waitForFunction(() => Object.keys(localStorage).length === 0);
+  assert.deepEqual(browser.complaints.filter((c) => !c.includes('401')), []);
+  await browser.stop();
+});
+
+test('without script a photo is kept and seen, and its sizes can be typed', async () => {
+  const browser = await Browser.start(phone, { script: false });
+  const page = await browser.enter(demo);
+  const at = await caseOf(page, 'Osric Pell');
+  await page.goto(at + '/photo');
+  await page.locator('input[type=file]').setInputFiles(join(out, 'painted.jpg'));
+  await page.getByRole('button', { name: 'Keep the photo' }).click();
+  await page.waitForURL(/\/outline\//);
+  assert.ok(await page.locator('#stage img').isVisible());
+  assert.ok(await page.getByText('Drawing needs the page').isVisible());
+  await page.getByRole('link', { name: 'Type the sizes instead' }).first().click();
+  await page.waitForURL(/add\/wound\.measured/);
+  await browser.stop();
+});
+
+test('a file that is no photo is answered at its field, and what was typed stays', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  await page.goto(await caseOf(page, 'Edda Farrow') + '/photo');
+  const file = join(out, 'not-a-photo.jpg');
+  writeFileSync(file, 'hello');
+  await page.locator('input[type=file]').setInputFiles(file);
+  await page.locator('textarea').first().fill('typed with care');
+  await page.getByRole('button', { name: 'Keep the photo' }).click();
+  await page.getByRole('heading', { name: /Nothing was saved yet/ }).waitFor();
+  assert.equal(await page.locator('textarea').first().inputValue(), 'typed with care');
+  await sound(page, 'a refused file');
+  await browser.stop();
+});
