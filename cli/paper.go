@@ -12,6 +12,7 @@ import (
 	"lowtide/report"
 	"lowtide/report/pdf"
 	"lowtide/review"
+	"lowtide/rule"
 	"lowtide/web/page"
 )
 
@@ -20,11 +21,11 @@ func init() { commands = append(commands, newPaper) }
 // newPaper writes a paper of a case file as PDF.
 func newPaper() *cobra.Command {
 	var frame frameFlags
-	var asOf, out, size, entry string
+	var asOf, out, size, entry, lang string
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "paper KIND FILE",
-		Short: "Write a paper of a case file as PDF: visit-note, progress, handover or prescriber-message",
+		Short: "Write a paper of a case file as PDF: visit-note, progress, handover, prescriber-message or leaflet",
 		Long:  "Writes a paper of the case in a case file (docs/format/case.md; - reads standard input), as of now or of the time\nthat --as-of names. The same case, rules and time give the same bytes. docs/handbook/papers.md shows each.",
 		Args:  exactly(2, "a KIND and a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -46,7 +47,7 @@ func newPaper() *cobra.Command {
 			}
 			folded := casebook.FoldAt(file.Case, file.Entries, at)
 			in := report.Input{Case: folded, Review: review.Of(folded, rules, eq, at), Rules: rules, Equipment: eq, Say: sayEntry}
-			p, err := paperOf(in, args[0], entry)
+			p, err := paperOf(in, args[0], entry, lang)
 			if err != nil {
 				return errUsage{err}
 			}
@@ -69,6 +70,7 @@ func newPaper() *cobra.Command {
 	c.Flags().StringVar(&out, "out", "-", "file to write; - is standard output")
 	c.Flags().StringVar(&size, "size", "A4", "A4 or Letter")
 	c.Flags().StringVar(&entry, "entry", "", "visit-note: the ID of the visit's entry; default the newest visit")
+	c.Flags().StringVar(&lang, "lang", "en", "leaflet: its language, en or es")
 	c.Flags().BoolVar(&asJSON, "json", false, "write the paper's blocks as JSON instead")
 	return c
 }
@@ -83,7 +85,7 @@ func sayEntry(b casebook.Body, zone *time.Location) (string, []report.Pair) {
 	return said.Title, parts
 }
 
-func paperOf(in report.Input, kind, entry string) (*report.Paper, error) {
+func paperOf(in report.Input, kind, entry, lang string) (*report.Paper, error) {
 	switch kind {
 	case "visit-note":
 		p, ok := report.VisitNote(in, entry)
@@ -97,6 +99,16 @@ func paperOf(in report.Input, kind, entry string) (*report.Paper, error) {
 		return report.Handover(in), nil
 	case "prescriber-message":
 		return report.PrescriberMessage(in), nil
+	case "leaflet":
+		return report.Leaflet(in, lang, offLimitH(in.Rules))
 	}
-	return nil, fmt.Errorf("there is no paper %q; type visit-note, progress, handover or prescriber-message", kind)
+	return nil, fmt.Errorf("there is no paper %q; type visit-note, progress, handover, prescriber-message or leaflet", kind)
+}
+
+// offLimitH is how long a pump may be off, by the rule in force, hours; 2 when a local protocol switched the rule off.
+func offLimitH(rules *rule.Set) float64 {
+	if h, ok := rules.Number("VIS-OFF-01", "limit_h", now()); ok {
+		return h
+	}
+	return 2
 }

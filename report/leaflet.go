@@ -1,0 +1,82 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"lowtide/casebook"
+	"lowtide/unit"
+)
+
+// LeafletLanguages are the languages that a leaflet can be had in, by BCP 47 tag.
+var LeafletLanguages = []string{"en", "es"}
+
+// leafletOrder is the order of the parts of a leaflet; each part is a heading and its points.
+var leafletOrder = []struct {
+	heading string
+	points  []string
+}{
+	{"what", []string{"what.pulls", "what.runs", "what.shower", "what.pieces"}},
+	{"now", []string{"now.blood", "now.breath", "now.fever", "now.pain", "now.skin"}},
+	{"day", []string{"day.film", "day.tube", "day.can", "day.power", "day.low"}},
+	{"alarms", []string{"alarm.leak", "alarm.block", "alarm.full", "alarm.battery", "alarm.tilt", "alarm.other"}},
+	{"off", []string{"off.clock", "off.call", "off.nurse"}},
+	{"not", []string{"not.open", "not.set", "not.water", "not.scan"}},
+}
+
+// Leaflet is the patient's leaflet in large print, in a language of [LeafletLanguages]. limitH is the local limit for a
+// pump that is off, hours. It tells nothing of the patient but her name, her pump's stages and whom to call.
+func Leaflet(in Input, lang string, limitH float64) (*Paper, error) {
+	words, ok := leafletWords[lang]
+	if !ok {
+		return nil, fmt.Errorf("there is no leaflet in %q; there is one in %s", lang, strings.Join(LeafletLanguages, ", "))
+	}
+	p := in.start("leaflet", words["title"])
+	p.Lang, p.Large, p.Caution, p.PageOf = lang, true, words["caution"], [2]string{words["page"], words["of"]}
+	p.Time = in.date(in.Review.AsOf)
+	// no birth date and no number on a paper that lies about at home
+	p.Who = p.Who[:1]
+	fill := strings.NewReplacer("{limit}", unit.Number(limitH, 0))
+	for _, part := range leafletOrder {
+		p.add(Heading{words[part.heading]})
+		var points []string
+		for _, k := range part.points {
+			points = append(points, fill.Replace(words[k]))
+		}
+		p.add(List{Items: points})
+	}
+	p.add(Heading{words["call"]})
+	if in.Case.Person != nil {
+		for _, c := range in.Case.Person.Body.Contacts {
+			p.pairs(Pair{words["role."+c.Role], strings.TrimSpace(c.Name + " " + c.Phone)})
+		}
+	}
+	p.pairs(Pair{words["role.emergency"], "____________________"}, Pair{words["role.ours"], "____________________"})
+	if o := in.Case.Order(); o != nil && len(o.Body.Stages) > 0 {
+		p.add(Heading{words["set"]}, Para{Text: leafletStages(words, o.Body.Stages)})
+	}
+	return p, nil
+}
+
+func leafletStages(words map[string]string, list []casebook.Stage) string {
+	var out []string
+	for _, s := range list {
+		one := unit.Number(s.SuctionMmHg, 0) + " mmHg"
+		if len(list) > 1 && s.HoldMin != nil {
+			one += " (" + unit.Number(*s.HoldMin, 1) + " min)"
+		}
+		out = append(out, one)
+	}
+	return strings.Join(out, ", ") + ". " + words["set.change"]
+}
+
+// LeafletText is the running text of a leaflet, one sentence after another, for measuring how hard it is to read.
+func LeafletText(lang string) string {
+	var out []string
+	for _, part := range leafletOrder {
+		for _, k := range part.points {
+			out = append(out, leafletWords[lang][k])
+		}
+	}
+	return strings.Join(out, " ")
+}

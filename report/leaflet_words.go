@@ -1,0 +1,116 @@
+package report
+
+// leafletWords are the words of the leaflet. Every language has the same keys and the same {places}; a test says so.
+// What is told follows the rules of the built-in set (bleeding, off-time, teaching); how it is told is ours.
+var leafletWords = map[string]map[string]string{
+	"en": {
+		"title":   "Your wound pump at home",
+		"caution": "This leaflet does not replace what your nurse or doctor tells you. In an emergency call the emergency number.",
+		"page":    "page", "of": "of",
+
+		"what":        "What the pump does",
+		"what.pulls":  "The pump pulls air and fluid out of the dressing. This helps the wound to heal.",
+		"what.runs":   "Let it run all day and all night.",
+		"what.shower": "Ask your nurse before you wash or bathe.",
+		"what.pieces": "There is soft filler in the wound. Only a nurse takes it out. She counts each piece.",
+
+		"now":        "Call for help at once",
+		"now.blood":  "You see bright red blood in the tube or the can. Turn the pump off. Leave the dressing on and press on it. Call the emergency number.",
+		"now.breath": "You find it hard to breathe, or you feel faint. Call the emergency number.",
+		"now.fever":  "You have a fever or you shake with cold. Call your nurse at once.",
+		"now.pain":   "The pain is new or gets worse. Call your nurse at once.",
+		"now.skin":   "The skin near the wound turns red, hot or sore, or it smells bad. Call your nurse at once.",
+
+		"day":       "Look each day",
+		"day.film":  "The film lies flat and pulled in. It looks like a raisin, not like a cushion.",
+		"day.tube":  "The tube is not bent. You do not lie on it.",
+		"day.can":   "Look at the line on the can. Tell your nurse if it fills fast.",
+		"day.power": "Plug the pump in when you rest and when you sleep.",
+		"day.low":   "Keep the pump upright. Do not hang it high above the wound.",
+
+		"alarms":        "If the pump makes a sound",
+		"alarm.leak":    "It says that air leaks in. Press the film down all round. Push each plug in.",
+		"alarm.block":   "It says that the tube is blocked. Look for a bend. Get off the tube.",
+		"alarm.full":    "It says that the can is full. Put in a new can if you were shown how. If not, call.",
+		"alarm.battery": "It says that the battery is low. Plug the pump in.",
+		"alarm.tilt":    "It says that it lies wrong. Set it upright.",
+		"alarm.other":   "It does not stop, or it says something else. Write down the words and call.",
+
+		"off":       "If the pump is off",
+		"off.clock": "Write down the time at which it stopped.",
+		"off.call":  "Call if it does not run again soon. It must not be off for more than {limit} hours.",
+		"off.nurse": "After {limit} hours a nurse must take the filler out and put on a moist dressing. Do not do this on your own.",
+
+		"not":       "Do not",
+		"not.open":  "Do not open or cut the dressing.",
+		"not.set":   "Do not change what the nurse has set.",
+		"not.water": "Do not get the pump wet.",
+		"not.scan":  "Do not take the pump into a scan room. Tell all staff that you have it.",
+
+		"call":               "Who to call",
+		"role.carer":         "Your helper",
+		"role.prescriber":    "Your doctor",
+		"role.nurse on call": "Nurse, day and night",
+		"role.pump supplier": "Help with the pump",
+		"role.other":         "Also",
+		"role.emergency":     "Emergency number",
+		"role.ours":          "Another number",
+		"set":                "What is set on your pump",
+		"set.change":         "Only your nurse or doctor changes it.",
+	},
+	"es": {
+		"title":   "La bomba de su herida en casa",
+		"caution": "Esta hoja no reemplaza lo que le dicen su enfermera o su médico. En una emergencia llame al número de emergencias.",
+		"page":    "página", "of": "de",
+
+		"what":        "Qué hace la bomba",
+		"what.pulls":  "La bomba saca aire y líquido de la venda. Así ayuda a sanar la herida.",
+		"what.runs":   "Déjela andar todo el día y toda la noche.",
+		"what.shower": "Pregunte a su enfermera antes de lavarse o bañarse.",
+		"what.pieces": "Hay un relleno blando en la herida. Solo una enfermera lo saca. Ella cuenta cada pieza.",
+
+		"now":        "Pida ayuda enseguida",
+		"now.blood":  "Ve sangre roja viva en el tubo o en el bote. Apague la bomba. No quite la venda y apriete sobre ella. Llame al número de emergencias.",
+		"now.breath": "Le cuesta respirar o se siente débil. Llame al número de emergencias.",
+		"now.fever":  "Tiene fiebre o tiembla de frío. Llame enseguida a su enfermera.",
+		"now.pain":   "El dolor es nuevo o va a más. Llame enseguida a su enfermera.",
+		"now.skin":   "La piel junto a la herida está roja, caliente o duele, o huele mal. Llame enseguida a su enfermera.",
+
+		"day":       "Mire cada día",
+		"day.film":  "La lámina está plana y hundida. Se ve como una pasa, no como un cojín.",
+		"day.tube":  "El tubo no está doblado. Usted no está encima de él.",
+		"day.can":   "Mire la raya del bote. Avise a su enfermera si se llena rápido.",
+		"day.power": "Enchufe la bomba cuando descansa y cuando duerme.",
+		"day.low":   "Tenga la bomba de pie. No la cuelgue muy por encima de la herida.",
+
+		"alarms":        "Si la bomba suena",
+		"alarm.leak":    "Dice que entra aire. Apriete la lámina por todo el borde. Empuje cada enchufe del tubo.",
+		"alarm.block":   "Dice que el tubo está tapado. Busque un doblez. Quítese de encima del tubo.",
+		"alarm.full":    "Dice que el bote está lleno. Ponga un bote nuevo si le enseñaron cómo. Si no, llame.",
+		"alarm.battery": "Dice que queda poca batería. Enchufe la bomba.",
+		"alarm.tilt":    "Dice que está mal puesta. Póngala de pie.",
+		"alarm.other":   "No para de sonar o dice otra cosa. Escriba lo que dice y llame.",
+
+		"off":       "Si la bomba está apagada",
+		"off.clock": "Escriba la hora en que paró.",
+		"off.call":  "Llame si no vuelve a andar pronto. No debe estar apagada más de {limit} horas.",
+		"off.nurse": "Pasadas {limit} horas una enfermera debe sacar el relleno y poner una venda húmeda. No lo haga usted.",
+
+		"not":       "No haga esto",
+		"not.open":  "No abra ni corte la venda.",
+		"not.set":   "No cambie lo que puso la enfermera.",
+		"not.water": "No moje la bomba.",
+		"not.scan":  "No entre con la bomba en una sala de escáner. Diga a todos que la lleva.",
+
+		"call":               "A quién llamar",
+		"role.carer":         "Su cuidador",
+		"role.prescriber":    "Su médico",
+		"role.nurse on call": "Enfermera, día y noche",
+		"role.pump supplier": "Ayuda con la bomba",
+		"role.other":         "También",
+		"role.emergency":     "Número de emergencias",
+		"role.ours":          "Otro número",
+		"set":                "Lo que está puesto en su bomba",
+		"set.change":         "Solo su enfermera o su médico lo cambia.",
+	},
+}
