@@ -45,8 +45,8 @@ var mayImport = map[string]string{
 	"intake":                "unit casebook",
 	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble pumplog",
 	"chart":                 "unit casebook review",
-	"web":                   "unit casebook review rule equipment intake chart account accesslog stock web/page",
-	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock",
+	"web":                   "unit casebook review rule equipment intake chart account accesslog stock web/page report",
+	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock report",
 	"demo":                  "unit casebook stock pumplog",
 	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
 	"report":                "unit casebook review rule equipment chart",

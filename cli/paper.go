@@ -10,6 +10,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/report"
+	"lowtide/report/fhir"
 	"lowtide/report/pdf"
 	"lowtide/review"
 	"lowtide/rule"
@@ -111,4 +112,14 @@ func offLimitH(rules *rule.Set) float64 {
 		return h
 	}
 	return 2
+}
+
+// paperPDF and bundleOf are what a server sends.
+func paperPDF(p *report.Paper, size string) ([]byte, error) {
+	raw, _, err := pdf.Write(p, pdf.Size(size))
+	return raw, err
+}
+
+func bundleOf(c *casebook.Case, r *review.Review) ([]byte, error) {
+	return fhir.Bundle(fhir.Input{Case: c, Review: r})
 }

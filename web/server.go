@@ -10,7 +10,9 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/account"
+	"lowtide/casebook"
 	"lowtide/equipment"
+	"lowtide/report"
 	"lowtide/review"
 	"lowtide/rule"
 )
@@ -50,6 +52,9 @@ type Server struct {
 	Hosts []string
 	// Strips makes the printable scale strips for paper "a4" or "letter", as a PDF. It may be nil: then there are none.
 	Strips func(paper string) ([]byte, error)
+	// PDF puts a paper on "A4" or "Letter". Bundle writes a case as a FHIR R4 Bundle. Either may be nil: then there are none.
+	PDF    func(p *report.Paper, size string) ([]byte, error)
+	Bundle func(c *casebook.Case, r *review.Review) ([]byte, error)
 	// LinkUsed is called after a one-time link was used; the command then prints the next one. It may be nil.
 	LinkUsed func()
 

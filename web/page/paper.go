@@ -1,0 +1,122 @@
+package page
+
+import (
+	"net/url"
+
+	"lowtide/report"
+)
+
+// PaperKind is a paper that can be had of a case.
+type PaperKind struct{ Kind, Words, For string }
+
+// PapersPage lists the papers of a case.
+type PapersPage struct {
+	Frame
+	Lines  []PaperLine
+	Bundle Link
+}
+
+// PaperLine is one paper with where it can be had.
+type PaperLine struct {
+	Link
+	For   string
+	Files []Link
+}
+
+// NewPapers builds the list.
+func NewPapers(frame Frame, caseID string, kinds []PaperKind, pdf, bundle bool) PapersPage {
+	p := PapersPage{Frame: frame}
+	for _, k := range kinds {
+		l := PaperLine{Link: Link{CasePath(caseID, "paper", k.Kind), k.Words}, For: k.For}
+		if pdf {
+			l.Files = paperFiles(caseID, k.Kind, nil)
+		}
+		p.Lines = append(p.Lines, l)
+	}
+	if bundle {
+		p.Bundle = Link{CasePath(caseID, "fhir"), "The case as a FHIR R4 Bundle"}
+	}
+	return p
+}
+
+func paperFiles(caseID, kind string, asked url.Values) []Link {
+	var out []Link
+	for _, size := range []string{"A4", "Letter"} {
+		q := url.Values{"size": {size}}
+		for _, keep := range []string{"lang", "entry"} {
+			if v := asked.Get(keep); v != "" {
+				q.Set(keep, v)
+			}
+		}
+		out = append(out, Link{CasePath(caseID, "paper", kind, "pdf") + "?" + q.Encode(), "PDF, " + size})
+	}
+	return out
+}
+
+// PaperPage is a paper as a page.
+type PaperPage struct {
+	Frame
+	Heading, Lang, When string
+	Who                 []string
+	Parts               []PaperPart
+	Files, Languages    []Link
+	All                 Link
+}
+
+// PaperPart is one block; exactly one of its fields is used.
+type PaperPart struct {
+	Heading, Text, Strong string
+	List                  []string
+	Pairs                 []report.Pair
+	Grid                  *report.Grid
+	SVG, Shows            string
+	Sign                  []string
+}
+
+// NewPaper builds the page of a paper.
+func NewPaper(frame Frame, caseID string, p *report.Paper, asked url.Values, pdf bool) PaperPage {
+	out := PaperPage{Frame: frame, Heading: p.Title, Lang: p.Lang, When: p.Time, Who: p.Who, All: Link{CasePath(caseID, "papers"), "All papers"}}
+	for _, b := range p.Blocks {
+		switch b := b.(type) {
+		case report.Heading:
+			out.Parts = append(out.Parts, PaperPart{Heading: b.Text})
+		case report.Para:
+			if b.Strong {
+				out.Parts = append(out.Parts, PaperPart{Strong: b.Text})
+			} else {
+				out.Parts = append(out.Parts, PaperPart{Text: b.Text})
+			}
+		case report.List:
+			out.Parts = append(out.Parts, PaperPart{List: b.Items})
+		case report.Pairs:
+			out.Parts = append(out.Parts, PaperPart{Pairs: b.Items})
+		case report.Grid:
+			out.Parts = append(out.Parts, PaperPart{Grid: &b})
+		case report.Picture:
+			out.Parts = append(out.Parts, PaperPart{SVG: b.Drawing.SVG(), Shows: b.Drawing.Title})
+		case report.Sign:
+			out.Parts = append(out.Parts, PaperPart{Sign: b.Lines})
+		}
+	}
+	if pdf {
+		out.Files = paperFiles(caseID, p.Kind, asked)
+	}
+	if p.Kind == "leaflet" {
+		names := map[string]string{"en": "English", "es": "Español"}
+		for _, l := range report.LeafletLanguages {
+			out.Languages = append(out.Languages, Link{CasePath(caseID, "paper", p.Kind) + "?lang=" + l, names[l]})
+		}
+	}
+	return out
+}
+
+// gridName names a table for readers that do not see it.
+func gridName(g *report.Grid) string {
+	if g.Caption != "" {
+		return g.Caption
+	}
+	if len(g.Head) > 0 {
+		return "Table: " + g.Head[0]
+	}
+	return "Table"
+}

@@ -1,0 +1,76 @@
+package web_test
+
+import (
+	"html"
+	"net/http"
+	"strings"
+	"testing"
+
+	"lowtide/casebook"
+	"lowtide/report"
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+// Every paper is on a page with the words of its blocks, and goes out as a file whose name tells nothing.
+func TestPapers(t *testing.T) {
+	c := newClient(t)
+	patients(c)
+	var wrote []string
+	c.srv.PDF = func(p *report.Paper, size string) ([]byte, error) {
+		wrote = append(wrote, p.Kind+" "+size+" "+p.Lang)
+		return []byte("%PDF"), nil
+	}
+	c.srv.Bundle = func(k *casebook.Case, r *review.Review) ([]byte, error) { return []byte(`{"id":"` + k.ID + `"}`), nil }
+	list := c.get(page.CasePath(oneCase, "papers")).Body.String()
+	for _, kind := range []string{"visit-note", "progress", "handover", "prescriber-message", "leaflet"} {
+		path := page.CasePath(oneCase, "paper", kind)
+		if !strings.Contains(list, path) {
+			t.Errorf("%s is not in the list", kind)
+		}
+		w := c.get(path)
+		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "PDF, Letter") {
+			t.Errorf("%s: %d", kind, w.Code)
+		}
+		f := c.get(path + "/pdf?size=Letter")
+		if name := f.Header().Get("Content-Disposition"); f.Code != http.StatusOK || f.Body.String() != "%PDF" || name != `attachment; filename="lowtide-`+kind+`.pdf"` {
+			t.Errorf("%s: %d %q", kind, f.Code, name)
+		}
+		if store := f.Header().Get("Cache-Control"); !strings.Contains(store, "no-store") {
+			t.Errorf("%s may be kept by the browser: %q", kind, store)
+		}
+	}
+	if len(wrote) != 5 || wrote[1] != "progress Letter en" {
+		t.Errorf("written: %q", wrote)
+	}
+	handover := html.UnescapeString(c.get(page.CasePath(oneCase, "paper", "handover")).Body.String())
+	_, rev, _, err := c.srv.Caseload.Case(t.Context(), oneCase, c.srv.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := 0
+	for _, f := range rev.Findings {
+		if f.Level == "Act now" || f.Level == "Today" {
+			told++
+			if !strings.Contains(handover, f.Headline) || !strings.Contains(handover, f.Do) {
+				t.Errorf("the handover sheet does not tell %s: %s", f.Rule, f.Headline)
+			}
+		}
+	}
+	if told == 0 {
+		t.Error("the case has no finding to tell")
+	}
+	if es := c.get(page.CasePath(oneCase, "paper", "leaflet") + "?lang=es").Body.String(); !strings.Contains(es, `lang="es"`) || !strings.Contains(es, "La bomba de su herida") {
+		t.Error("the Spanish leaflet is not Spanish")
+	}
+	for _, path := range []string{"/paper/nothing", "/paper/nothing/pdf", "/paper/leaflet?lang=xx", "/paper/visit-note?entry=nothing"} {
+		if w := c.get(page.CasePath(oneCase) + path); w.Code != http.StatusNotFound {
+			t.Errorf("%s: %d", path, w.Code)
+		}
+	}
+	if b := c.get(page.CasePath(oneCase, "fhir")); b.Header().Get("Content-Type") != "application/fhir+json" || !strings.Contains(b.Body.String(), oneCase) {
+		t.Errorf("no Bundle: %q", b.Body.String())
+	}
+}
+
+func BenchmarkPaperProgress(b *testing.B) { benchPage(b, page.CasePath(oneCase, "paper", "progress")) }
