@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/review"
 	"lowtide/unit"
 )
 
@@ -26,9 +27,19 @@ const (
 //
 // widthPx is the width of the drawing, at least 280. id starts the IDs inside it.
 func Tide(c *casebook.Case, now time.Time, r Range, widthPx float64, id string) Drawing {
+	return TideAhead(c, nil, now, r, widthPx, id)
+}
+
+// TideAhead is [Tide] with the canister's fill forecast past its newest reading as a median with an 80 % band; ahead may
+// be nil.
+func TideAhead(c *casebook.Case, ahead *review.FillAhead, now time.Time, r Range, widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(280, widthPx), Title: "Tide chart",
 		Desc: "From " + day(c, r.From) + " to " + day(c, now) + ". Below the line marked ambient: ordered suction and the suction that the pump showed. Above it: canister fill and wound sizes. The table below the chart holds every number."}
+	if ahead != nil && len(ahead.Points) > 1 {
+		d.Desc += " The dashed line past the newest reading is the median of what the canister will hold if nobody changes it, and the band holds the truth four times in five."
+	}
 	t := gather(c, now)
+	t.ahead = ahead
 	a := axis{Range: r, x0: leftPx, x1: d.WidthPx - rightPx}
 	p := &plot{d: &d, a: a, c: c, now: now, ticks: a.ticks(c, now)}
 	top := 14.0 // room for the word "now"
@@ -116,7 +127,11 @@ func scale(greatest float64) float64 {
 
 // canister draws the fill: readings joined within a canister, changes as vertical ends.
 func (p *plot) canister(t told, y float64) float64 {
-	p.title(y+12, "Canister fill, mL")
+	title := "Canister fill, mL"
+	if t.ahead != nil && len(t.ahead.Points) > 1 && p.a.Holds(p.now) {
+		title += "; dashed: forecast, band 80 %"
+	}
+	p.title(y+12, title)
 	y0, y1 := y+18, y+canisterStripPx
 	p.grid(y0, y1)
 	top, any := 0.0, false
@@ -144,12 +159,14 @@ func (p *plot) canister(t told, y float64) float64 {
 	if t.sizeML != nil {
 		p.add(Line{Point{p.a.x0, y0}, Point{p.a.x1, y0}, Pen{InkSoft, 0.75, []float64{1, 3}}})
 	}
-	p.fills(t.canisters, at, y1)
+	p.fillAhead(t.ahead, at)
+	p.fills(t.canisters, at, y1, t.ahead != nil && len(t.ahead.Points) > 1)
 	return y1 + 8
 }
 
 // fills draws every canister: a filled run that ends in a vertical line where the canister was changed.
-func (p *plot) fills(list [][]reading, at func(float64) float64, y1 float64) {
+// goesOn tells that a forecast begins at the last reading, so that its words stand before it.
+func (p *plot) fills(list [][]reading, at func(float64) float64, y1 float64, goesOn bool) {
 	var areas, runs [][]Point
 	var dots []Point
 	var emptied [][2]Point
@@ -183,7 +200,12 @@ func (p *plot) fills(list [][]reading, at func(float64) float64, y1 float64) {
 	if n := len(list); n > 0 {
 		k := list[n-1]
 		if last := k[len(k)-1]; last.known && !last.change && last.mL > 0 && p.a.Holds(last.at) {
-			p.beside(Point{p.a.x(last.at), at(last.mL)}, unit.Volume(last.mL).String())
+			pt, words := Point{p.a.x(last.at), at(last.mL)}, unit.Volume(last.mL).String()
+			if goesOn && pt.X-5-wide(words, axisPx) > p.a.x0 {
+				p.text(pt.X-5, pt.Y-3, words, End, InkText)
+			} else {
+				p.beside(pt, words)
+			}
 		}
 	}
 }

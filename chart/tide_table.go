@@ -10,7 +10,10 @@ import (
 )
 
 // TideTable lists, in time order, every number and word that [Tide] draws over the range.
-func TideTable(c *casebook.Case, now time.Time, r Range) Table {
+func TideTable(c *casebook.Case, now time.Time, r Range) Table { return TideAheadTable(c, nil, now, r) }
+
+// TideAheadTable lists what [TideAhead] draws.
+func TideAheadTable(c *casebook.Case, ahead *review.FillAhead, now time.Time, r Range) Table {
 	t := gather(c, now)
 	out := Table{Caption: "What the tide chart shows, oldest first", Header: []string{"When", "What"}}
 	add := func(at time.Time, what, value, entry string) {
@@ -69,6 +72,9 @@ func TideTable(c *casebook.Case, now time.Time, r Range) Table {
 	}
 	if t.planned != nil && t.planned.After(now) {
 		add(*t.planned, "Visit planned", "", t.plannedBy)
+	}
+	for _, row := range fillAheadRows(ahead, now) {
+		add(row.at, row.what, row.value, row.entry)
 	}
 	sort.SliceStable(out.Rows, func(i, j int) bool { return out.Rows[i].At.Before(out.Rows[j].At) })
 	out.Rows = joinRows(out.Rows)

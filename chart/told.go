@@ -17,6 +17,7 @@ type told struct {
 	sizeML    *float64
 	wounds    []*casebook.Wound
 	events    []event
+	ahead     *review.FillAhead // nil when nothing is drawn past the newest reading
 	planned   *time.Time
 	plannedBy string
 }

@@ -48,8 +48,18 @@ type Row struct {
 	Case    string
 	Person  Person
 	Therapy Therapy
+	// Fill is when the canister in place may be full.
+	Fill RowFill
 	// Findings are in the order of the review, without the parts that only a case's own page shows.
 	Findings []RowFinding
+}
+
+// RowFill is when a canister is full with a chance of one in ten, even and nine in ten, each rounded down to the half
+// hour; zero is not within a year, and an Early of zero beside an Even is "read as full then". Cannot says why nothing can
+// be told. All are empty when there is no therapy.
+type RowFill struct {
+	Early, Even, Late time.Time
+	Cannot            string
 }
 
 // RowFinding is a finding in a list.
@@ -221,7 +231,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	if err != nil {
 		return nil, err
 	}
-	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy}
+	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: fillOf(r)}
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}

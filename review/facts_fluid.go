@@ -177,9 +177,9 @@ func (f *Fluid) choiceFacts(set sink) {
 			}
 		}
 		set("fluid.fresh_h", f.IntervalH, by...)
-		words := "none of the sizes that fit is large enough (" + f.chances(c) + "): plan a change in between"
+		words := "none of the sizes that fit is large enough (chance of a full one: " + f.chances(c) + "), so plan a change in between"
 		if c.Smallest != nil {
-			words = fmt.Sprintf("%s is the smallest within %s (%s)", c.Smallest.Size, percent(f.limit), f.chances(c))
+			words = fmt.Sprintf("%s is the smallest with at most %s (chance of a full one: %s)", c.Smallest.Size, percent(f.limit), f.chances(c))
 		}
 		set("fluid.choice_words", words+". "+f.carrying(), by...)
 	}
@@ -199,5 +199,5 @@ func BleedLimitWords(number func(rule, value string) (float64, bool)) string {
 	if x, ok := number("CAN-BLEED-01", "limit_mL_h"); ok {
 		return strings.TrimSpace(fmt.Sprintf("%g mL an hour, set by your local protocol", x))
 	}
-	return "not set. No limit was published; your local protocol can set one in rule CAN-BLEED-01, and until then no output in mL an hour raises an alarm here"
+	return "not set. No limit was published; your local protocol can set one in rule CAN-BLEED-01, and until then no output in mL an hour makes a finding here"
 }

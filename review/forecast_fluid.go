@@ -98,7 +98,7 @@ func (f *Fluid) rate(asOf time.Time) Forecast {
 	}
 	q, _ := f.Rate(asOf)
 	out.Median, out.Low, out.High = q.Median, q.P10, q.P90
-	out.Text = fmt.Sprintf("%s mL a day; with 80 %% probability between %s and %s", unit.Number(q.Median, 0), unit.Number(q.P10, 0), unit.Number(q.P90, 0)) + f.rests()
+	out.Text = fmt.Sprintf("%s mL a day (80 %%: %s to %s)", unit.Number(q.Median, 0), unit.Number(q.P10, 0), unit.Number(q.P90, 0)) + f.rests()
 	return out
 }
 
@@ -129,7 +129,7 @@ func (f *Fluid) full(asOf time.Time) Forecast {
 	if !late.IsZero() {
 		end = f.about(late)
 	}
-	out.Text = fmt.Sprintf("about %s; with 80 %% probability between %s and %s, if nobody changes it; full is %s of %s", f.about(even), f.about(early), end,
+	out.Text = fmt.Sprintf("about %s (80 %%: %s to %s), if nobody changes it; full is %s of %s", f.about(even), f.about(early), end,
 		unit.Volume(f.SizeML*f.Course.UsableShare), unit.Volume(f.SizeML)) + f.rests()
 	if !even.After(asOf) {
 		out.Text = "it may be full already: " + out.Text
@@ -147,7 +147,7 @@ func (f *Fluid) collected(asOf time.Time, h int) Forecast {
 	}
 	q := f.track(asOf).Collected(float64(h) / 24)
 	out.Median, out.Low, out.High = q.Median, q.P10, q.P90
-	out.Text = fmt.Sprintf("%s; with 80 %% probability between %s and %s, whatever canister takes it", unit.Volume(q.Median), unit.Volume(q.P10), unit.Volume(q.P90)) + f.rests()
+	out.Text = fmt.Sprintf("%s (80 %%: %s to %s), whatever canister takes it", unit.Volume(q.Median), unit.Number(q.P10, 0), unit.Volume(q.P90)) + f.rests()
 	return out
 }
 
@@ -264,11 +264,11 @@ func (f *Fluid) smallest() Forecast {
 		return cannot(out, lower(strings.TrimSuffix(trimCannot(c.Text), ".")))
 	}
 	if c.Smallest == nil {
-		return cannot(out, "none of the sizes that fit keeps the chance within "+percent(f.limit)+": "+f.chances(c)+"; plan a change in between")
+		return cannot(out, "none of the sizes that fit keeps the chance of a full one within "+percent(f.limit)+" ("+f.chances(c)+"); plan a change in between")
 	}
 	out.Median = float64(c.Smallest.Size)
 	out.Low, out.High = out.Median, out.Median
-	out.Text = fmt.Sprintf("%s, for %s from %s (%s): %s; the accepted chance of a full one is %s. %s", c.Smallest.Size, unit.Duration(f.IntervalH), Clock(f.Zone, from), f.IntervalWords, f.chances(c), percent(f.limit), f.carrying()) + f.rests()
+	out.Text = fmt.Sprintf("%s for the %s from %s (%s). Chance of a full one: %s; accepted: %s. %s", c.Smallest.Size, unit.Duration(f.IntervalH), Clock(f.Zone, from), f.IntervalWords, f.chances(c), percent(f.limit), f.carrying()) + f.rests()
 	return out
 }
 
@@ -276,7 +276,7 @@ func (f *Fluid) smallest() Forecast {
 func (f *Fluid) chances(c fluid.Choice) string {
 	var out []string
 	for _, o := range c.Options {
-		out = append(out, fmt.Sprintf("%s fills with %s", o.Size, percent(o.Chance)))
+		out = append(out, fmt.Sprintf("%s %s", o.Size, percent(o.Chance)))
 	}
 	return strings.Join(out, ", ")
 }
@@ -285,11 +285,11 @@ func (f *Fluid) chances(c fluid.Choice) string {
 func (f *Fluid) carrying() string {
 	switch f.Mobility {
 	case "walks":
-		return "The patient walks: every step up in size is carried, so take no larger one than this; a change in between is the other way"
+		return "The patient walks and carries it: no larger than needed, or a change in between"
 	case "chair":
-		return "The patient sits in a chair: a larger one is less of a burden than a change in between, if it can hang safely"
+		return "The patient sits in a chair: a larger one is no great burden if it hangs safely"
 	case "in bed":
-		return "The patient is in bed: size is no burden, so a larger one saves a change"
+		return "The patient is in bed: a larger one is no burden and saves a change"
 	}
 	return "How the patient moves is not recorded: a larger canister is heavier to carry"
 }

@@ -30,7 +30,7 @@ func init() {
 		story{rule: "CAN-WEEKEND-01", level: rule.Plan, wait: 32 * hour, says: []string{"Fri 6 Mar 18:00", "Mon 9 Mar 08:00"}, act: []step{at(40, fresh(125, "straw"))}},
 		story{rule: "CAN-FAST-01", level: rule.Today, tell: []step{at(-1, read(200, "straw"))}, says: []string{"by Wed 4 Mar 11:00", "from 47 mL a day to 209 mL a day", "4.44 times"}, act: []step{at(0.5, read(205, "straw")), at(0.6, saw("none"))}},
 		story{rule: "CAN-SLOW-01", level: rule.Today, tell: []step{at(-97, read(50, "straw")), at(-48, read(145, "straw")), at(-12, read(2, "straw")), at(-1, read(2, "straw"))}, says: []string{"by Wed 4 Mar 00:00", "from 47 mL a day to 2 mL a day"}, act: []step{at(1, settled("blockage"))}},
-		story{rule: "CAN-SMALL-01", level: rule.Plan, tell: []step{at(-12, read(60, "straw")), at(-1, read(115, "straw"))}, says: []string{"300 mL", "2 days 12 h"}, advises: []string{"400 mL fills with", "The patient walks"},
+		story{rule: "CAN-SMALL-01", level: rule.Plan, tell: []step{at(-12, read(60, "straw")), at(-1, read(115, "straw"))}, says: []string{"300 mL", "2 days 12 h"}, advises: []string{"400 mL", "The patient walks"},
 			act: []step{at(1, order(func(o *casebook.OrderWritten) { o.ChangeEveryH = num(24) }))}},
 		story{rule: "CAN-LARGE-01", level: rule.Note, without: []casebook.Kind{casebook.KindDressingChanged}, tell: []step{slow(-121, 0, func(d *casebook.DressingChanged) { d.Wounds[0].Out, d.Wounds[0].NoneOut = nil, true }), slow(-73, 20, nil), slow(-24, 40, nil)},
 			says: []string{"canister of 300 mL", "one of 200 mL"}, act: []step{at(1, casebook.CanisterRead{VolumeML: num(50), Colour: "straw", Changed: yes, SizeML: num(200)})}},

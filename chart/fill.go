@@ -1,0 +1,80 @@
+package chart
+
+import (
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/review"
+	"lowtide/unit"
+)
+
+// AheadTo is until when the fill of a canister is forecast on a tide chart: three days, or the range's end when that is
+// later.
+func AheadTo(c *casebook.Case, now time.Time, r Range) time.Time {
+	to := c.NextDay(now.AddDate(0, 0, 3))
+	if r.To.After(to) {
+		return r.To
+	}
+	return to
+}
+
+// Until is the range with a later end.
+func (r Range) Until(to time.Time) Range {
+	if to.After(r.To) {
+		r.To = to
+	}
+	return r
+}
+
+// fillAhead draws the forecast of the canister in place: median, 80 % band, and from now on the content at which it
+// counts as full.
+func (p *plot) fillAhead(f *review.FillAhead, at func(float64) float64) {
+	if f == nil || len(f.Points) < 2 {
+		return
+	}
+	var list []bandAt
+	for i := range f.Points {
+		q := &f.Points[i]
+		if p.a.Holds(q.At) {
+			list = append(list, bandAt{q.At, &q.Band})
+		}
+	}
+	p.band(list, at)
+	if y := at(f.UsableML); p.a.Holds(p.now) {
+		p.add(Line{Point{p.a.x(p.now), y}, Point{p.a.x1, y}, Pen{InkText, 0.75, []float64{2, 2}}})
+	}
+}
+
+// fillRow is a line of the table that tells the forecast.
+type fillRow struct {
+	at                 time.Time
+	what, value, entry string
+}
+
+// fillAheadRows are the numbers of the band, at now and at each day after, and when the canister is full.
+func fillAheadRows(f *review.FillAhead, now time.Time) []fillRow {
+	if f == nil {
+		return nil
+	}
+	if f.Cannot != "" {
+		return []fillRow{{now, "Canister forecast", "cannot forecast: " + f.Cannot, ""}}
+	}
+	var out []fillRow
+	next := now
+	for _, q := range f.Points {
+		if q.At.Before(next) {
+			continue
+		}
+		out = append(out, fillRow{q.At, "Canister forecast", unit.Volume(q.Band.Median).String() + ", 80 %: " + unit.Number(q.Band.P10, 0) + " to " + unit.Volume(q.Band.P90).String(), f.By})
+		next = q.At.Add(24 * time.Hour)
+	}
+	for _, x := range []struct {
+		at    time.Time
+		words string
+	}{{f.Early, "one in ten"}, {f.Even, "even"}, {f.Late, "nine in ten"}} {
+		if !x.at.IsZero() {
+			out = append(out, fillRow{x.at.Truncate(30 * time.Minute), "Chance that the canister is full, at " + unit.Volume(f.UsableML).String(), x.words, f.By})
+		}
+	}
+	return out
+}
