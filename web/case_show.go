@@ -25,8 +25,10 @@ func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
 	frame := s.frame(r, rev.Person.Name, "")
 	frame.Said = page.SavedWords(c, r.URL.Query().Get("saved"))
 	if r.URL.Query().Get("part") == "table" {
-		s.render(w, r, http.StatusOK, page.TideTable(page.NewTideTable(s.frame(r, "Tide chart of "+rev.Person.Name, ""), c, rev, now, days)))
+		s.render(w, r, http.StatusOK, page.TideTable(page.NewTideTable(s.frame(r, "Tide chart of "+rev.Person.Name, ""), c, rev, s.Equipment, now, days)))
 		return
 	}
-	s.render(w, r, http.StatusOK, page.CaseOf(page.NewCase(frame, c, rev, s.Equipment, now, days)))
+	p := page.NewCase(frame, c, rev, s.Equipment, now, days)
+	p.SetBleedLimit(s.Rules, now)
+	s.render(w, r, http.StatusOK, page.CaseOf(p))
 }

@@ -34,7 +34,11 @@ type CasePage struct {
 	Canister        []Part
 	CanisterFigures []FigureView
 	CanisterLinks   []Link
-	Pumps           []PumpView
+	// CanisterForecasts are what the readings tell of output and filling; BleedLimit is the service's own limit.
+	CanisterForecasts []FigureView
+	BleedLimit        string
+	BleedRule         Link
+	Pumps             []PumpView
 	// PumpFigures are what the pressure path and the battery model tell, forecasts after figures.
 	PumpFigures []FigureView
 	People      []PersonView
@@ -119,11 +123,12 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	p.Contents = []Link{{"#doing", "What needs doing (" + strconv.Itoa(len(r.Findings)) + ")"}, {"#order", "Order"}, {"#tide", "Tide chart"}, {"#wounds", "Wounds"},
 		{"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
 	p.Order = orderView(c, r, k)
-	p.Tide, p.Ranges = tideView(c, now, days), rangePicks(c, days)
+	p.Tide, p.Ranges = tideView(c, eq, now, days), rangePicks(c, days)
 	for i := range c.Wounds {
 		p.Wounds = append(p.Wounds, woundView(c, &c.Wounds[i], i, r, k))
 	}
 	p.canister(c, r, k)
+	p.canisterForecasts(c, r, k)
 	p.pumps(c, eq, k)
 	p.pumpFigures(c, r, k)
 	p.people(c)
@@ -196,9 +201,9 @@ func actions(c *casebook.Case) (first, more []Link) {
 	return first, more
 }
 
-func tideView(c *casebook.Case, now time.Time, days int) ChartView {
-	r := chart.LastDays(c, now, days)
-	v := chartView(c.ID, chart.Tide(c, now, r, wideChartPx, "tide-wide").SVG(), chart.Tide(c, now, r, narrowChartPx, "tide-narrow").SVG(), chart.TideTable(c, now, r))
+func tideView(c *casebook.Case, eq *equipment.Set, now time.Time, days int) ChartView {
+	r, ahead := tide(c, eq, now, days)
+	v := chartView(c.ID, chart.TideAhead(c, ahead, now, r, wideChartPx, "tide-wide").SVG(), chart.TideAhead(c, ahead, now, r, narrowChartPx, "tide-narrow").SVG(), chart.TideAheadTable(c, ahead, now, r))
 	if n := len(v.Table.Rows); n > tableRows {
 		v.TableHref, v.TableWords = CasePath(c.ID)+fmt.Sprintf("?days=%d&part=table", days), fmt.Sprintf("The numbers as a table (%d lines)", n)
 	}
@@ -216,10 +221,11 @@ type TablePage struct {
 }
 
 // NewTideTable builds the page of the table behind the tide chart.
-func NewTideTable(frame Frame, c *casebook.Case, r *review.Review, now time.Time, days int) TablePage {
+func NewTideTable(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set, now time.Time, days int) TablePage {
 	p := TablePage{Frame: frame, CaseHref: CasePath(c.ID) + fmt.Sprintf("?days=%d#tide", days)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
-	p.Chart = chartView(c.ID, "", "", chart.TideTable(c, now, chart.LastDays(c, now, days)))
+	span, ahead := tide(c, eq, now, days)
+	p.Chart = chartView(c.ID, "", "", chart.TideAheadTable(c, ahead, now, span))
 	return p
 }
 

@@ -77,8 +77,10 @@ type RoundsGroup struct {
 // RoundsRow is one patient.
 type RoundsRow struct {
 	Href, Name, Where, Nurse, Wounds, Next, State string
-	Findings                                      []RoundsFinding
-	More                                          string
+	// Fill is when the canister may be full, or why nobody can tell.
+	Fill     string
+	Findings []RoundsFinding
+	More     string
 }
 
 // RoundsFinding is one finding in short.

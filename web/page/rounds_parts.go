@@ -169,7 +169,7 @@ func (f RoundsFilter) group(it *roundsItem, n int) RoundsGroup {
 // row fills one patient of the page.
 func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 	r, k := it.row, it.clock
-	out := RoundsRow{Href: CasePath(r.Case), Name: r.Person.Name, Nurse: r.Person.Nurse, Next: k.Planned(r.Therapy.NextVisit)}
+	out := RoundsRow{Href: CasePath(r.Case), Name: r.Person.Name, Nurse: r.Person.Nurse, Next: k.Planned(r.Therapy.NextVisit), Fill: fillWords(r.Fill, k.Clock)}
 	out.Where = joined(", ", r.Person.Place, r.Person.Address)
 	if n := len(r.Therapy.Wounds); n > 0 {
 		out.Wounds = strings.Join(r.Therapy.Wounds[:min(n, 6)], ", ")

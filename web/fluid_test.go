@@ -1,0 +1,57 @@
+package web_test
+
+import (
+	"html"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+// TestFluidShown: Rounds has the line, Case the forecasts with their readings, the tide chart the band and its table the
+// numbers; without a size each says what is missing.
+func TestFluidShown(t *testing.T) {
+	c := newClient(t)
+	patients(c)
+	body := c.get(page.CasePath(oneCase)).Body.String()
+	for _, want := range []string{"Cannot forecast: no canister reading is recorded.", "from the area and a published mean", "canister forecast: cannot forecast: no canister reading"} {
+		if !strings.Contains(strings.ToLower(body), strings.ToLower(want)) {
+			t.Errorf("without a reading: no %q", want)
+		}
+	}
+	if !strings.Contains(c.get("/").Body.String(), "Canister: cannot forecast, no canister reading is recorded") {
+		t.Error("Rounds does not say why")
+	}
+	for k := range 12 {
+		c.add(oneCase, time.Duration(60-5*k)*time.Hour, casebook.CanisterRead{VolumeML: p(float64(10 * k)), Changed: p(k == 0)})
+	}
+	f := review.FluidOf(c.fold(oneCase), equipment.BuiltIn(), nil, noon)
+	ahead := f.Ahead(noon, noon.Add(72*time.Hour))
+	body = c.get(page.CasePath(oneCase)).Body.String()
+	at := func(x time.Time) string { return x.In(f.Zone).Truncate(30 * time.Minute).Format("Mon 2 Jan 15:04") }
+	for _, want := range []string{"about " + at(ahead.Even) + " (80 %: " + at(ahead.Early) + " to " + at(ahead.Late) + ")", "Protein lost with the fluid, estimate", "mL per cm² a day", "not set. No limit was published",
+		"dashed: forecast, band 80 %", "Canister forecast: ", "and 7 earlier entries in the log", "Chance that the canister fills before the next visit"} {
+		if !strings.Contains(html.UnescapeString(body), want) {
+			t.Errorf("Case does not say %q", want)
+		}
+	}
+	if n := len(body); n > 100_000 {
+		t.Errorf("%d bytes", n)
+	}
+	rounds := c.get("/").Body.String()
+	if !regexp.MustCompile(`Canister full about [^<]*, 80 %: [^<]* to `).MatchString(rounds) {
+		t.Error("Rounds has no line of the canister")
+	}
+	c.add(oneCase, time.Hour, casebook.TherapyEnded{Why: "goal met"})
+	body = c.get(page.CasePath(oneCase)).Body.String()
+	for _, not := range []string{"dashed: forecast", "What may come", "from which to look for bleeding"} {
+		if strings.Contains(body, not) {
+			t.Errorf("therapy has ended and the page says %q", not)
+		}
+	}
+}

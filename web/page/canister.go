@@ -1,0 +1,83 @@
+package page
+
+import (
+	"fmt"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/chart"
+	"lowtide/equipment"
+	"lowtide/review"
+	"lowtide/rule"
+)
+
+// fluidForecasts are the forecasts of output and canister in the order of the page.
+var fluidForecasts = []string{"fluid.full", "fluid.before_visit", "fluid.weekend", "fluid.canister", "fluid.rate", "fluid.collected_24h", "fluid.collected_48h", "fluid.collected_72h"}
+
+// newestReadings is how many of the readings that a forecast rests on are linked one by one.
+const newestReadings = 6
+
+// canisterForecasts puts what is forecast of output and canister after the canister's figures.
+func (p *CasePage) canisterForecasts(c *casebook.Case, r *review.Review, k Clock) {
+	links := func(ids []string) []Link {
+		if n := len(ids); n > newestReadings+2 {
+			out := entryLinks(c, ids[n-newestReadings:], k)
+			return append(out, Link{CasePath(c.ID, "log"), fmt.Sprintf("and %d earlier entries in the log", n-newestReadings)})
+		}
+		return entryLinks(c, ids, k)
+	}
+	for _, id := range fluidForecasts {
+		if f, ok := r.Forecast(id, ""); ok {
+			p.CanisterForecasts = append(p.CanisterForecasts, FigureView{Name: f.Name, Text: f.Text, Method: f.Model, Source: "own model, docs/model/fluid.md; an interval holds the truth four times in five", Entries: links(f.Entries)})
+		}
+	}
+	for _, id := range []string{"fluid.per_area", "fluid.protein"} {
+		if f, ok := r.Figure(id, ""); ok {
+			v := figureView(c, f, k)
+			v.Entries = links(f.Entries)
+			p.CanisterForecasts = append(p.CanisterForecasts, v)
+		}
+	}
+}
+
+// SetBleedLimit shows the service's own limit for output in an hour, or that none is set.
+func (p *CasePage) SetBleedLimit(rules *rule.Set, now time.Time) {
+	if len(p.CanisterForecasts) == 0 {
+		return
+	}
+	p.BleedLimit = "Output in an hour from which to look for bleeding: " + review.BleedLimitWords(func(r, v string) (float64, bool) { return rules.Number(r, v, now) }) + "."
+	p.BleedRule = Link{RulePath("CAN-BLEED-01"), "Rule CAN-BLEED-01"}
+}
+
+// tide is the range of a tide chart and the forecast of the canister that goes on past now.
+func tide(c *casebook.Case, eq *equipment.Set, now time.Time, days int) (chart.Range, *review.FillAhead) {
+	r := chart.LastDays(c, now, days)
+	if c.Ended != nil {
+		return r, nil
+	}
+	to := chart.AheadTo(c, now, r)
+	ahead := review.FluidOf(c, eq, nil, now).Ahead(now, to)
+	if len(ahead.Points) > 1 {
+		r = r.Until(to)
+	}
+	return r, &ahead
+}
+
+// fillWords says in one line of Rounds when the canister may be full.
+func fillWords(f review.RowFill, k Clock) string {
+	switch {
+	case f.Cannot != "":
+		return "Canister: cannot forecast, " + f.Cannot
+	case f.Even.IsZero():
+		return ""
+	case f.Early.IsZero():
+		return "Canister read as full"
+	}
+	at := func(t time.Time) string {
+		if t.IsZero() {
+			return "later than a year"
+		}
+		return k.At(t)
+	}
+	return "Canister full about " + at(f.Even) + ", 80 %: " + at(f.Early) + " to " + at(f.Late)
+}
