@@ -77,7 +77,17 @@ func changes(c Course, asOf time.Time, history, look int) []Change {
 // changeOdds, of a laid track, are the odds of one more sudden change at the start of each span, against none, with those in leaps taken
 // as known. It leaves leaps as it was.
 func (t Track) changeOdds(look int, leaps map[int]bool) ([]float64, []span) {
-	calm := t.fold(datingLaws, leaps)
+	calm := t.start(datingLaws, leaps)
+	// Up to its span a change changes nothing: what was believed there is kept, and only the rest is read again.
+	var before []Track
+	var from []int
+	for i, r := range t.readings {
+		was, n := calm.clone(), len(calm.spans)
+		calm.take(i, r)
+		if len(calm.spans) > n {
+			before, from = append(before, was), append(from, i)
+		}
+	}
 	n := len(calm.spans)
 	odds := make([]float64, n)
 	// Before the first span there is nothing that could change.
@@ -86,7 +96,10 @@ func (t Track) changeOdds(look int, leaps map[int]bool) ([]float64, []span) {
 			continue
 		}
 		leaps[k] = true
-		with := t.fold(datingLaws, leaps)
+		with := before[k]
+		for i := from[k]; i < len(t.readings); i++ {
+			with.take(i, t.readings[i])
+		}
 		delete(leaps, k)
 		pi := 1 - math.Exp(-leapPerD*calm.spans[k].days)
 		odds[k] = pi / (1 - pi) * math.Exp(math.Min(600, with.lnEvidence-calm.lnEvidence))

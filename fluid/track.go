@@ -80,14 +80,34 @@ func lay(c Course, asOf time.Time, history int, leapVar float64) Track {
 
 // fold reads all readings of a laid track under some laws. leaps is as in [Track].
 func (t Track) fold(under []law, leaps map[int]bool) Track {
-	t.laws, t.leaps = under, leaps
-	t.tales = []tale{{beliefs: prior(t.course, under)}}
+	t = t.start(under, leaps)
 	for i, r := range t.readings {
 		t.take(i, r)
 	}
 	for i := range t.asks {
 		t.asks[i].Open = t.asks[i].Open && float64(t.readings[len(t.readings)-1].Content) < t.highest
 	}
+	return t
+}
+
+// start is a laid track that believes what its laws say before any reading.
+func (t Track) start(under []law, leaps map[int]bool) Track {
+	t.laws, t.leaps = under, leaps
+	t.tales = []tale{{beliefs: prior(t.course, under)}}
+	return t
+}
+
+// clone is a track that shares nothing with t that taking a reading changes.
+func (t Track) clone() Track {
+	tales := make([]tale, len(t.tales))
+	for k, a := range t.tales {
+		tales[k] = tale{beliefs: append(bank(nil), a.beliefs...), before: append(bank(nil), a.before...), span: a.span}
+		if a.before == nil {
+			tales[k].before = nil
+		}
+	}
+	t.tales = tales
+	t.spans, t.asks = t.spans[:len(t.spans):len(t.spans)], t.asks[:len(t.asks):len(t.asks)]
 	return t
 }
 

@@ -85,12 +85,13 @@ func latest(c *casebook.Case) (mLPerH float64, at time.Time, entries []string, o
 // newestChange is the newest sudden change, unless it only takes an earlier drop back: a blockage that was cleared is no
 // new rise.
 func (f *Fluid) newestChange() (fluid.Change, bool) {
-	n := len(f.Changes)
+	list := f.Changes()
+	n := len(list)
 	if n == 0 {
 		return fluid.Change{}, false
 	}
-	last := f.Changes[n-1]
-	if n > 1 && last.Rise() && !f.Changes[n-2].Rise() && float64(last.After) <= 1.3*float64(f.Changes[n-2].Before) {
+	last := list[n-1]
+	if n > 1 && last.Rise() && !list[n-2].Rise() && float64(last.After) <= 1.3*float64(list[n-2].Before) {
 		return fluid.Change{}, false
 	}
 	return last, true

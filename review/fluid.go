@@ -35,7 +35,6 @@ type Fluid struct {
 	OffSince *time.Time
 	// Entries are all that the forecast rests on.
 	Entries []string
-	Changes []fluid.Change
 	// Visit is the next visit, VisitBy its entry, VisitWords what it rests on; IntervalH is the time between visits.
 	Visit         time.Time
 	VisitBy       string
@@ -82,7 +81,6 @@ func FluidOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Tim
 	}
 	f.Entries = entriesOf(append(f.Entries, f.SizeBy)...)
 	f.fit = fitFluid(f.Course, f.anchor(c))
-	f.Changes = f.fit.changes
 	return f
 }
 
@@ -292,6 +290,14 @@ func (f *Fluid) Collected(from, to time.Time) (q FluidBand, ok bool) {
 // track is the fit as of an instant, at least that of its newest reading.
 func (f *Fluid) track(asOf time.Time) fluid.Track {
 	return f.fit.track.At(later(asOf, f.fit.asOf))
+}
+
+// Changes are the sudden changes of output up to the newest reading, earliest first.
+func (f *Fluid) Changes() []FluidChange {
+	if !f.Read() {
+		return nil
+	}
+	return f.fit.sudden()
 }
 
 // chanceFull is the chance that the canister in place is full by then, if nobody changes it.

@@ -11,8 +11,11 @@ import (
 
 // fluidFit is everything that a course says without a clock.
 type fluidFit struct {
-	asOf    time.Time
-	track   fluid.Track
+	course fluid.Course
+	asOf   time.Time
+	track  fluid.Track
+	// changes are looked for when they are asked for first: that costs several fits.
+	once    sync.Once
 	changes []fluid.Change
 	// full is when the canister in place is full; fills is false when that cannot be told.
 	full  fluid.Times
@@ -30,7 +33,13 @@ var fluidMemo = struct {
 	order [][sha256.Size]byte // oldest first
 }{by: map[[sha256.Size]byte]*fluidFit{}}
 
-// fitFluid is [fluid.Fit] and [fluid.Changes], remembered.
+// sudden is [fluid.Changes], remembered.
+func (f *fluidFit) sudden() []fluid.Change {
+	f.once.Do(func() { f.changes = fluid.Changes(f.course, f.asOf) })
+	return f.changes
+}
+
+// fitFluid is [fluid.Fit], remembered.
 func fitFluid(c fluid.Course, asOf time.Time) *fluidFit {
 	key := courseContent(c, asOf)
 	fluidMemo.Lock()
@@ -39,7 +48,7 @@ func fitFluid(c fluid.Course, asOf time.Time) *fluidFit {
 	if known != nil {
 		return known
 	}
-	f := &fluidFit{asOf: asOf, track: fluid.Fit(c, asOf), changes: fluid.Changes(c, asOf)}
+	f := &fluidFit{course: c, asOf: asOf, track: fluid.Fit(c, asOf)}
 	f.full, f.fills = f.track.FullAt()
 	f.rate = f.track.Rate()
 	fluidMemo.Lock()
