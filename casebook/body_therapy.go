@@ -89,10 +89,13 @@ type PowerNoted struct {
 	Note     string     `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
 }
 
-// SupplyMoved is stock that came or went. Count is positive when it comes to the patient or the car.
+// SupplyMoved is what came to the patient, or went from there. With From it is what was taken from the agency's stock
+// for this patient (Count above zero) or brought back to it (below); without, the agency's stock is not touched.
 type SupplyMoved struct {
-	Item    string `json:"item" jsonschema:"required,minLength=1,maxLength=80" words:"Item"`
-	Count   int    `json:"count" jsonschema:"required,minimum=-1000,maximum=1000" words:"How many (minus for used or given away)"`
+	Item  string `json:"item" jsonschema:"required,minLength=1,maxLength=80" words:"Item"`
+	Count int    `json:"count" jsonschema:"required,minimum=-1000,maximum=1000" words:"How many (minus for used up here or taken back)"`
+	// From is where it came from, or went back to: the shelf, or the car of the entry's author.
+	From    string `json:"from,omitempty" jsonschema:"enum=shelf,enum=car" words:"Taken from, or back to"`
 	Lot     string `json:"lot,omitempty" jsonschema:"maxLength=60" words:"Lot"`
 	Expires string `json:"expires,omitempty" jsonschema:"format=date" words:"Use before"`
 	Note    string `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`

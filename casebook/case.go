@@ -44,6 +44,8 @@ type Case struct {
 	Decisions []Dated[DecisionMade]
 	// Calls are ordered by when they began.
 	Calls []Call
+	// Payer is the newest payer.noted.
+	Payer *Dated[PayerNoted]
 	// Ended is the newest therapy.ended that no later order.written reopened.
 	Ended *Dated[TherapyEnded]
 

@@ -35,6 +35,7 @@ const (
 	KindReviewSigned     Kind = "review.signed"
 	KindDecisionMade     Kind = "decision.made"
 	KindCallTaken        Kind = "call.taken"
+	KindPayerNoted       Kind = "payer.noted"
 	KindTherapyEnded     Kind = "therapy.ended"
 	KindEntryCorrected   Kind = "entry.corrected"
 )

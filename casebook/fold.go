@@ -281,6 +281,9 @@ func (c *Case) apply(l *Line, wounds map[string]*Wound) {
 		add(&c.Decisions, l, b)
 	case CallTaken:
 		c.Calls = addCall(c.Calls, dated(l, b))
+	case PayerNoted:
+		d := dated(l, b)
+		c.Payer = &d
 	case TherapyEnded:
 		c.endOrder(l)
 		d := dated(l, b)

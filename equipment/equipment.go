@@ -65,6 +65,14 @@ type Filler struct {
 type Item struct {
 	ID    string `toml:"id"`
 	Words string `toml:"words"`
+	// Filler, CoversCm2 and LayerCm make the item a dressing kit: what filler is in it, of which area and thickness.
+	Filler    string  `toml:"filler"`
+	CoversCm2 float64 `toml:"covers_cm2"`
+	LayerCm   float64 `toml:"layer_cm"`
+	// CanisterML makes it a canister of that size.
+	CanisterML float64 `toml:"canister_mL"`
+	// Spare is how many are carried for each patient of the day in case they are needed.
+	Spare int `toml:"spare"`
 }
 
 // BuiltIn returns the list that comes with the program.
@@ -132,6 +140,7 @@ func Parse(raw []byte) (*Set, error) {
 	}
 	for _, i := range s.Items {
 		id("item", i.ID)
+		s.item(i, say)
 	}
 	if len(wrong) > 0 {
 		return nil, fmt.Errorf("equipment: %s", strings.Join(wrong, "\nequipment: "))
@@ -139,6 +148,49 @@ func Parse(raw []byte) (*Set, error) {
 	sum := sha256.Sum256(raw)
 	s.Hash = hex.EncodeToString(sum[:])
 	return &s, nil
+}
+
+// item checks what makes an item a kit or a canister.
+func (s *Set) item(i Item, say func(format string, args ...any)) {
+	if i.Words == "" {
+		say("item %s: words are missing; say what it is", i.ID)
+	}
+	kit := i.Filler != "" || i.CoversCm2 != 0 || i.LayerCm != 0
+	if kit && (!slices.ContainsFunc(s.Fillers, func(f Filler) bool { return f.ID == i.Filler }) || !(0 < i.CoversCm2 && i.CoversCm2 <= 5000) || !(0 < i.LayerCm && i.LayerCm <= 20)) {
+		say("item %s: a kit needs a filler that is listed, covers_cm2 above 0 to 5000 and layer_cm above 0 to 20", i.ID)
+	}
+	if i.CanisterML != 0 && (kit || !slices.ContainsFunc(s.Canisters, func(c Canister) bool { return c.SizeML == i.CanisterML })) {
+		say("item %s: a canister of %v mL is not listed, or it is a kit too; add it under [[canister]]", i.ID, i.CanisterML)
+	}
+	if i.Spare < 0 || i.Spare > 20 {
+		say("item %s: spare %d; give 0 to 20", i.ID, i.Spare)
+	}
+}
+
+// Item returns the item that somebody wrote, by its ID or its words.
+func (s *Set) Item(text string) (Item, bool) {
+	text = strings.TrimSpace(text)
+	i := slices.IndexFunc(s.Items, func(x Item) bool { return strings.EqualFold(x.ID, text) || strings.EqualFold(x.Words, text) })
+	if i < 0 {
+		return Item{}, false
+	}
+	return s.Items[i], true
+}
+
+// ItemID is the ID of the item that somebody wrote, or the text itself when it is not in the list.
+func (s *Set) ItemID(text string) string {
+	if i, ok := s.Item(text); ok {
+		return i.ID
+	}
+	return strings.TrimSpace(text)
+}
+
+// ItemWords says an item.
+func (s *Set) ItemWords(id string) string {
+	if i, ok := s.Item(id); ok {
+		return i.Words
+	}
+	return id
 }
 
 // Pump returns the class with the ID.

@@ -161,6 +161,12 @@ func (c *checker) content(i int, e casebook.Entry, prefix string) {
 		c.pastDay(i, prefix+"/born", b.Born)
 	case casebook.WoundFound:
 		c.pastDay(i, prefix+"/since", b.Since)
+	case casebook.PayerNoted:
+		c.pastDay(i, prefix+"/start", b.Start)
+		c.pastDay(i, prefix+"/home_since", b.HomeSince)
+		if b.Start != "" && b.HomeSince != "" && b.HomeSince < b.Start {
+			c.at(i, prefix+"/home_since", CodeOrder, b.HomeSince, "Therapy at home is said to begin before therapy began at all.", "Correct one of the two days.")
+		}
 	}
 }
 

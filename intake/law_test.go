@@ -115,6 +115,11 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 	case casebook.DecisionMade:
 		b.Wounds, b.NextAt = []string{"A"}, &next
 		e.Body = b
+	case casebook.PayerNoted:
+		if b.Start != "" && b.HomeSince != "" && b.HomeSince < b.Start {
+			b.Start, b.HomeSince = b.HomeSince, b.Start
+		}
+		e.Body = b
 	case casebook.PumpAssigned:
 		b.Wounds, b.CanisterML = []string{"A"}, nil
 		e.Body = b

@@ -23,7 +23,7 @@ func TestReplaceEveryKind(t *testing.T) {
 		casebook.KindOrderWritten: {"body/prescriber": {"Dr Two"}}, casebook.KindWoundMeasured: {"body/note": {"misread"}}, casebook.KindDressingChanged: {"body/wounds/0/in/0/count": {"3"}},
 		casebook.KindOrderStopped: {"body/by": {"Dr Two"}}, casebook.KindPumpAssigned: {"body/note": {"x"}}, casebook.KindPumpReturned: {"body/note": {"x"}}, casebook.KindPiecesAccounted: {"body/note": {"another picture"}},
 		casebook.KindCanisterRead: {"body/volume_mL": {"130"}}, casebook.KindAlarmReported: {"body/alarm": {"blockage"}}, casebook.KindPowerNoted: {"body/battery_pct": {"36"}}, casebook.KindSupplyMoved: {"body/count": {"-3"}},
-		casebook.KindTeachingGiven: {"body/to": {"staff"}}, casebook.KindNoteWritten: {"body/text": {"Spoke to Dr Two"}}, casebook.KindTherapyEnded: {"body/why": {"pain"}}, casebook.KindCallTaken: {"body/caller": {"daughter"}}, casebook.KindDecisionMade: {"body/choice": {"stop"}},
+		casebook.KindTeachingGiven: {"body/to": {"staff"}}, casebook.KindNoteWritten: {"body/text": {"Spoke to Dr Two"}}, casebook.KindPayerNoted: {"body/start": {"2026-02-21"}}, casebook.KindTherapyEnded: {"body/why": {"pain"}}, casebook.KindCallTaken: {"body/caller": {"daughter"}}, casebook.KindDecisionMade: {"body/choice": {"stop"}},
 	}
 	next := noon.Add(48 * time.Hour)
 	all := append(whole(), casebook.DressingChanged{Wounds: []casebook.WoundChange{{Wound: "B", NoneOut: true, In: []casebook.Pieces{{Filler: "foam", Count: 2}, {Filler: "gauze", Count: 1}}, ContactLayer: p(false), Bed: []string{"pale"}}, {Wound: "A", Out: []casebook.Pieces{{Filler: "foam", Count: 2}}, NoneIn: true}},

@@ -38,12 +38,13 @@ func whole() []casebook.Body {
 		casebook.CanisterRead{VolumeML: p(120.0), Changed: p(true), SizeML: p(400.0), Colour: "pink", Note: "n"},
 		casebook.AlarmReported{Alarm: "leak", OffSince: hours(-1), SuctionMmHg: p(20.0), Settled: p(false), ReportedBy: "carer", Note: "n"},
 		casebook.PowerNoted{BatteryPct: p(35.0), PluggedIn: p(true), Therapy: "on", Note: "n"},
-		casebook.SupplyMoved{Item: "canister", Count: -2, Lot: "L", Expires: "2027-01-01", Note: "n"},
+		casebook.SupplyMoved{Item: "canister", Count: -2, From: "car", Lot: "L", Expires: "2027-01-01", Note: "n"},
 		casebook.TeachingGiven{To: "carer", Topics: []string{"alarms", "whom to call"}, Understood: p(true), Note: "n"},
 		casebook.NoteWritten{Text: "Spoke to Dr One", Seen: seen, NextVisit: hours(20), PrescriberTold: "Dr One", Wish: "not sure", About: []string{"SIGN-INFECTION-01"}},
 		casebook.OrderWritten{GoalKind: "area under", GoalAreaCm2: p(4.0)},
 		casebook.DecisionMade{Choice: "continue", By: "Dr One", Wounds: []string{"A"}, NextAt: hours(24 * 14), Wish: "to go on", Reasons: "depth falls", Unsure: "three sizes only", Tried: []string{"filler", "off-loading"}, Next: "measure weekly", Note: "n"},
 		casebook.CallTaken{Call: "c-1", Caller: "son", Phone: "1", Patient: "Ann", OffSince: hours(-1), Therapy: "off", Answers: []casebook.CallAnswer{{Question: "danger:blood", Answer: "no"}, {Question: "alarm", Answer: "leak"}}, Checks: []casebook.CallCheck{{Check: "kink", Result: "not fixed"}}, ComesWho: "nurse", ComesAt: hours(1), Ended: "somebody comes", Found: "kink", GoesOn: "x", Note: "n"},
+		casebook.PayerNoted{Payer: "us-medicare", Start: "2026-02-20", HomeSince: "2026-03-01", Documented: []string{"initial", "A1-moist"}, Note: "n"},
 		casebook.TherapyEnded{Why: "goal met", By: "Dr One", Next: "plain dressing", Note: "n"},
 	}
 }

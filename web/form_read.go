@@ -109,7 +109,7 @@ func (s *Server) caseFrame(r *http.Request, o opened, title string) page.Frame {
 
 // formInput is what a form of the case is drawn from. A key that is not good is replaced.
 func (s *Server) formInput(o opened, form url.Values, ps intake.Problems) (page.FormInput, error) {
-	in := page.FormInput{Typed: page.Typed{Values: form, Problems: ps, More: form.Get("-more")}, Case: o.c, Review: o.rev, Equipment: s.Equipment, Clock: o.clock, Key: form.Get("-key")}
+	in := page.FormInput{Typed: page.Typed{Values: form, Problems: ps, More: form.Get("-more")}, Case: o.c, Review: o.rev, Equipment: s.Equipment, Rules: s.Rules, Clock: o.clock, Key: form.Get("-key")}
 	if _, ok := entryID(in.Key, 0); !ok {
 		key, err := s.newFormKey(o.now)
 		if err != nil {

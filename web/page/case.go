@@ -195,7 +195,7 @@ func actions(c *casebook.Case) (first, more []Link) {
 	for _, kind := range []casebook.Kind{casebook.KindCanisterRead, casebook.KindAlarmReported, casebook.KindWoundMeasured,
 		casebook.KindPowerNoted, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindOrderWritten,
 		casebook.KindOrderStopped, casebook.KindScreeningDone, casebook.KindTeachingGiven, casebook.KindWoundFound,
-		casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved, casebook.KindPersonRegistered, casebook.KindTherapyEnded} {
+		casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved, casebook.KindPayerNoted, casebook.KindPersonRegistered, casebook.KindTherapyEnded} {
 		more = append(more, Link{CasePath(c.ID, "add", string(kind)), KindWords[kind]})
 	}
 	return first, more

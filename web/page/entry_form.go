@@ -20,8 +20,10 @@ type FormInput struct {
 	Case      *casebook.Case
 	Review    *review.Review
 	Equipment *equipment.Set
-	Clock     Clock
-	Key       string
+	// Rules hold the payers' policies; they may be nil.
+	Rules *rule.Set
+	Clock Clock
+	Key   string
 }
 
 // NewEntryForm draws the form of a kind, with the fields that its body has.
@@ -191,6 +193,7 @@ func (b *formBuilder) prepare(in FormInput, prefix string) {
 	}
 	b.choices[prefix+"pump"] = pumps
 	b.choices[prefix+"signs"] = signOptions()
+	b.payers(in, prefix)
 }
 
 // signOptions are the danger signs in the order of the review, with the explicit "none" first.

@@ -49,4 +49,7 @@ var formHints = map[string]string{
 	"pump_place/above_cm":  "With a minus when the pump is below the wound.",
 	"pump_place/liquid":    "Look at the part of the tube that goes up or down.",
 	"record":               "The number that your service uses for the patient.",
+	"from":                 "Leave empty when it did not come from the agency's stock.",
+	"start":                "Leave empty when it began here: then the first entry of therapy counts.",
+	"documented":           "Tick only what stands in the record. What is not ticked counts as undocumented. Verify with the payer's current text.",
 }

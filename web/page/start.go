@@ -23,6 +23,12 @@ func Start(kind casebook.Kind, c *casebook.Case, k Clock, asked url.Values) url.
 			v = Flatten(c.Person.Body, k.Zone)
 			v.Set("at", LocalValue(k.Now, k.Zone))
 		}
+	case casebook.KindPayerNoted:
+		// A later note of the payer replaces the earlier one, so it starts from that.
+		if c.Payer != nil {
+			v = Flatten(c.Payer.Body, k.Zone)
+			v.Set("at", LocalValue(k.Now, k.Zone))
+		}
 	case casebook.KindWoundFound:
 		v.Set("wound", nextWound(c))
 	case casebook.KindPiecesAccounted:

@@ -30,7 +30,7 @@ var KindWords = map[casebook.Kind]string{
 	casebook.KindPhotoTaken: "Photo", casebook.KindOutlineTraced: "Outline",
 	casebook.KindWoundMeasured: "Measurement", casebook.KindCanisterRead: "Canister", casebook.KindAlarmReported: "Alarm",
 	casebook.KindPowerNoted: "Battery and power", casebook.KindSupplyMoved: "Supplies", casebook.KindTeachingGiven: "Teaching",
-	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindDecisionMade: "Decision", casebook.KindTherapyEnded: "End of therapy", casebook.KindCallTaken: "Call",
+	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindDecisionMade: "Decision", casebook.KindPayerNoted: "Payer", casebook.KindTherapyEnded: "End of therapy", casebook.KindCallTaken: "Call",
 	casebook.KindEntryCorrected: "Correction",
 }
 
@@ -89,6 +89,8 @@ func Say(body casebook.Body, k Clock) Said {
 		s.decision(b)
 	case casebook.CallTaken:
 		s.call(b)
+	case casebook.PayerNoted:
+		s.payer(b)
 	case casebook.TherapyEnded:
 		s.ended(b)
 	case casebook.EntryCorrected:

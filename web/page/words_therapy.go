@@ -118,8 +118,9 @@ func (s *sayer) power(b casebook.PowerNoted) {
 func (s *sayer) supply(b casebook.SupplyMoved) {
 	s.Title = fmt.Sprintf("Supplies: %d %s came", b.Count, b.Item)
 	if b.Count < 0 {
-		s.Title = fmt.Sprintf("Supplies: %d %s used or given away", -b.Count, b.Item)
+		s.Title = fmt.Sprintf("Supplies: %d %s used up or taken back", -b.Count, b.Item)
 	}
+	s.put("Taken from, or back to", b.From)
 	s.put("Lot", b.Lot)
 	s.put("Use before", b.Expires)
 	s.put("Note", b.Note)
