@@ -12,6 +12,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/healing"
 	"lowtide/rule"
+	"lowtide/stock"
 )
 
 // Caseload keeps one short row for every case of a book, and reviews a case again only when entries arrived or
@@ -31,6 +32,12 @@ type Caseload struct {
 	ledger bool
 	// desk holds the calls that belong to no case.
 	desk deskKept
+	// register tells that the stock's register has grown since recalls was read.
+	register bool
+	recalls  *stock.Stock
+	// stores was made when the feed stood at storesAt.
+	stores   *Stores
+	storesAt int64
 }
 
 // kept is what stays in memory of a case.
@@ -41,6 +48,9 @@ type kept struct {
 	// ended are the sizes of the wounds of an ended case, for the agency's own curves.
 	ended []healing.ClosedCase
 	calls callsKept
+	// uses are what the case took of the agency's supplies, needs what it will use.
+	uses  []stock.Use
+	needs *Needs
 }
 
 // Row is a case in a list.
@@ -78,7 +88,7 @@ const feedPage = 5000
 
 // NewCaseload returns a caseload over the book; nothing is read yet.
 func NewCaseload(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caseload {
-	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}, erased: map[string]bool{}}
+	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}, erased: map[string]bool{}, register: true}
 }
 
 // Rows brings the list up to date as of now and returns it ordered by case ID. When ctx ends first, the rows that
@@ -132,6 +142,9 @@ func (l *Caseload) sync(ctx context.Context, now time.Time) error {
 	if err := l.syncErased(ctx); err != nil {
 		return err
 	}
+	if err := l.syncRecalls(ctx); err != nil {
+		return err
+	}
 	for id, k := range l.kept {
 		// A review holds from its instant to its end; a clock that was set back asks for a new one too.
 		if now.Before(k.from) || (!k.until.IsZero() && !now.Before(k.until)) {
@@ -148,6 +161,8 @@ func (l *Caseload) mark(id string) {
 		l.ledger = true
 	case id == casebook.CallsDesk:
 		l.desk.stale = true
+	case id == stock.Register:
+		l.register = true
 	case !casebook.Reserved(id) && !l.erased[id]:
 		l.dirty[id] = true
 	}
@@ -227,15 +242,18 @@ func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
 }
 
 func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, error) {
-	c, r, _, err := l.Case(ctx, id, now)
+	entries, _, err := l.Book.Entries(ctx, id)
 	if err != nil {
 		return nil, err
 	}
+	c := casebook.Fold(id, entries)
+	r := OfWith(c, l.Rules, l.Equipment, l.recalls, now)
 	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: fillOf(r)}
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c))}, nil
+	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)),
+		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: NeedsOf(c, l.Equipment, FluidOf(c, l.Equipment, l.Rules, now))}, nil
 }
 
 // Case reads, folds and reviews one case, and returns the head that an append has to name. A case without
@@ -249,5 +267,18 @@ func (l *Caseload) Case(ctx context.Context, id string, now time.Time) (*caseboo
 		return nil, nil, "", err
 	}
 	c := casebook.Fold(id, entries)
-	return c, Of(c, l.Rules, l.Equipment, now), head, nil
+	r, err := l.Review(ctx, c, now)
+	return c, r, head, err
+}
+
+// Review reviews a folded case with the recalls in force now.
+func (l *Caseload) Review(ctx context.Context, c *casebook.Case, asOf time.Time) (*Review, error) {
+	if len(c.Supplies) == 0 {
+		return OfWith(c, l.Rules, l.Equipment, nil, asOf), nil // no lot, no recall
+	}
+	recalls, err := l.Recalls(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return OfWith(c, l.Rules, l.Equipment, recalls, asOf), nil
 }

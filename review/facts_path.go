@@ -18,6 +18,8 @@ type onPath struct {
 	head    Head
 	heal    []*Healing
 	fluid   *Fluid
+	needs   *Needs
+	payer   *PayerStand
 }
 
 // pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways

@@ -10,6 +10,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/rule"
+	"lowtide/stock"
 )
 
 // Version is the version that a sign-off names. It changes whenever the same entries may give another review.
@@ -25,9 +26,11 @@ type Review struct {
 	List    string    `json:"equipment"`
 	Program string    `json:"program"`
 	// Protocol names the local protocol, if there is one.
-	Protocol string  `json:"protocol,omitempty"`
-	Person   Person  `json:"person"`
-	Therapy  Therapy `json:"therapy"`
+	Protocol string `json:"protocol,omitempty"`
+	// Recalls is the hash of the recalls in force; empty when there is none.
+	Recalls string  `json:"recalls,omitempty"`
+	Person  Person  `json:"person"`
+	Therapy Therapy `json:"therapy"`
 	// Findings are ordered by level, then due time, then rule and wound.
 	Findings  []Finding  `json:"findings"`
 	Figures   []Figure   `json:"figures"`
@@ -99,6 +102,11 @@ type Why struct {
 // Of reviews the case as of the instant. Entries that happened later are not looked at. The case is not
 // modified.
 func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *Review {
+	return OfWith(c, rules, eq, nil, asOf)
+}
+
+// OfWith is Of with the recalls of the agency's stock, which may be nil.
+func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock.Stock, asOf time.Time) *Review {
 	later := firstAfter(c, asOf)
 	if !later.IsZero() {
 		c = at(c, asOf)
@@ -107,7 +115,14 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 		Person: personOf(c), Therapy: therapyOf(c), Findings: []Finding{}}
 	m := modelled(c, eq, rules, asOf)
 	facts := factsOf(c, eq, asOf, m)
+	if recalls != nil && len(c.Supplies) > 0 {
+		r.Recalls = recalls.Head
+		recallFacts(c, eq, recalls, facts.Set)
+	}
 	earliest(&r.Until, later)
+	for _, t := range m.payer.changes(asOf) {
+		earliest(&r.Until, t)
+	}
 	outcomes := rules.Judge(facts, asOf)
 	for i := range outcomes {
 		o := &outcomes[i]
@@ -123,6 +138,7 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 	for _, t := range m.fluid.changesAt(asOf) {
 		earliest(&r.Until, t)
 	}
+	r.Figures = append(r.Figures, m.payer.Figures()...)
 	for _, h := range m.heal {
 		if c.Ended != nil {
 			break
@@ -144,7 +160,12 @@ func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
 // modelled runs the models once for facts, figures and forecasts.
 func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) onPath {
 	p := PathOf(c, CanisterOf(c), eq)
-	return onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), fluid: FluidOf(c, eq, rules, asOf)}
+	m := onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), fluid: FluidOf(c, eq, rules, asOf)}
+	if c.Payer != nil {
+		m.needs = NeedsOf(c, eq, m.fluid)
+		m.payer = PayerOf(c, rules, m.needs, asOf)
+	}
+	return m
 }
 
 func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rule.Facts {
@@ -153,10 +174,12 @@ func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rul
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.battery, f.Set)
 	fluidFacts(c, m.fluid, asOf, f.Set)
+	payerFacts(m.payer, f.Set)
 	for i := range c.Wounds {
 		set := f.Wound(c.Wounds[i].Name).Set
 		woundFacts(c, &c.Wounds[i], set)
 		healingFacts(c, m.heal[i], asOf, set)
+		payerWoundFacts(m.payer, c.Wounds[i].Name, set)
 	}
 	return f
 }
@@ -193,6 +216,7 @@ func at(c *casebook.Case, asOf time.Time) *casebook.Case {
 	return casebook.FoldAt(c.ID, entries, asOf)
 }
 
+// finding turns a rule's answer into a finding; c is nil for the rules about stock.
 func finding(c *casebook.Case, o *rule.Outcome) Finding {
 	f := Finding{Rule: o.Rule.ID, Area: o.Rule.Area, Level: o.Level(), State: o.State, Wound: o.Wound, Headline: o.Headline(),
 		Do: o.Do(), Clears: o.Clears(), Source: o.Rule.Basis(), Why: []Why{}}
@@ -213,7 +237,9 @@ func finding(c *casebook.Case, o *rule.Outcome) Finding {
 		f.Local = append(f.Local, "whole rule")
 	}
 	f.Due = due(c, f.Level, o.Due())
-	f.Told = toldOf(c, f)
+	if c != nil {
+		f.Told = toldOf(c, f)
+	}
 	return f
 }
 
@@ -221,7 +247,7 @@ func finding(c *casebook.Case, o *rule.Outcome) Finding {
 // level says it: Act now is due at once, Today before the end of the day, Note never. No due time depends on
 // the clock, so findings hold until a rule's answer changes.
 func due(c *casebook.Case, level rule.Level, own *time.Time) *time.Time {
-	if own == nil && level == rule.Plan {
+	if own == nil && level == rule.Plan && c != nil {
 		if next, _, ok := NextVisit(c); ok {
 			own = &next
 		}

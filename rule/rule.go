@@ -39,11 +39,13 @@ const (
 	AreaCalls     Area = "Calls"
 	AreaStopping  Area = "Stopping"
 	AreaRecord    Area = "Record"
+	AreaStores    Area = "Stores"
+	AreaPayer     Area = "Payer"
 )
 
 // Areas lists the areas in the order of pages.
 var Areas = []Area{AreaSigns, AreaCount, AreaScreening, AreaOrder, AreaSuction, AreaCanister, AreaPower, AreaVisits, AreaCalls, AreaStopping,
-	AreaRecord}
+	AreaRecord, AreaStores, AreaPayer}
 
 // Rank returns the place of the area in the order of pages.
 func (a Area) Rank() int { return rank(Areas, a) }

@@ -54,11 +54,20 @@ func Changes(p Plan, from, to time.Time) Spread {
 	few, many := p.Planned(from, to, p.MostH), p.Planned(from, to, p.LeastH)
 	middle := p.Planned(from, to, (p.LeastH+p.MostH)/2)
 	x := p.Extra(days)
-	wide := float64(many-few) / 2
-	return Spread{
-		Low: few + x.Quantile(0.1), Median: middle + x.Quantile(0.5), High: many + x.Quantile(0.9),
-		Mean: float64(middle) + x.Mean(), Variance: x.Variance() + wide*wide/3,
+	s := Spread{Low: few + x.Quantile(0.1), Median: middle + x.Quantile(0.5), High: many + x.Quantile(0.9)}
+	s.Mean, s.Variance = Expect(p, from, to)
+	return s
+}
+
+// Expect is the mean and variance of [Changes], which sums over a caseload need, without the quantiles.
+func Expect(p Plan, from, to time.Time) (mean, variance float64) {
+	days := to.Sub(from).Hours() / 24
+	if days <= 0 {
+		return 0, 0
 	}
+	x := p.Extra(days)
+	wide := float64(p.Planned(from, to, p.LeastH)-p.Planned(from, to, p.MostH)) / 2
+	return float64(p.Planned(from, to, (p.LeastH+p.MostH)/2)) + x.Mean(), x.Variance() + wide*wide/3
 }
 
 // Usual counts what a fixed rhythm takes: days / every, as a number that need not be whole, with the fewest and the

@@ -9,6 +9,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/intake"
 	"lowtide/review"
+	"lowtide/stock"
 )
 
 // signWithin is how old a review may be when it is signed: what was read an hour ago is read again.
@@ -35,9 +36,14 @@ func (s *Server) saveSignOff(w http.ResponseWriter, r *http.Request) {
 	for _, name := range []string{"hash", "as_of", "purpose", "note"} {
 		read[name] = form[name]
 	}
+	recalls, err := s.Caseload.Recalls(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	var signed *review.Review
 	if asOfPs == nil {
-		signed = review.Of(o.c, s.Rules, s.Equipment, shown)
+		signed = review.OfWith(o.c, s.Rules, s.Equipment, recalls, shown)
 		read.Set("rules", signed.Rules)
 		read.Set("program", signed.Program)
 		for _, f := range signed.Findings[:min(len(signed.Findings), maxOpen)] {
@@ -48,7 +54,7 @@ func (s *Server) saveSignOff(w http.ResponseWriter, r *http.Request) {
 	if asOfPs == nil {
 		ps = intake.Join(ps, found)
 	}
-	judge := func(known []casebook.Entry) intake.Problems { return s.judgeSignOff(o.c.ID, known, body) }
+	judge := func(known []casebook.Entry) intake.Problems { return s.judgeSignOff(o.c.ID, known, recalls, body) }
 	if asOfPs != nil {
 		judge = nil
 	}
@@ -88,13 +94,13 @@ func (s *Server) shownAsOf(form url.Values) (time.Time, intake.Problems) {
 }
 
 // judgeSignOff makes the review again and compares.
-func (s *Server) judgeSignOff(caseID string, known []casebook.Entry, body casebook.Body) intake.Problems {
+func (s *Server) judgeSignOff(caseID string, known []casebook.Entry, recalls *stock.Stock, body casebook.Body) intake.Problems {
 	b, ok := body.(casebook.ReviewSigned)
 	if !ok {
 		return nil
 	}
 	c := casebook.Fold(caseID, known)
-	rev := review.Of(c, s.Rules, s.Equipment, b.AsOf)
+	rev := review.OfWith(c, s.Rules, s.Equipment, recalls, b.AsOf)
 	var ps intake.Problems
 	if b.Hash != "" && (rev.Hash() != b.Hash || laterEntry(known, b.AsOf, s.Now())) {
 		ps = append(ps, intake.Problem{Pointer: "hash", Code: codeChanged, Message: "Something changed after you opened the review: it is not the one that you read.", Remedy: "Nothing was signed. This is the new review: read it and sign again."})
