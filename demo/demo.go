@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/stock"
 )
 
 // Zone is the time zone of the invented service.
@@ -36,6 +37,9 @@ func Entries(now time.Time, seed uint64) []casebook.Entry {
 	for i, t := range tellers {
 		t.others = tellers
 		patients[i].story(t, patients[i])
+		if more := supplies[patients[i].name]; more != nil {
+			more(t)
+		}
 	}
 	for _, t := range tellers {
 		out = append(out, t.entries...)
@@ -57,6 +61,9 @@ func Fill(ctx context.Context, book casebook.Book, now time.Time, seed uint64) e
 		if _, err := book.Append(ctx, "", byCase[id]...); err != nil {
 			return fmt.Errorf("demo: %w", err)
 		}
+	}
+	if _, err := (casebook.Register{Book: book, ID: stock.Register}).Append(ctx, "", Stock(now, seed)...); err != nil {
+		return fmt.Errorf("demo: %w", err)
 	}
 	return nil
 }

@@ -8,6 +8,7 @@ import (
 	_ "time/tzdata"
 
 	"lowtide/casebook"
+	"lowtide/casebook/memory"
 	"lowtide/equipment"
 	"lowtide/intake"
 	"lowtide/review"
@@ -67,8 +68,23 @@ func TestEveryFindingShows(t *testing.T) {
 		}
 		seen := map[string]bool{}
 		urgent, few := 0, 0
+		book := casebook.Book{Store: memory.New()}
+		if err := Fill(t.Context(), book, now, 1); err != nil {
+			t.Fatal(err)
+		}
+		load := review.NewCaseload(book, rules, equipment.BuiltIn())
+		stores, err := load.Stores(t.Context(), now, time.UTC)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range stores.Findings {
+			seen[f.Rule] = true
+		}
 		for _, c := range all {
-			r := review.Of(c, rules, equipment.BuiltIn(), now)
+			r, err := load.Review(t.Context(), c, now)
+			if err != nil {
+				t.Fatal(err)
+			}
 			for _, f := range r.Findings {
 				seen[f.Rule], ever[f.Rule] = true, true
 			}

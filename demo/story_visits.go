@@ -72,11 +72,11 @@ func goalMet(t *teller, p patient) {
 
 func stalled(t *teller, p patient) {
 	c := standard()
-	c.days, c.areaFall, c.depthFall = 30, -0.14, -0.01
+	c.days, c.areaFall, c.depthFall = 41, -0.14, -0.01
 	c.wound.Type, c.wound.Site, c.wound.Limb, c.wound.PoorPerfusion = "diabetic foot", "right foot, sole", yes(), yes()
 	c.filler, c.suction = "gauze", 35
 	c.answers = map[string]string{"osteomyelitis": "yes", "hyperbaric_planned": "yes"}
-	c.order = func(o *casebook.OrderWritten) { o.DurationDays = num(32) }
+	c.order = func(o *casebook.OrderWritten) { o.DurationDays = num(43) }
 	c.tell(t, p)
 	due := t.inHours(t.now.Add(-2 * day))
 	t.ago(16*day, casebook.DecisionMade{Choice: "continue", By: "Dr I. Vance", Wounds: []string{"A"}, NextAt: &due, Reasons: "The bed looks cleaner since the change of filler.",
