@@ -41,7 +41,7 @@ func acceptedRisks(t *teller, p patient) {
 
 func smallOrder(t *teller, p patient) {
 	c := standard()
-	c.days, c.last, c.every, c.next = 3, 10*hour, 40*hour, 70*hour
+	c.days, c.last, c.every, c.next, c.canister, c.perDay = 3, 10*hour, 40*hour, 70*hour, 200, 62
 	c.answers = map[string]string{"enteric_fistula": "yes"}
 	c.accepts = []string{"enteric_fistula"}
 	c.order = func(o *casebook.OrderWritten) { o.Stages = []casebook.Stage{{SuctionMmHg: 12.5}} }

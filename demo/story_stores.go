@@ -41,7 +41,7 @@ var supplies = map[string]func(*teller){
 	"Abel Quarrington":  func(t *teller) { t.paid(5*hour, "us-medicare", 131*day, allAsked("B-surgical")...) },
 	"Aoife Gallagher":   func(t *teller) { t.paid(5*hour, "us-medicare", 112*day, allAsked("thirty-days", "A2-turning")...) },
 	"Jonah Thistlewood": func(t *teller) { t.paid(99*hour, "us-medicare", 36*day, allAsked("A4-compression")...) },
-	"Nell Hargreave":    func(t *teller) { t.paid(5*hour, "us-insurer-example", 11*day, "thirty-days", "improvement") },
+	"Wilfred Oakshott":  func(t *teller) { t.paid(5*hour, "us-insurer-example", 11*day, "thirty-days", "improvement") },
 	"Coralie Duquesne":  func(t *teller) { t.paid(5*hour, "us-medicare", 4*day, allAsked("B-surgical")...) },
 	"Edda Farrow": func(t *teller) {
 		t.took(49*hour, "foam kit 1", 1, "F-2231", "car")
@@ -82,7 +82,8 @@ func Stock(now time.Time, seed uint64) []casebook.Entry {
 	came(20*day, "gauze kit", 16, "G-114", date(250*day))
 	came(60*day, "gauze kit", 4, "G-098", date(-6*day))
 	came(20*day, "canister 300", 70, "C-508", date(700*day))
-	came(20*day, "canister 400", 14, "C-611", date(24*day))
+	came(20*day, "canister 400", 34, "C-611", date(600*day))
+	came(20*day, "foam kit 3", 6, "F-4009", date(24*day))
 	came(15*day, "canister 500", 20, "C-702", date(650*day))
 	came(20*day, "moist dressing", 40, "M-15", date(350*day))
 	load(3*day, "foam kit 1", 5, "F-2231")
