@@ -2,6 +2,7 @@ package review
 
 import (
 	"math"
+	"strings"
 
 	"lowtide/casebook"
 	"lowtide/outline"
@@ -48,17 +49,7 @@ func PullToEdge(raw []byte, line [][2]float64) (part DrawnPart, words string, re
 	for _, h := range t.Holes {
 		part.Islands = append(part.Islands, pairsOf(h))
 	}
-	if t.Status != "" && t.Status != "edge found" {
-		words = sentenceOf(t.Status)
-	}
-	return part, words, nil
-}
-
-func sentenceOf(s string) string {
-	if s[0] >= 'a' && s[0] <= 'z' {
-		s = string(s[0]-'a'+'A') + s[1:]
-	}
-	return s + "."
+	return part, t.Status, nil
 }
 
 func pointsOf(line [][2]float64) []outline.Point {
@@ -114,6 +105,8 @@ func headWay(head string) *outline.Point {
 func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.TracedScale, opt outline.MeasureOptions, name string, d Drawn) OutlineOfWound {
 	w := OutlineOfWound{Wound: name, Entry: casebook.OutlineTraced{Wound: name, Scale: scale}}
 	var parts []outline.Measures
+	var lines []outline.Traced
+	var cm2 []float64
 	for _, p := range d.Parts {
 		if p.Wound != name {
 			continue
@@ -131,7 +124,7 @@ func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.Trac
 		}
 		traced.EdgeCm = casebook.WritePointsCm(exact(m.EdgeCm))
 		w.Entry.Parts = append(w.Entry.Parts, traced)
-		parts = append(parts, m)
+		parts, lines, cm2 = append(parts, m), append(lines, t), append(cm2, m.AreaCm2)
 		for _, n := range m.Notes {
 			if !contains(w.Notes, n) {
 				w.Notes = append(w.Notes, n)
@@ -144,6 +137,7 @@ func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.Trac
 		}
 	}
 	w.fill(parts)
+	w.suggestTissue(photo, lines, cm2)
 	return w
 }
 
@@ -222,15 +216,65 @@ func rounded(v float64) *float64 {
 
 // planeOf sets the scale: from the ruler when one was marked, else from the strips.
 func planeOf(photo *outline.Photo, d Drawn) (outline.Plane, casebook.TracedScale, []string, *Refusal) {
-	scale := casebook.TracedScale{By: "ruler", CheckRulerMm: d.CheckRulerMm}
 	if len(d.Ruler) == 2 && d.RulerCm != nil {
 		r := pointsOf(d.Ruler)
 		plane, err := outline.PlaneFromRuler(r[0], r[1], *d.RulerCm, photo.WidthPx, photo.HeightPx)
 		if err != nil {
-			return plane, scale, nil, refusalOf(err)
+			return plane, casebook.TracedScale{}, nil, refusalOf(err)
 		}
-		scale.Ruler, scale.RulerCm, scale.CheckRulerMm = casebook.WritePoints(d.Ruler), d.RulerCm, nil
-		return plane, scale, nil, nil
+		return plane, casebook.TracedScale{By: plane.Scale, Ruler: casebook.WritePoints(d.Ruler), RulerCm: d.RulerCm}, nil, nil
 	}
-	return outline.Plane{}, scale, nil, &Refusal{Reason: outline.StripMissing, Words: "No scale is known.", Remedy: "Mark two points on a ruler in the photo and write their distance."}
+	opt := outline.FindOptions{FocalPx: photo.FocalPx}
+	if d.CheckRulerMm != nil {
+		opt.RulerMm = *d.CheckRulerMm
+	}
+	plane, seen, err := outline.FindStrips(photo.Image, opt)
+	if err != nil {
+		r := *refusalOf(err)
+		r.Remedy += " Or mark two points on a ruler in this photo with the tool Ruler."
+		return plane, casebook.TracedScale{}, nil, &r
+	}
+	return plane, casebook.TracedScale{By: plane.Scale, CheckRulerMm: d.CheckRulerMm}, seen.Notes, nil
+}
+
+// suggestTissue asks for the shares of tissue by colour in all parts of a wound, weighed by their area.
+func (w *OutlineOfWound) suggestTissue(photo *outline.Photo, parts []outline.Traced, cm2 []float64) {
+	var sum casebook.Tissue
+	total := 0.0
+	for i, t := range parts {
+		s, err := outline.SuggestShares(photo.Image, t)
+		if err != nil {
+			w.TissueWhy = refusalOf(err).Words
+			return
+		}
+		total += cm2[i]
+		sum.GranulationPct += s.GranulationPercent * cm2[i]
+		sum.SloughPct += s.SloughPercent * cm2[i]
+		sum.EscharPct += s.EscharPercent * cm2[i]
+		sum.EpitheliumPct += s.EpitheliumPercent * cm2[i]
+		w.TissueWords = s.Words
+	}
+	share := func(v float64) float64 { return math.Round(v / total) }
+	t := casebook.Tissue{GranulationPct: share(sum.GranulationPct), SloughPct: share(sum.SloughPct), EscharPct: share(sum.EscharPct), EpitheliumPct: share(sum.EpitheliumPct)}
+	// What lies under glare has no colour to judge; rounding goes there too, and when there is none, to the largest share.
+	if t.OtherPct = 100 - t.Sum(); t.OtherPct < 0 {
+		for _, v := range []*float64{&t.GranulationPct, &t.SloughPct, &t.EscharPct, &t.EpitheliumPct} {
+			if *v >= 25 {
+				*v += t.OtherPct
+				break
+			}
+		}
+		t.OtherPct = 0
+	}
+	w.Tissue = &t
+}
+
+// StripsPDF is the printable sheet of scale strips on "A4" or "Letter"; ok is false for other papers.
+func StripsPDF(paper string) (pdf []byte, ok bool) {
+	for _, p := range outline.Papers {
+		if strings.EqualFold(p.Name, paper) {
+			return outline.StripsPDF(p), true
+		}
+	}
+	return nil, false
 }

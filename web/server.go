@@ -50,8 +50,6 @@ type Server struct {
 	Log *slog.Logger
 	// Hosts are names, beside those of this computer itself, under which browsers may reach the server. It may be nil.
 	Hosts []string
-	// Strips makes the printable scale strips for paper "a4" or "letter", as a PDF. It may be nil: then there are none.
-	Strips func(paper string) ([]byte, error)
 	// PDF puts a paper on "A4" or "Letter". Bundle writes a case as a FHIR R4 Bundle. Either may be nil: then there are none.
 	PDF    func(p *report.Paper, size string) ([]byte, error)
 	Bundle func(c *casebook.Case, r *review.Review) ([]byte, error)

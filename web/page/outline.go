@@ -117,7 +117,7 @@ func NewOutline(frame Frame, in OutlineInput) OutlinePage {
 		b.known[name] = label
 		return FormField{Control: ControlLine, Type: "text", Name: name, Pointer: name, Label: label, Unit: unitName, Hint: hint, Keypad: "decimal", Value: b.get(name), Problems: b.wrong(name)}
 	}
-	p.CheckMm = line("check_ruler_mm", "The check ruler of the printed sheet measures", "mm", "Leave empty when it measures 100 mm with a real ruler.")
+	p.CheckMm = line("check_ruler_mm", "The check ruler of the printed sheet measures", "mm", "The ruler on the printed sheet of strips. Leave empty when it is 150 mm long, measured with a real ruler.")
 	p.RulerCm = line("ruler_cm", "The two points on the ruler are apart", "cm", "Only when you marked two points on a ruler. A scale from one line does not know the tilt of the camera: hold it square.")
 	p.DepthCm = line("depth_cm", "Greatest depth, when no place is marked", "cm", "For an estimate of the volume. A depth that belongs to a place is better: mark it with the tool Depth.")
 	b.known["adds_to"] = "Another part of"

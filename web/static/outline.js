@@ -431,6 +431,8 @@ function start(form, box) {
   form.addEventListener('submit', () => { field.value = JSON.stringify(drawing()); });
   for (const el of document.querySelectorAll('[data-live]')) el.removeAttribute('hidden');
   for (const el of document.querySelectorAll('[data-plain]')) el.setAttribute('hidden', '');
+  box.style.height = 'auto';
+  box.style.aspectRatio = width + ' / ' + height;
   stage.fit();
   changed();
   use(tool);
