@@ -40,6 +40,8 @@ type HealingSize struct {
 	LeftOut string
 
 	lengthCm, widthCm *float64
+	// statedSE is the standard error that an outline states of itself; nil lets the engine take the method's own.
+	statedSE *float64
 }
 
 // Goal is an order's goal as a size.
@@ -86,7 +88,7 @@ func HealingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
 		if z.AreaReadCm2 == nil && z.DepthCm == nil {
 			continue
 		}
-		in.Sizes = append(in.Sizes, healing.Size{At: z.At, AreaCm2: z.AreaReadCm2, Method: z.Method.ID, LengthCm: z.lengthCm, WidthCm: z.widthCm, DepthCm: z.DepthCm})
+		in.Sizes = append(in.Sizes, healing.Size{At: z.At, AreaCm2: z.AreaReadCm2, SECm2: z.statedSE, Method: z.Method.ID, LengthCm: z.lengthCm, WidthCm: z.widthCm, DepthCm: z.DepthCm})
 		h.LastAt = z.At
 	}
 	h.Goal = goalOf(c, w)
@@ -133,6 +135,10 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 				se := z.Method.CV*v + areaFloorCm2/2*z.Method.Factor
 				z.AreaReadCm2, z.AreaSECm2 = &v, &se
 				z.lengthCm, z.widthCm = m.Body.LengthCm, m.Body.WidthCm
+				if o := w.Outline(m.ID); o != nil {
+					_, stated := w.Total(o)
+					z.Method, z.statedSE, z.AreaSECm2 = outlineMethod(o.Body.Scale), &stated, &stated
+				}
 			}
 		}
 		if d := m.Body.DepthCm; d != nil {
@@ -164,6 +170,17 @@ func methodOf(m casebook.WoundMeasured) healing.Method {
 	}
 	out, _ := healing.MethodOf(name)
 	return out
+}
+
+// outlineMethod is the method of an outline on a photo. With strips its stated error holds scale and tilt, so it is on the
+// scale of a traced outline; one line of a ruler cannot see the tilt, and that error is the same in every such photo.
+func outlineMethod(s casebook.TracedScale) healing.Method {
+	name := "outline"
+	if s.By == "ruler" {
+		name = "photo"
+	}
+	m, _ := healing.MethodOf(name)
+	return m
 }
 
 // mixed says that sizes of several methods were joined and how.
