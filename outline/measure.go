@@ -66,8 +66,8 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 }
 
 // mostSingleSE is the largest standard error of scale, as a share of the area, with which a lone strip is accepted:
-// a third of the 10 % that would mislead.
-const mostSingleSE = 0.033
+// well under half of the 10 % that would mislead.
+const mostSingleSE = 0.04
 
 // scaleSE is the standard error without what the drawing adds.
 func (m *Measures) scaleSE() float64 {
@@ -148,8 +148,12 @@ func (m *Measures) shape(t Traced, p *Plane, opt MeasureOptions) error {
 		up := p.direction(m.CentroidPx, *opt.Up)
 		along, across := extent(h, up), extent(h, Point{-up.Y, up.X})
 		m.HeadToToeCm, m.AcrossCm = &along, &across
+		m.UpCm = &up
 	}
 	if p.mirrored() {
+		if m.UpCm != nil {
+			m.UpCm.Y = -m.UpCm.Y
+		}
 		for _, loop := range append([][]Point{m.EdgeCm}, m.HolesCm...) {
 			for i := range loop {
 				loop[i].Y = -loop[i].Y

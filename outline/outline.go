@@ -125,12 +125,15 @@ type Measures struct {
 	// HeadToToeCm and AcrossCm are the extents along and square to the body; nil when the photo's up is not known.
 	HeadToToeCm *float64 `json:"head_to_toe_cm,omitempty"`
 	AcrossCm    *float64 `json:"across_cm,omitempty"`
+	// UpCm points to the head in the frame of EdgeCm, a unit vector; nil when not known.
+	UpCm *Point `json:"up_cm,omitempty"`
 	// Roundness is 4π·area/perimeter² of the outer edge: 1 for a circle.
 	Roundness float64 `json:"roundness"`
 	// CentroidPx and CentroidCm are the centre of area, islands taken off.
 	CentroidPx Point `json:"centroid_px"`
 	CentroidCm Point `json:"centroid_cm"`
-	// EdgeCm is the outer edge in the plane, HolesCm the islands: what Compare takes.
+	// EdgeCm is the outer edge in the plane, HolesCm the islands: what Compare takes. They turn the same way round as
+	// in the photo, also when marks were given with y upward.
 	EdgeCm  []Point   `json:"edge_cm,omitempty"`
 	HolesCm [][]Point `json:"holes_cm,omitempty"`
 	// SE is one standard error of AreaCm2, SEParts its shares (they add in squares); LengthSE that of LengthCm.

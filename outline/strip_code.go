@@ -4,16 +4,16 @@ package outline
 // text in such a code: level H keeps 18 of its 26 words apart.
 const mostWrong = 24
 
-// read compares the picture under the strip's code with both codes. The threshold is a plane fitted with each
+// read compares the picture under the strip's code, where h puts it, with both codes. The threshold is a plane fitted with each
 // code, so that light may fall off across it.
-func (f *found) read(g *grey) {
+func (f *found) read(g *grey, h [9]float64) {
 	var v [codeSide][codeSide]float64
 	const half = codeSide * moduleMm / 2
 	for r := range codeSide {
 		for c := range codeSide {
 			x, y := -half+(float64(c)+0.5)*moduleMm, -half+(float64(r)+0.5)*moduleMm
 			for _, d := range [5]Point{{0, 0}, {-.2, 0}, {.2, 0}, {0, -.2}, {0, .2}} {
-				p := apply(f.h, Point{x + d.X*moduleMm, y + d.Y*moduleMm})
+				p := apply(h, Point{x + d.X*moduleMm, y + d.Y*moduleMm})
 				if !(p.X >= 0 && p.Y >= 0 && p.X <= float64(g.w) && p.Y <= float64(g.h)) {
 					f.wrong = codeSide * codeSide
 					return

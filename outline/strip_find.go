@@ -30,9 +30,8 @@ const (
 )
 
 // bendShare is the share of length, a millimetre of misfit, by which a strip bent to a circle reads wrong: a strip
-// of half length L bent to radius R is shortened by 229/R² and leaves a misfit of 2744/R² mm (eq. 7), of which the
-// fit of a tilt may take half away.
-const bendShare = 0.17
+// of half length L bent to radius R is shortened by 229/R² and leaves a misfit of 2744/R² mm (eq. 7).
+const bendShare = 0.083
 
 const retake = "Lay both strips flat on opposite sides of the wound and take the photo from straight above, both wholly in it."
 
@@ -137,6 +136,9 @@ func notSeen(g *grey, all []spot, strips []found, partly found) *Refusal {
 		case partly.framed:
 			return refuse(StripOther, "Print the strips of this program anew.", "The strip in the photo is of another kind or version.")
 		}
+		if off := offGrid(all, partly); off > mostBendMm {
+			return refuse(StripBent, retake, "A strip is bent: its marks lie %.2f mm from a plane.", off)
+		}
 		return refuse(Blurred, "Hold the phone still, let it focus, and take the photo again.", "A strip is in the photo, but its code cannot be read.")
 	}
 	if len(strips) > 0 {
@@ -146,6 +148,20 @@ func notSeen(g *grey, all []spot, strips []found, partly found) *Refusal {
 		return refuse(StripMissing, retake, "Some marks of a strip are seen, but no strip as a whole.")
 	}
 	return refuse(StripMissing, retake, "No strip is seen in the photo.")
+}
+
+// offGrid is how far a strip's marks lie from where a flat strip would have them, mm.
+func offGrid(all []spot, f found) float64 {
+	sum, radius := 0.0, 0.0
+	for m, p := range stripMarks() {
+		if s := f.marks[m]; s >= 0 {
+			at := apply(f.h, p)
+			sum += math.Pow(at.X-all[s].at.X, 2) + math.Pow(at.Y-all[s].at.Y, 2)
+			radius += all[s].radius()
+		}
+	}
+	n := float64(f.count)
+	return math.Sqrt(sum/n) / (radius / n) * markOuterMm
 }
 
 // judge looks at each strip alone: size, blur, bend. It returns the marks of both for the common fit.
@@ -243,7 +259,7 @@ func join(marks []sighting, strips []found, w, h int, factor float64, q *Quality
 	}
 	p.HeightSDCm = 0.1
 	if len(strips) == 1 {
-		p.SlopeSDDeg = 5
+		p.SlopeSDDeg = 3
 	}
 	p.BendSE = bendShare * mm
 	return p, nil

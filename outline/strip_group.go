@@ -42,7 +42,7 @@ func group(g *grey, spots []spot) (strips []found, partly found) {
 							continue
 						}
 						if f.count >= leastMarksSeen {
-							f.read(g)
+							f.read(g, f.around(spots))
 						}
 						if f.better(&best) {
 							best = f
@@ -171,6 +171,24 @@ func (f *found) has(s int) bool {
 		}
 	}
 	return false
+}
+
+// around is the map of the code's own surroundings: the four marks beside it. On a bent strip it still reads, so
+// that the strip can be refused as bent and not as unreadable.
+func (f *found) around(spots []spot) [9]float64 {
+	all := stripMarks()
+	var from, to []Point
+	for m := 4; m < 8; m++ {
+		s := f.marks[m]
+		if s < 0 {
+			return f.h
+		}
+		from, to = append(from, all[m]), append(to, spots[s].at)
+	}
+	if h, ok := project(from, to, 8); ok {
+		return h
+	}
+	return f.h
 }
 
 // expect is where mark m should be, and how many pixels a grid step is there: by the affine map of the nearest

@@ -63,7 +63,7 @@ func Ordinary(seed uint64, megapixels, mostTilt float64, strips int, flat bool) 
 	}
 	height, slope := 0.1*r.NormFloat64(), 1.5
 	if strips == 1 {
-		slope = 4
+		slope = 3
 	}
 	if flat {
 		print, height, slope, d.RulerMm = 1, 0, 0, 0
@@ -209,7 +209,7 @@ func (d *Drawn) fault(name string, r *rand.Rand) {
 	case "sloped":
 		most := 45.0
 		if len(d.Strips) == 1 {
-			most = 8 // no photo can show that skin slopes under a lone strip; what is claimed for it is 5 degrees
+			most = 5 // no photo can show that skin slopes under a lone strip; what is claimed for it is 3 degrees
 		}
 		for i := range d.Strips {
 			d.Strips[i].SlopeDeg = uni(-most, most)
