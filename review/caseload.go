@@ -51,6 +51,7 @@ type kept struct {
 	// uses are what the case took of the agency's supplies, needs what it will use.
 	uses  []stock.Use
 	needs *Needs
+	pumps []PumpHeld
 }
 
 // Row is a case in a list.
@@ -252,7 +253,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)),
+	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)), pumps: pumpsOf(c, r.Person),
 		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: NeedsOf(c, l.Equipment, FluidOf(c, l.Equipment, l.Rules, now))}, nil
 }
 

@@ -173,7 +173,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c te
 func (s *Server) frame(r *http.Request, title, here string) page.Frame {
 	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: who(r) == nil}
 	if v := who(r); v != nil && s.Accounts != nil {
-		f.Account = &page.FrameAccount{Shown: v.account.Shown, Clinical: v.account.Is(account.Clinical...), Nurse: v.account.Is(account.Nurse), Admin: v.account.Is(account.Admin)}
+		f.Account = &page.FrameAccount{Shown: v.account.Shown, Clinical: v.account.Is(account.Clinical...), Nurse: v.account.Is(account.Nurse), Stores: v.account.Is(account.Stores), Admin: v.account.Is(account.Admin)}
 	}
 	return f
 }

@@ -189,6 +189,8 @@ func may(path string) []account.Role {
 		return []account.Role{account.Admin}
 	case strings.HasPrefix(path, "/call"), strings.HasSuffix(path, "/call"), strings.Contains(path, "/call/"):
 		return []account.Role{account.Nurse}
+	case strings.HasPrefix(path, "/pumps"):
+		return []account.Role{account.Nurse, account.Prescriber, account.Reader, account.Stores}
 	case path == "/case/new", strings.HasSuffix(path, "/visit"), strings.Contains(path, "/correct/"):
 		return []account.Role{account.Nurse}
 	case strings.HasSuffix(path, "/photo"), strings.Contains(path, "/outline/") && (strings.HasSuffix(path, "/confirm") || strings.HasSuffix(path, "/edge") || strings.HasSuffix(path, "/measure")):

@@ -31,6 +31,8 @@ var (
 	Reads = Needs{Rule: "reads", Roles: account.Clinical}
 	// Reasons: the page that asks why.
 	Reasons = Needs{Rule: "reads, reason", Roles: account.Clinical, Kept: true}
+	// Ledger: the list of pumps; names of patients are shown only to those whose list they are on.
+	Ledger = Needs{Rule: "ledger", Roles: append([]account.Role{account.Stores}, account.Clinical...)}
 	// Orders: who may write orders and decisions, and sign. A prescriber is kept to these by the handlers.
 	Orders = Needs{Rule: "orders", Roles: []account.Role{account.Nurse, account.Prescriber}}
 	// Writes: who may write everything.

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"lowtide/casebook"
 	"lowtide/report"
@@ -74,3 +75,30 @@ func TestPapers(t *testing.T) {
 }
 
 func BenchmarkPaperProgress(b *testing.B) { benchPage(b, page.CasePath(oneCase, "paper", "progress")) }
+
+// The list of pumps: every spell, two patients with one pump are said, and the stores account sees no name.
+func TestPumps(t *testing.T) {
+	wd := staffed(t)
+	free := true
+	wd.add(oneCase, 2*day, casebook.PumpAssigned{Pump: "P-900", Class: "portable"})
+	wd.add(oneCase, 1*day, casebook.PumpReturned{Pump: "P-900", Cleaned: &free})
+	wd.add(otherCase, 30*time.Hour, casebook.PumpAssigned{Pump: "P-900"})
+	see := func(name string) string {
+		wd.jar = map[string]*http.Cookie{}
+		wd.signIn(name)
+		return html.UnescapeString(wd.get("/pumps?pump=p-9").Body.String())
+	}
+	east := see("n.east")
+	for _, want := range []string{"P-900", "Ann Case", "a patient who is not on your list", "still there", "the record gives this pump to two patients at once", ">yes<"} {
+		if !strings.Contains(east, want) {
+			t.Errorf("a nurse does not see %q", want)
+		}
+	}
+	if strings.Contains(east, "Bea Other") {
+		t.Error("a nurse sees a patient who is not on her list")
+	}
+	stores := see("stores")
+	if !strings.Contains(stores, "P-900") || strings.Contains(stores, "Ann Case") || strings.Contains(stores, "Bea Other") || strings.Contains(stores, oneCase) {
+		t.Error("the stores account sees no pumps, or sees patients")
+	}
+}

@@ -82,6 +82,10 @@ func (s *Server) Routes() []Route {
 		{"GET", "/{$}", Anyone, 0, s.home},
 		{"GET", "/others", Reads, 0, s.showOthers},
 
+		// Pumps: who has which.
+		{"GET", "/pumps", Ledger, 0, s.showPumps},
+		{"GET", "/pumps/pdf", Ledger, 0, s.sendPumps},
+
 		// Bench: trying a program before it is set. The first belongs to no patient.
 		{"GET", "/bench", Anyone, 0, s.showBench},
 		{"GET", "/case/{case}/bench", Reads, 0, s.showCaseBench},

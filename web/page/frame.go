@@ -26,15 +26,16 @@ type Frame struct {
 type FrameAccount struct {
 	Shown string
 	// Clinical may see cases, Nurse may write everything, Admin may see accounts and the access log.
-	Clinical, Nurse, Admin bool
+	Clinical, Nurse, Stores, Admin bool
 }
 
 // Menu lists the main places that the person may go to.
 func (f Frame) Menu() []Link {
 	rounds, rules, about := Link{Href: "/", Words: "Rounds"}, Link{Href: "/rules", Words: "Rulebook"}, Link{Href: "/about", Words: "About"}
 	bench, calls := Link{Href: "/bench", Words: "Bench"}, Link{Href: "/call", Words: "Call desk"}
+	pumps := Link{Href: "/pumps", Words: "Pumps"}
 	if f.Account == nil {
-		return []Link{rounds, calls, bench, rules, about}
+		return []Link{rounds, calls, bench, pumps, rules, about}
 	}
 	var out []Link
 	if f.Account.Clinical {
@@ -43,7 +44,11 @@ func (f Frame) Menu() []Link {
 	if f.Account.Nurse {
 		out = append(out, calls)
 	}
-	out = append(out, bench, rules)
+	out = append(out, bench)
+	if f.Account.Clinical || f.Account.Stores {
+		out = append(out, pumps)
+	}
+	out = append(out, rules)
 	if f.Account.Admin {
 		out = append(out, Link{Href: "/accounts", Words: "Accounts"}, Link{Href: "/access", Words: "Access log"})
 	}
