@@ -130,3 +130,32 @@ func TestCallParts(t *testing.T) {
 		}
 	}
 }
+
+// TestCallOffLimit: the time off that a caller names runs against the limit like any other record of it, before and after
+// the limit, and a call that ends with therapy running settles it.
+func TestCallOffLimit(t *testing.T) {
+	rules := builtin(t)
+	has := func(r *review.Review, id string) bool {
+		for _, f := range r.Findings {
+			if f.Rule == id && f.State == rule.Yes {
+				return true
+			}
+		}
+		return false
+	}
+	of := func(steps ...step) *review.Review {
+		return review.Of(casebook.Fold("tidy", entries(append(tidy(), steps...)...)), rules, equipment.BuiltIn(), noon)
+	}
+	said := func(offH float64) step {
+		return at(-0.3, called("c-1", func(c *casebook.CallTaken) { c.OffSince, c.ComesWho, c.ComesAt = when(offH), "nurse", when(0.2) }))
+	}
+	if r := of(said(-1)); !has(r, "VIS-OFF-02") || has(r, "VIS-OFF-01") || has(r, "CAL-OFF-01") || has(r, "CAL-OFF-02") {
+		t.Errorf("within the limit: %s", keys(r))
+	}
+	if r := of(said(-2.5)); !has(r, "VIS-OFF-01") || !has(r, "CAL-OFF-02") {
+		t.Errorf("past the limit: %s", keys(r))
+	}
+	if r := of(said(-1), at(-0.1, casebook.CallTaken{Call: "c-1", Therapy: "on", Ended: "settled", Found: "kink"})); len(r.Findings) != 0 {
+		t.Errorf("mended: %s", keys(r))
+	}
+}
