@@ -84,24 +84,14 @@ func (pal *palette) read(hist []float32, base int, f [3]float32) float32 {
 	return a + f[0]*(plane(base+s0)-a)
 }
 
-// smooth runs 1-2-1 along each axis, twice: about one bin of standard deviation.
+// smooth runs 1-2-1 along each axis, twice: about one bin of standard deviation. The outermost bins are empty.
 func (pal *palette) smooth(hist []float32) {
 	tmp := make([]float32, len(hist))
-	stride := [3]int{pal.n[1] * pal.n[2], pal.n[2], 1}
 	for range 2 {
-		for k := range 3 {
-			st, n := stride[k], pal.n[k]
+		for _, st := range [3]int{pal.n[1] * pal.n[2], pal.n[2], 1} {
 			copy(tmp, hist)
-			for i := range hist {
-				j := (i / st) % n
-				v := 2 * tmp[i]
-				if j > 0 {
-					v += tmp[i-st]
-				}
-				if j < n-1 {
-					v += tmp[i+st]
-				}
-				hist[i] = v / 4
+			for i := st; i < len(hist)-st; i++ {
+				hist[i] = (tmp[i-st] + 2*tmp[i] + tmp[i+st]) / 4
 			}
 		}
 	}

@@ -28,44 +28,41 @@ func (c *cutter) run(f []float32, n int) {
 	w, h := c.w, c.h
 	for range n {
 		for y := range h {
-			at := y * w
-			for x := range w {
-				i := at + x
-				var dx, dy float32
+			row, down := c.bar[y*w:(y+1)*w], c.bar[min(y+1, h-1)*w:]
+			px, py, g := c.px[y*w:(y+1)*w], c.py[y*w:(y+1)*w], c.g[y*w:(y+1)*w]
+			for x, v := range row {
+				right := v // nothing flows over the border
 				if x < w-1 {
-					dx = c.bar[i+1] - c.bar[i]
+					right = row[x+1]
 				}
-				if y < h-1 {
-					dy = c.bar[i+w] - c.bar[i]
-				}
-				a, b := c.px[i]+step*dx, c.py[i]+step*dy
-				if m, g := a*a+b*b, c.g[i]; m > g*g {
-					k := g / float32(math.Sqrt(float64(m)))
+				a, b := px[x]+step*(right-v), py[x]+step*(down[x]-v)
+				if m, most := a*a+b*b, g[x]*g[x]; m > most {
+					k := float32(math.Sqrt(float64(most / m)))
 					a, b = a*k, b*k
 				}
-				c.px[i], c.py[i] = a, b
+				px[x], py[x] = a, b
 			}
 		}
 		for y := range h {
-			at := y * w
-			for x := range w {
-				i := at + x
-				div := c.px[i] + c.py[i]
-				if x > 0 {
-					div -= c.px[i-1]
+			px, py, u, bar, cost := c.px[y*w:(y+1)*w], c.py[y*w:(y+1)*w], c.u[y*w:(y+1)*w], c.bar[y*w:(y+1)*w], f[y*w:(y+1)*w]
+			var above []float32
+			if y > 0 {
+				above = c.py[(y-1)*w : y*w]
+			}
+			left := float32(0)
+			for x, old := range u {
+				div := px[x] - left + py[x]
+				left = px[x]
+				if above != nil {
+					div -= above[x]
 				}
-				if y > 0 {
-					div -= c.py[i-w]
+				v := old + step*(div-cost[x])
+				if v < 0 {
+					v = 0
+				} else if v > 1 {
+					v = 1
 				}
-				if x == w-1 {
-					div -= c.px[i]
-				}
-				if y == h-1 {
-					div -= c.py[i]
-				}
-				old := c.u[i]
-				v := min(max(old+step*(div-f[i]), 0), 1)
-				c.u[i], c.bar[i] = v, 2*v-old
+				u[x], bar[x] = v, 2*v-old
 			}
 		}
 	}

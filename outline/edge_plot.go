@@ -141,9 +141,10 @@ func (p *plot) sample() {
 	}
 }
 
-// findBlank marks black that hangs together with the plot's border, outside of the loop's middle, as padding.
+// findBlank marks black that hangs together with the plot's border as padding, with one pixel more, whose colour is
+// mixed with it. Within the loop only the black of padding counts (L below 2.5): dead tissue is dark, but not so dark.
 func (p *plot) findBlank() {
-	dark := func(i int) bool { return p.lab[0][i] < 5 && !p.loop[i] || p.blank[i] }
+	dark := func(i int) bool { return p.lab[0][i] < 2.5 || p.lab[0][i] < 5 && !p.loop[i] }
 	var stack []int
 	push := func(i int) {
 		if !p.blank[i] && dark(i) {
@@ -151,32 +152,47 @@ func (p *plot) findBlank() {
 			stack = append(stack, i)
 		}
 	}
-	seen := make([]bool, p.w*p.h)
-	for i := range seen {
-		if x, y := i%p.w, i/p.w; p.blank[i] || x == 0 || y == 0 || x == p.w-1 || y == p.h-1 {
-			if p.blank[i] {
-				stack = append(stack, i)
-			} else {
-				push(i)
-			}
+	for i := range p.blank {
+		if x, y := i%p.w, i/p.w; p.blank[i] {
+			stack = append(stack, i)
+		} else if x == 0 || y == 0 || x == p.w-1 || y == p.h-1 {
+			push(i)
 		}
 	}
 	for len(stack) > 0 {
 		i := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
-		x, y := i%p.w, i/p.w
-		if x > 0 {
-			push(i - 1)
+		p.beside(i, push)
+	}
+	var rim []int
+	for i, blank := range p.blank {
+		if blank {
+			p.beside(i, func(j int) {
+				if !p.blank[j] {
+					rim = append(rim, j)
+				}
+			})
 		}
-		if x < p.w-1 {
-			push(i + 1)
-		}
-		if y > 0 {
-			push(i - p.w)
-		}
-		if y < p.h-1 {
-			push(i + p.w)
-		}
+	}
+	for _, i := range rim {
+		p.blank[i] = true
+	}
+}
+
+// beside calls f for the up to four neighbours of pixel i.
+func (p *plot) beside(i int, f func(j int)) {
+	x, y := i%p.w, i/p.w
+	if x > 0 {
+		f(i - 1)
+	}
+	if x < p.w-1 {
+		f(i + 1)
+	}
+	if y > 0 {
+		f(i - p.w)
+	}
+	if y < p.h-1 {
+		f(i + p.w)
 	}
 }
 
@@ -184,7 +200,10 @@ func (p *plot) findBlank() {
 func (p *plot) fillShine() {
 	any := false
 	weight := make([]float32, p.w*p.h)
+	// a highlight is a spot: what is as light as everything around it is pale skin or paper
+	around := blur(p.lab[0], p.w, p.h, 8)
 	for i := range weight {
+		p.shine[i] *= min(1, max(0, (p.lab[0][i]-around[i]-4)/8))
 		weight[i] = 1 - p.shine[i]
 		if p.blank[i] {
 			weight[i] = 0

@@ -35,7 +35,7 @@ func Refine(img image.Image, loop []Point) (Traced, error) {
 	status, fell := r.words(), false
 	if outer == nil || !r.plausible(shoelace(outer)) {
 		outer, holes = p.shrunk(r.prior), nil
-		status, fell = "No wound edge could be told from the colours: your line drawn in to two thirds. Move every point that is wrong.", true
+		status, fell = "no edge could be told from the colours: this is your line drawn in; move every point that is wrong", true
 	}
 	if outer == nil {
 		return Traced{}, refuse(LoopPoor, "Draw once around the wound, a little outside its edge.", "The line lies on no usable part of the photo.")

@@ -5,35 +5,33 @@ import (
 	"sort"
 )
 
-// tuning are the constants of the assisted edge, chosen on painted wounds (docs/model/edges.md).
+// tuning are the constants of the assisted edge, chosen on the painters pigment, palette and hard, seeds 1 to 80
+// (docs/model/edges.md gives each its reason).
 type tuning struct {
-	unitLow, unitShare      float64
-	strangeBed, strangeSkin float64
-	local                   float64
-	priorSlope, priorMid    float64
-	colour                  float64
-	edgePrice, edgeSharp    float64
-	smoothLab               float64
-	areaMid, areaSD         float64
-	contrast                float64
-	rounds                  int
-	rim                     float64
-	shape, shapeSlope       float64
-	areaShape               float64
+	unitLow, unitShare      float64 // width of a colour bin: least, and as a share of the colours' spread
+	strangeBed, strangeSkin float64 // share of bed and skin whose colour was not seen
+	local                   float64 // share of the skin's colours taken from the same direction
+	rim                     float64 // weight of what lies inside the loop when the skin's colours are learned
+	priorSlope, priorMid    float64 // equation 1
+	shape, shapeSlope       float64 // equation 2: its share, and its slope per loop radius
+	areaMid, areaSD         float64 // likely share of the loop that is wound, and the spread of its logarithm
+	colour                  float64 // weight of colour against place
+	rounds                  int     // of learning
+	smoothLab               float64 // working pixels
+	edgePrice, edgeSharp    float64 // equation 4
+	contrast                float64 // worth of a clear edge against a likely size, equation 7
 }
 
 var tune = tuning{
 	unitLow: 1.5, unitShare: 0.35,
 	strangeBed: 0.25, strangeSkin: 0.10,
-	local:      0.5,
+	local: 0.5, rim: 0.5,
 	priorSlope: 8.2, priorMid: 0.59,
-	colour:    0.8,
+	shape: 0.65, shapeSlope: 9,
+	areaMid: 0.6, areaSD: 0.18,
+	colour: 0.8, rounds: 4, smoothLab: 1,
 	edgePrice: 3, edgeSharp: 1,
-	smoothLab: 1.0,
-	areaMid:   0.6, areaSD: 0.18,
 	contrast: 6,
-	rounds:   3,
-	rim:      0.8, shape: 0.5, shapeSlope: 9, areaShape: 0.6,
 }
 
 // leans are the readings of the sweep: added to every pixel's log odds, from grudging to generous.
@@ -46,7 +44,6 @@ type reading struct {
 	loop   float64   // pixels in the loop
 	spread float64   // standard deviation of ln area over the sweep and along the edge
 	gap    float64   // mean log odds by colour inside the found edge less that beside it
-	clear  float64   // share of the edge where bed and skin differ clearly
 }
 
 // prior is the log odds that a pixel is wound by its place in the loop alone (equation 1): rank is the share of the
@@ -100,9 +97,7 @@ func (p *plot) evidence(prior []float32) (odds, belief []float32) {
 		for i := range belief {
 			belief[i] = logistic(prior[i] + float32(tune.colour)*soft[i])
 		}
-		if tune.shape > 0 {
-			p.placed(prior, base, belief)
-		}
+		p.placed(prior, base, belief)
 	}
 	return odds, belief
 }
@@ -129,7 +124,7 @@ func (p *plot) placed(prior, base, belief []float32) {
 	if far, most := math.Hypot(dx, dy), 0.3*p.radius; far > most {
 		dx, dy = dx*most/far, dy*most/far
 	}
-	k := math.Sqrt(tune.areaShape)
+	k := math.Sqrt(tune.areaMid)
 	in := make([]bool, len(prior))
 	for i := range in {
 		// the pixel of the loop that lands here when the loop is drawn in and moved
@@ -285,16 +280,22 @@ func (r *reading) plausible(area float64) bool {
 	return area > 0.2*r.loop && area < 1.15*r.loop
 }
 
+// Found is the status of an outline whose edge is clear.
+const Found = "edge found"
+
 // words is the status for the nurse.
 func (r *reading) words() string {
 	switch {
-	case r.gap < 0.8:
-		return "The edge is faint: look at every part of the line and move what is wrong."
-	case r.spread > 0.1:
-		return "Edge found, but the colours allow another one: look at every part of the line."
+	case r.gap < faintGap:
+		return "the edge is faint: look at every part of the line and move what is wrong"
+	case r.spread > 0.12:
+		return "the colours allow another edge: look at every part of the line and move what is wrong"
 	}
-	return "Edge found: look along the line and move what is wrong."
+	return Found
 }
+
+// faintGap is the difference of log odds by colour across the edge below which colour says next to nothing.
+const faintGap = 0.8
 
 // window is the part of a plot where an edge is looked for: the loop and a little around it.
 type window struct{ x, y, w, h, stride int }
