@@ -123,3 +123,19 @@ func paperPDF(p *report.Paper, size string) ([]byte, error) {
 func bundleOf(c *casebook.Case, r *review.Review) ([]byte, error) {
 	return fhir.Bundle(fhir.Input{Case: c, Review: r})
 }
+
+// foreignFile reads a FHIR file for the page that takes one.
+func foreignFile(raw []byte) (page.Brought, error) {
+	got, err := fhir.Read(raw)
+	if err != nil {
+		return page.Brought{}, err
+	}
+	var out page.Brought
+	for _, p := range got.Proposals {
+		out.Proposals = append(out.Proposals, page.Proposal{Kind: p.Kind, At: p.At, Body: p.Body, From: p.From, Missing: p.Missing, Unsure: p.Unsure, Own: p.Entry != ""})
+	}
+	for _, u := range got.Unread {
+		out.Unread = append(out.Unread, page.Part{Label: u.From, Text: u.Why})
+	}
+	return out, nil
+}

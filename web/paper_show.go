@@ -73,7 +73,7 @@ func (s *Server) showPapers(w http.ResponseWriter, r *http.Request) {
 	if len(o.c.Changes) == 0 {
 		kinds = kinds[1:] // no visit, no note of it
 	}
-	s.render(w, r, http.StatusOK, page.Papers(page.NewPapers(s.caseFrame(r, o, "Papers of "+o.rev.Person.Name), o.c.ID, kinds, s.PDF != nil, s.Bundle != nil)))
+	s.render(w, r, http.StatusOK, page.Papers(page.NewPapers(s.caseFrame(r, o, "Papers of "+o.rev.Person.Name), o.c.ID, kinds, s.PDF != nil, s.Bundle != nil, s.Foreign != nil && mayWrite(who(r), casebook.KindNoteWritten))))
 }
 
 // showPaper shows a paper as a page, which readers for the blind can read.

@@ -1,8 +1,13 @@
 package web_test
 
 import (
+	"bytes"
+	"errors"
 	"html"
+	"mime/multipart"
 	"net/http"
+	"net/http/httptest"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -101,4 +106,65 @@ func TestPumps(t *testing.T) {
 	if !strings.Contains(stores, "P-900") || strings.Contains(stores, "Ann Case") || strings.Contains(stores, "Bea Other") || strings.Contains(stores, oneCase) {
 		t.Error("the stores account sees no pumps, or sees patients")
 	}
+}
+
+// A file of another system is shown as proposals; one opens as a filled form, and nothing is kept before it is saved.
+func TestBring(t *testing.T) {
+	c := newClient(t)
+	patients(c)
+	before := len(c.entries(oneCase))
+	c.srv.Foreign = func(raw []byte) (page.Brought, error) {
+		if string(raw) != "{}" {
+			return page.Brought{}, errors.New("not FHIR")
+		}
+		return page.Brought{Proposals: []page.Proposal{
+			{Kind: casebook.KindCanisterRead, At: noon.Add(-time.Hour), Body: []byte(`{"volume_mL":210}`), From: []string{"Observation/7"}, Unsure: []string{"level or sum"}},
+			{Kind: casebook.KindWoundMeasured, Body: []byte(`{"depth_cm":2}`), From: []string{"Observation/8"}, Missing: []string{"method"}},
+			{Kind: casebook.KindNoteWritten, Own: true, Body: []byte(`{}`), From: []string{"Observation/9"}},
+		}, Unread: []page.Part{{Label: "Claim/1", Text: "not read"}}}, nil
+	}
+	send := func(content string) *httptest.ResponseRecorder {
+		var b bytes.Buffer
+		m := multipart.NewWriter(&b)
+		f, err := m.CreateFormFile(page.BringField, "x.json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.Write([]byte(content))
+		m.Close()
+		r := httptest.NewRequest("POST", "http://127.0.0.1"+page.CasePath(oneCase, "bring"), &b)
+		r.Header.Set("Content-Type", m.FormDataContentType())
+		r.Header.Set("Sec-Fetch-Site", "same-origin")
+		return c.do(r)
+	}
+	if w := send("nonsense"); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "not FHIR") {
+		t.Errorf("%d", w.Code)
+	}
+	if w := send(""); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "No file was chosen") {
+		t.Errorf("%d", w.Code)
+	}
+	body := html.UnescapeString(send("{}").Body.String())
+	for _, want := range []string{"Observation/7", "210 mL", "Not sure: level or sum", "To be filled in: method", "Claim/1", "time not told", "Lowtide wrote this", page.CasePath(oneCase, "bring", "canister.read")} {
+		if !strings.Contains(body, want) {
+			t.Errorf("%q is missing", want)
+		}
+	}
+	form := html.UnescapeString(c.post(page.CasePath(oneCase, "bring", "canister.read"), url.Values{"at": {noon.Add(-time.Hour).Format(time.RFC3339)}, "body": {`{"volume_mL":210}`}}).Body.String())
+	if !strings.Contains(form, `value="210"`) || !strings.Contains(form, "nothing is kept before you save") || !strings.Contains(form, page.LocalValue(noon.Add(-time.Hour), london(t))) {
+		t.Error("the form is not filled in")
+	}
+	if broken := c.post(page.CasePath(oneCase, "bring", "canister.read"), url.Values{"body": {`{"volume_mL":"x"`}}); broken.Code != http.StatusOK || !strings.Contains(broken.Body.String(), "does not fit this form") {
+		t.Errorf("%d", broken.Code)
+	}
+	if got := len(c.entries(oneCase)); got != before {
+		t.Errorf("%d entries, there were %d", got, before)
+	}
+}
+
+func london(t *testing.T) *time.Location {
+	z, err := time.LoadLocation("Europe/London")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return z
 }

@@ -12,8 +12,8 @@ type PaperKind struct{ Kind, Words, For string }
 // PapersPage lists the papers of a case.
 type PapersPage struct {
 	Frame
-	Lines  []PaperLine
-	Bundle Link
+	Lines         []PaperLine
+	Bundle, Bring Link
 }
 
 // PaperLine is one paper with where it can be had.
@@ -24,7 +24,7 @@ type PaperLine struct {
 }
 
 // NewPapers builds the list.
-func NewPapers(frame Frame, caseID string, kinds []PaperKind, pdf, bundle bool) PapersPage {
+func NewPapers(frame Frame, caseID string, kinds []PaperKind, pdf, bundle, bring bool) PapersPage {
 	p := PapersPage{Frame: frame}
 	for _, k := range kinds {
 		l := PaperLine{Link: Link{CasePath(caseID, "paper", k.Kind), k.Words}, For: k.For}
@@ -35,6 +35,9 @@ func NewPapers(frame Frame, caseID string, kinds []PaperKind, pdf, bundle bool) 
 	}
 	if bundle {
 		p.Bundle = Link{CasePath(caseID, "fhir"), "The case as a FHIR R4 Bundle"}
+	}
+	if bring {
+		p.Bring = Link{CasePath(caseID, "bring"), "Bring in a FHIR R4 file of another system"}
 	}
 	return p
 }
