@@ -2,6 +2,7 @@ package healing
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"sort"
 	"strconv"
@@ -23,14 +24,18 @@ type Input struct {
 	// Cohort are the agency's own ended cases. With enough of the same wound type they give the reference curve and,
 	// when Prior is nil, the prior.
 	Cohort []ClosedCase
+	// Past asks for the fitted curve through the sizes.
+	Past bool
 }
 
 // Goal is a size that the therapy is to reach.
 type Goal struct {
 	ID      string  `json:"id"`
 	Measure Measure `json:"measure"`
-	// Below is the value to get under, cm², cm or cm³.
+	// Below is the value to get under, cm², cm, cm³ or percent.
 	Below float64 `json:"below"`
+	// And are further sizes that have to be reached too, such as a granulated bed.
+	And []Goal `json:"and,omitempty"`
 }
 
 // Status says how an assessment ended.
@@ -52,10 +57,12 @@ type Assessment struct {
 	Sentence string    `json:"sentence"`
 	AsOf     time.Time `json:"as_of,omitzero"`
 	// Scale is the scale of all areas.
-	Scale   string    `json:"scale"`
-	Figures Figures   `json:"figures"`
-	Now     Ahead     `json:"now"`
-	Ahead   []Ahead   `json:"ahead"`
+	Scale   string  `json:"scale"`
+	Figures Figures `json:"figures"`
+	Now     Ahead   `json:"now"`
+	Ahead   []Ahead `json:"ahead"`
+	// Past is the fitted curve at the days of the sizes and between them, when it was asked for; days are negative.
+	Past    []Ahead   `json:"past,omitempty"`
 	Closure Closure   `json:"closure"`
 	Goals   []Arrival `json:"goals"`
 	// NotImproving is the chance that no measure improved over the two weeks up to the last size; nil when it cannot be told.
@@ -80,6 +87,8 @@ type Ahead struct {
 	Area   *Band     `json:"area_cm2"`
 	Depth  *Band     `json:"depth_cm,omitempty"`
 	Volume *Band     `json:"volume_cm3,omitempty"`
+	// Bare is the share of the bed that is not granulated, percent.
+	Bare *Band `json:"bare_pct,omitempty"`
 	// Closed is the chance that the wound is closed.
 	Closed *float64 `json:"chance_closed"`
 }
@@ -152,8 +161,11 @@ func Assess(in Input) Assessment {
 	case a.Status == Closed:
 		a.setClosed(s, in)
 	case len(fits) > 0 && a.Status != OldSizes:
-		a.setForecasts(fits, in)
+		a.setForecasts(fits, s.bareFit(), in)
 		a.setProgress(fits)
+	}
+	if in.Past && len(fits) > 0 {
+		a.setPast(s, fits)
 	}
 	if len(s.with(Area)) > 0 {
 		for _, m := range MilestonesFor(in.WoundType) {
@@ -312,7 +324,12 @@ func (a *Assessment) setClosed(s *series, in Input) {
 // chanceDays are the days by which the chance of closure is always given.
 var chanceDays = []float64{28, 56, 84, 112, 168, 364}
 
-func (a *Assessment) setForecasts(fits map[Measure]*Fit, in Input) {
+func (a *Assessment) setForecasts(fits map[Measure]*Fit, bare *Fit, in Input) {
+	if bare != nil {
+		// the bed's look takes part in forecasts and goals, and in nothing else
+		fits = maps.Clone(fits)
+		fits[Bare] = bare
+	}
 	days := a.aheadDays(in)
 	a.Now = a.ahead(fits, 0)
 	for _, d := range days {
@@ -322,45 +339,61 @@ func (a *Assessment) setForecasts(fits map[Measure]*Fit, in Input) {
 		a.Closure = f.arrival(Goal{ID: "closure", Measure: Area}, f.closedAt, a.AsOf, append(days, chanceDays...))
 	}
 	for _, g := range in.Goals {
-		f := fits[g.Measure]
-		if f == nil || !(g.Below > 0) || math.IsInf(g.Below, 0) {
-			no := noArrival("there are too few sizes of this measure, or the goal is not above 0")
+		a.Goals = append(a.Goals, a.goal(g, fits, append(days, chanceDays...)))
+	}
+}
+
+// goal is when a goal and all that goes with it are reached. Sizes of several measures are taken as independent: they
+// fall together in truth, so that the chance is rather too low than too high.
+func (a *Assessment) goal(g Goal, fits map[Measure]*Fit, days []float64) Arrival {
+	var all reach
+	for i, part := range append([]Goal{g}, g.And...) {
+		f := fits[part.Measure]
+		if f == nil || !(part.Below > 0) || math.IsInf(part.Below, 0) {
+			no := noArrival("there are too few sizes of " + part.Measure.words() + ", or the goal is not above 0")
 			no.Goal = g
 			if !finite(g.Below) {
 				no.Goal.Below = 0
 			}
-			a.Goals = append(a.Goals, no)
+			no.Goal.And = nil
+			return no
+		}
+		r := f.reachBelow([]float64{part.Below}, a.AsOf.Sub(f.Last).Hours()/24)
+		if i == 0 {
+			all = r
 			continue
 		}
-		a.Goals = append(a.Goals, f.arrival(g, []float64{g.Below}, a.AsOf, append(days, chanceDays...)))
+		for d := range all.chance {
+			all.chance[d] *= r.chance[d]
+		}
 	}
+	return all.arrival(g, days)
 }
 
 func (a *Assessment) ahead(fits map[Measure]*Fit, days float64) Ahead {
 	out := Ahead{Days: days, Date: addDays(a.AsOf, days)}
-	for _, m := range Measures {
+	for _, m := range fitted {
 		f := fits[m]
 		if f == nil {
 			continue
 		}
 		fc := f.at(weeksBetween(f.Last, out.Date))
 		b := fc.band()
-		switch m {
-		case Area:
+		if m == Area {
 			c := fc.closed()
-			out.Area, out.Closed = &b, &c
-		case Depth:
-			out.Depth = &b
-		case Volume:
-			out.Volume = &b
+			out.Closed = &c
 		}
+		out.put(m, &b)
 	}
 	return out
 }
 
 // arrival computes when a size is reached.
 func (f *Fit) arrival(g Goal, values []float64, asOf time.Time, days []float64) Arrival {
-	r := f.reachBelow(values, asOf.Sub(f.Last).Hours()/24)
+	return f.reachBelow(values, asOf.Sub(f.Last).Hours()/24).arrival(g, days)
+}
+
+func (r reach) arrival(g Goal, days []float64) Arrival {
 	within := r.by(horizonDays)
 	out := Arrival{Goal: g, Chance: &within, ChanceByDays: map[string]float64{}, HorizonDays: horizonDays}
 	for _, d := range days {

@@ -24,6 +24,8 @@ type series struct {
 	notes   []string
 	// closed is when the wound was found closed and stayed so.
 	closed *time.Time
+	// looks are visits on which the bed was looked at and no size taken.
+	looks []Size
 	// doubtful is set when the closing came faster than a wound closes by itself.
 	doubtful bool
 }
@@ -62,6 +64,9 @@ func clean(sizes []Size, asOf time.Time) *series {
 		}
 		s.checkValues(&z)
 		if z.AreaCm2 == nil && z.DepthCm == nil && z.VolumeCm3 == nil {
+			if z.BarePct != nil {
+				s.looks = append(s.looks, z)
+			}
 			continue
 		}
 		if n := len(s.sizes); n > 0 && sameSize(in[i], in[i-1]) {
@@ -127,6 +132,10 @@ func (s *series) checkValues(z *Size) {
 		} else if se != nil && *se == 0 {
 			*c.se = nil
 		}
+	}
+	if v := z.BarePct; v != nil && !(*v >= 0 && *v <= 100) {
+		s.drop(*z, Bare, v, "a share of the bed lies between 0 and 100 %")
+		z.BarePct = nil
 	}
 	for _, v := range []**float64{&z.LengthCm, &z.WidthCm, &z.PerimeterCm} {
 		if *v != nil && (!finite(**v) || **v < 0) {
@@ -259,7 +268,7 @@ func before(a, b Size) bool {
 	if !a.At.Equal(b.At) {
 		return a.At.Before(b.At)
 	}
-	for _, m := range Measures {
+	for _, m := range fitted {
 		x, y := m.of(a), m.of(b)
 		switch {
 		case x == nil && y == nil:
@@ -276,7 +285,7 @@ func sameSize(a, b Size) bool {
 	if !a.At.Equal(b.At) || a.Method != b.Method {
 		return false
 	}
-	for _, m := range Measures {
+	for _, m := range fitted {
 		x, y := m.of(a), m.of(b)
 		if (x == nil) != (y == nil) || (x != nil && *x != *y) {
 			return false
@@ -330,4 +339,32 @@ func (s *series) readings(m Measure) (out []reading, times []time.Time, biasSD [
 		}
 	}
 	return out, times, biasSD
+}
+
+// The error of a share of the bed judged by eye, and the smallest share that is told apart from none, percent. Common
+// practice, no published source.
+const bareSEPct, bareFloorPct = 8.0, 2.5
+
+// bareFit fits the share of the bed that is not granulated; nil with looks on fewer than two days.
+func (s *series) bareFit() *Fit {
+	all := append(s.with(Bare), s.looks...)
+	sort.SliceStable(all, func(i, j int) bool { return before(all[i], all[j]) })
+	var r []reading
+	var times []time.Time
+	for i, z := range all {
+		if z.BarePct == nil || i > 0 && sameSize(z, all[i-1]) {
+			continue
+		}
+		v := math.Max(*z.BarePct, bareFloorPct)
+		if len(times) == 0 || z.At.After(times[len(times)-1]) {
+			times = append(times, z.At)
+		}
+		r = append(r, reading{wk: weeksBetween(times[0], z.At), log: math.Log(v), val: v, cv: math.Min(bareSEPct/v, 1.5), size: i})
+	}
+	if len(times) < 2 {
+		return nil
+	}
+	f := fitReadings(Bare, r, PublishedPrior(Bare), [2]float64{})
+	f.First, f.Last = times[0], times[len(times)-1]
+	return f
 }

@@ -61,59 +61,64 @@ func CohortCurve(woundType string, cases []ClosedCase) Cohort {
 	return out
 }
 
-// FitCohort makes a prior of area from ended cases: slow and fast thirds of their decay constants, with the rates'
-// spread; the other parts stay published. ok is false with fewer than LeastCohort cases.
+// FitCohort makes a prior of area from ended cases: the rates of a mixed line (eq. 21) through the logarithms of their
+// areas, and through the radius and the share left for the other families; what is not a rate stays published. ok is
+// false with fewer than LeastCohort cases.
 func FitCohort(woundType string, cases []ClosedCase) (pr Prior, ok bool) {
-	var ks, edges, steady []float64
+	var logs, edges, shares []Line
 	for _, s := range cohortSeries(woundType, cases) {
+		var l, e, z Line
 		a := s.with(Area)
-		first, last := a[0], a[len(a)-1]
-		end := *last.AreaCm2
-		if end <= 0 {
-			// a closed wound was last seen just above the smallest detectable area
-			end = math.Min(0.25, *first.AreaCm2/2)
+		first, before := *a[0].AreaCm2, *a[0].AreaCm2
+		r0 := math.Sqrt(first / math.Pi)
+		for _, x := range a {
+			v, wk := *x.AreaCm2, weeksBetween(a[0].At, x.At)
+			closed := v <= 0
+			if closed {
+				// a closed wound was last seen just above the smallest detectable area
+				v = math.Min(0.25, before/2)
+			}
+			l = l.with(wk, math.Log(v))
+			e = e.with(wk, math.Sqrt(v/math.Pi)/((1+r0/2.5)/2))
+			z = z.with(wk, v/first)
+			if before = v; closed {
+				break
+			}
 		}
-		wk := weeksBetween(first.At, last.At)
-		if k, ok := DecayConstant(*first.AreaCm2, end, wk); ok {
-			r0 := math.Sqrt(*first.AreaCm2 / math.Pi)
-			ks = append(ks, k)
-			steady = append(steady, (1 - *last.AreaCm2 / *first.AreaCm2)/wk)
-			edges = append(edges, (r0-math.Sqrt(*last.AreaCm2/math.Pi))/wk/((1+r0/2.5)/2))
-		}
+		logs, edges, shares = append(logs, l), append(edges, e), append(shares, z)
 	}
 	pr = PublishedPrior(Area)
-	if len(ks) < LeastCohort {
+	if len(logs) < LeastCohort {
 		return pr, false
 	}
-	pr.Slow, pr.Fast = halves(ks)
-	pr.EdgeSlow, pr.EdgeFast = halves(edges)
-	m, sd := meanSD(steady)
-	pr.Steady = Rate{m, math.Max(sd, 0.02)}
-	pr.N = len(ks)
+	onLog, ok1 := FitMixedLine(logs)
+	onEdge, ok2 := FitMixedLine(edges)
+	onShare, ok3 := FitMixedLine(shares)
+	if !ok1 || !ok2 || !ok3 {
+		return pr, false
+	}
+	pr.Slow, pr.Fast = onLog.rates()
+	pr.EdgeSlow, pr.EdgeFast = onEdge.rates()
+	pr.Steady = Rate{-onShare.Slope, math.Max(onShare.slopeSD(), leastRateSD)}
+	pr.N = len(logs)
 	pr.Source = fmt.Sprintf("rates of %d of the agency's own ended cases", pr.N)
-	return pr, true
+	return pr, pr.sound()
 }
 
-// halves describes the lower and the upper half of rates, each with at least half the whole's spread.
-func halves(x []float64) (slow, fast Rate) {
-	s := append([]float64(nil), x...)
-	sort.Float64s(s)
-	_, all := meanSD(s)
-	h := len(s) / 2
-	m1, s1 := meanSD(s[:h])
-	m2, s2 := meanSD(s[h:])
-	least := math.Max(all/2, 0.02)
-	return Rate{m1, math.Max(s1, least)}, Rate{m2, math.Max(s2, least)}
+// leastRateSD keeps a cohort of wounds that are alike from ruling out the next one. Chosen.
+const leastRateSD = 0.02
+
+func (l Line) with(wk, v float64) Line {
+	return Line{append(l.Weeks, wk), append(l.Values, v)}
 }
 
-func meanSD(x []float64) (mean, sd float64) {
-	for _, v := range x {
-		mean += v / float64(len(x))
-	}
-	for _, v := range x {
-		sd += (v - mean) * (v - mean)
-	}
-	return mean, math.Sqrt(sd / math.Max(1, float64(len(x)-1)))
+// slopeSD is the spread of slopes from wound to wound, with what is not known of their mean.
+func (m MixedLine) slopeSD() float64 { return math.Hypot(m.SlopeSD, m.SlopeSE) }
+
+// rates splits a group's weekly falls into a slow and a fast component that together have its mean and spread.
+func (m MixedLine) rates() (slow, fast Rate) {
+	sd := math.Max(m.slopeSD(), leastRateSD)
+	return Rate{-m.Slope - 0.6*sd, 0.8 * sd}, Rate{-m.Slope + 0.6*sd, 0.8 * sd}
 }
 
 // cohortSeries cleans the cases of a type and keeps those with a positive first area and two areas on different days.

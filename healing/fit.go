@@ -44,6 +44,7 @@ type Fit struct {
 	biasSD     [2]float64
 	closedAt   []float64
 	components []component
+	readings   []reading
 	decays     *decays // while fitting
 }
 
@@ -99,7 +100,7 @@ const (
 	// wildLogDensity is the density of a wild reading: anywhere within a factor of twelve up or down
 	wildLogDensity = -1.609437912434100375 // log(1/5)
 	// keepShare is the smallest weight, relative to the heaviest node, that is kept
-	keepShare = 2e-3
+	keepShare = 5e-3
 )
 
 // fitReadings computes the posterior (eqs. 3 to 11). readings: at least two at different times, increasing in wk.
@@ -109,7 +110,7 @@ func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fi
 	for i, r := range readings {
 		times[i] = r.wk
 	}
-	f := &Fit{Measure: m, Readings: len(readings), prior: pr, power: p, biasSD: biasSD,
+	f := &Fit{Measure: m, Readings: len(readings), prior: pr, power: p, biasSD: biasSD, readings: readings,
 		decays: &decays{}, spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}, closedAt: closedSizes(m, readings[len(readings)-1].val)}
 	f.WindowWk = math.Min(judgedWk, f.spanWk)
 	grid := configs(pr, m, firstValue(readings), times)
@@ -148,7 +149,7 @@ func (f *Fit) wildSets(grid []config, readings []reading) []uint64 {
 	screen := func(wild uint64) float64 {
 		total := math.Inf(-1)
 		for i := range small {
-			ll, _ := f.run(&small[i], readings, wild)
+			ll, _ := f.run(&small[i], readings, wild, f.refWk(readings))
 			total = logAdd(total, ll+small[i].logPrior)
 		}
 		return total
@@ -200,10 +201,26 @@ func (f *Fit) addComponents(grid []config, readings []reading, wild uint64) {
 			lp += math.Log1p(-f.prior.Wild)
 		}
 	}
+	// legs are the shared beginnings of nodes that change course
+	legs := map[int]*leg{}
 	for i := range grid {
-		ll, s := f.run(&grid[i], readings, wild)
+		c := &grid[i]
+		var l leg
+		if c.trunk == 0 {
+			l = f.begin(c, readings, wild)
+		} else {
+			t := legs[c.trunk]
+			if t == nil {
+				l := f.begin(c, readings, wild)
+				t, legs[c.trunk] = &l, &l
+			}
+			f.follow(t, c, readings, c.changeWk)
+			l = *t
+			f.change(&l.state, c)
+		}
+		f.finish(&l, c, readings)
 		// weight holds its logarithm until normalise
-		f.components = append(f.components, component{weight: ll + lp + grid[i].logPrior, cfg: grid[i], wild: wild, state: s})
+		f.components = append(f.components, component{weight: l.logLik + lp + c.logPrior, cfg: *c, wild: wild, state: l.state})
 	}
 }
 
@@ -239,101 +256,8 @@ func (f *Fit) normalise(readings []reading) {
 	}
 }
 
-// run filters the readings under one node and returns the log likelihood, in units of the measure's logarithm,
-// and the belief at the last reading's time.
-func (f *Fit) run(c *config, readings []reading, wild uint64) (logLik float64, s state) {
-	last := readings[len(readings)-1].wk
-	refWk := last - f.WindowWk
-	now, haveRef, changed, scale := readings[0].wk, false, false, 1.0
-	first := 0
-	for first < len(readings)-1 && first < 64 && wild>>first&1 == 1 {
-		first++
-	}
-	f.start(&s, c, &readings[first])
-	s.keep(stStart)
-	for j := range readings {
-		r := &readings[j]
-		if j < 64 && wild>>j&1 == 1 {
-			logLik += wildLogDensity
-			continue
-		}
-		f.move(&s, c, &now, r.wk, refWk, &haveRef, &changed)
-		z, variance, unit := r.log, r.cv*r.cv*c.noise*c.noise, 1.0
-		if c.scale != onLog {
-			z = c.scale.of(f.Measure, r.val)
-			unit = math.Max(z, 0.03) * c.scale.exponent(f.power)
-			variance *= unit * unit
-		}
-		nu, S, ph := s.innovation(z, variance, r.bias, c.scale)
-		logLik -= 0.5*nu*nu/S + halfLog2Pi
-		// logarithms of variances are taken of their product, a few at a time
-		if scale *= S / (unit * unit); scale < 1e-200 || scale > 1e200 {
-			logLik -= 0.5 * math.Log(scale)
-			scale = 1
-		}
-		s.learn(nu, S, &ph)
-		if !haveRef && refWk <= now {
-			s.keep(stRef)
-			haveRef = true
-		}
-	}
-	logLik -= 0.5 * math.Log(scale)
-	f.move(&s, c, &now, last, refWk, &haveRef, &changed)
-	if !haveRef {
-		s.keep(stRef)
-	}
-	return logLik, s
-}
-
-// start sets the belief at the time of the first reading, spread widely around r, the first one that counts.
-func (f *Fit) start(s *state, c *config, r *reading) {
-	s.n = stRuler
-	for k, b := range f.biasSD {
-		if b > 0 {
-			s.n = stRuler + k + 1
-		}
-	}
-	sd, p := diffuseSDLog, 1.0
-	s.mean[stX] = r.log
-	if c.scale != onLog {
-		p = c.scale.exponent(f.power)
-		s.mean[stX] = c.scale.of(f.Measure, r.val)
-		sd = math.Max(s.mean[stX], 0.03) * p * diffuseSDLog
-	}
-	s.cov[stX][stX] = sd * sd
-	s.newRate(-c.rate.Mean, c.rate.SD)
-	s.cov[stDrift][stDrift] = c.sigma * c.sigma
-	for k, b := range f.biasSD {
-		s.cov[stRuler+k][stRuler+k] = p * b * p * b
-	}
-}
-
-func (f *Fit) change(s *state, c *config, changed *bool) {
-	s.newRate(-c.then.Mean, c.then.SD)
-	*changed = true
-}
-
-// move advances to a time, stopping on the way to keep the reference and to change course.
-func (f *Fit) move(s *state, c *config, now *float64, to, refWk float64, haveRef, changed *bool) {
-	for *now < to {
-		next := to
-		if !*haveRef && refWk > *now && refWk < next {
-			next = refWk
-		}
-		if !*changed && c.changeWk > *now && c.changeWk < next {
-			next = c.changeWk
-		}
-		s.advance(next-*now, c.sigma, c.relaxWk, f.decays.of(next-*now, c.relaxWk))
-		*now = next
-		if next == refWk && !*haveRef {
-			s.keep(stRef)
-			*haveRef = true
-		}
-		if next == c.changeWk && !*changed {
-			f.change(s, c, changed)
-		}
-	}
-}
+// refWk is the start of the window over which progress is judged.
+func (f *Fit) refWk(readings []reading) float64 { return readings[len(readings)-1].wk - f.WindowWk }
 
 func logAdd(a, b float64) float64 {
 	if a < b {

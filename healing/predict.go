@@ -11,7 +11,7 @@ type Band struct {
 
 // closedAt are the sizes below which a wound counts as closed, equally likely: from what an eye can see to the
 // smallest detectable change of an area, 0.27 (Landa 2016). cm², cm, cm³.
-var closedAt = map[Measure][]float64{Area: {0.05, 0.12, 0.27}, Depth: {0.05}, Volume: {0.05}}
+var closedAt = map[Measure][]float64{Area: {0.05, 0.12, 0.27}, Depth: {0.05}, Volume: {0.05}, Bare: {bareFloorPct / 2}}
 
 // closedSizes are those of closedAt, but at most half of a size at which this wound was still written as open.
 func closedSizes(m Measure, last float64) []float64 {
@@ -55,7 +55,7 @@ var changeShares = [...]float64{1.0 / 6, 0.5, 5.0 / 6}
 // at returns the forecast h weeks after the last reading (eq. 12). A course may still change once before then, at
 // the prior's rate, and then goes on as after changes that were seen.
 func (f *Fit) at(h float64) forecast {
-	out := forecast{m: f.Measure, closedAt: f.closedAt, terms: make([]term, 0, 7*len(f.components))}
+	out := forecast{m: f.Measure, closedAt: f.closedAt, terms: make([]term, 0, 3*len(f.components))}
 	f.ways(h, func(c *component, w way) { out.add(w.weight, w.mean, w.variance, c.cfg.scale) })
 	return out
 }
@@ -71,10 +71,13 @@ type way struct {
 func (f *Fit) ways(h float64, visit func(*component, way)) {
 	h = math.Max(h, 0)
 	turn0, turn1 := f.prior.changeFrom(f.spanWk, 0, h), f.prior.changeFrom(f.spanWk, 1, h)
-	turns := f.prior.turns()
+	closing, standing := f.prior.turns(Exponential), f.prior.turns(NotClosing)
 	for i := range f.components {
 		c := &f.components[i]
-		turn := turn0
+		turn, turns := turn0, closing
+		if c.cfg.family == NotClosing {
+			turns = standing
+		}
 		if !math.IsNaN(c.cfg.changeWk) {
 			turn = turn1
 		}
@@ -84,19 +87,30 @@ func (f *Fit) ways(h float64, visit func(*component, way)) {
 		if turn < 1e-3 {
 			continue
 		}
-		for _, at := range changeShares {
-			w = c.moments(at * h)
-			rest, unit := (1-at)*h, 1.0
+		var all [len(changeShares)]way
+		var after [len(changeShares)]struct{ unit, rest float64 }
+		for i, at := range changeShares {
+			all[i] = c.moments(at * h)
+			after[i].unit, after[i].rest = 1, (1-at)*h
 			if c.cfg.scale != onLog {
-				unit = math.Max(w.mean, 0) * c.cfg.scale.exponent(f.power)
+				after[i].unit = math.Max(all[i].mean, 0) * c.cfg.scale.exponent(f.power)
 			}
-			for _, r := range turns {
-				v, sd := w, r.SD*unit*rest
-				v.weight = c.weight * turn * r.share / float64(len(changeShares))
-				v.mean -= r.Mean * unit * rest
-				v.variance += sd * sd
-				visit(c, v)
+		}
+		for _, r := range turns {
+			// the three times of a change are joined to one normal with their mean and variance
+			v, squares := way{weight: c.weight * turn * r.share}, 0.0
+			const n = float64(len(changeShares))
+			for i, w := range all {
+				step := after[i].unit * after[i].rest
+				mean, sd := w.mean-r.Mean*step, r.SD*step
+				v.mean += mean / n
+				squares += mean * mean / n
+				v.variance += (w.variance + sd*sd) / n
+				v.rate += w.rate / n
+				v.drift += w.drift / n
 			}
+			v.variance += math.Max(squares-v.mean*v.mean, 0)
+			visit(c, v)
 		}
 	}
 }
@@ -145,6 +159,9 @@ func (f *forecast) below(value float64) float64 {
 
 // closed returns the chance that the wound is closed.
 func (f *forecast) closed() float64 {
+	if len(f.closedAt) == 0 {
+		return 0
+	}
 	sum := 0.0
 	for _, v := range f.closedAt {
 		sum += f.below(v)

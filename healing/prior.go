@@ -40,7 +40,7 @@ func PublishedPrior(m Measure) Prior {
 		Slow: Rate{0.07, 0.06}, Fast: Rate{0.20, 0.14},
 		EdgeSlow: Rate{0.08, 0.06}, EdgeFast: Rate{0.20, 0.15},
 		Steady: Rate{0.10, 0.06}, Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.07},
-		ChangePerWk: 0.02, Wild: 0.02,
+		ChangePerWk: 0.015, Wild: 0.02,
 		Source: "published weekly rates (Dunn 2011, Ahmed 2019, Edsberg 2011, Sheehan 2003)",
 	}
 	switch m {
@@ -51,6 +51,10 @@ func PublishedPrior(m Measure) Prior {
 		p.Slow, p.Fast = Rate{0.18, 0.12}, Rate{0.42, 0.25}
 		p.EdgeSlow, p.EdgeFast = Rate{0.10, 0.08}, Rate{0.25, 0.18}
 		p.Steady = Rate{0.15, 0.08}
+	case Bare:
+		p.Slow, p.Fast = Rate{0.10, 0.12}, Rate{0.45, 0.35}
+		p.EdgeSlow, p.EdgeFast = Rate{0.3, 0.3}, Rate{1.0, 0.8} // times (1 + 50/2.5)/2: 3 and 10 points a week from one half
+		p.Source = "chosen, wide: no published rate of granulation"
 	}
 	return p
 }
@@ -90,10 +94,13 @@ const (
 	Delayed     Family = "delayed exponential"
 	NotClosing  Family = "growth or no change"
 	ChangedRate Family = "exponential with a change of rate"
+	Slowing     Family = "slowing exponential"
+	Quickening  Family = "quickening exponential"
+	Jump        Family = "exponential with a jump"
 )
 
 // Families in the order in which they are reported.
-var Families = []Family{Exponential, LinearEdge, SteadyFall, Delayed, NotClosing, ChangedRate}
+var Families = []Family{Exponential, LinearEdge, SteadyFall, Slowing, Quickening, Delayed, NotClosing, ChangedRate, Jump}
 
 // config is one node of the quadrature: a family with its nuisance parameters fixed.
 type config struct {
@@ -102,15 +109,17 @@ type config struct {
 	noise          float64 // factor on the stated standard errors
 	sigma, relaxWk float64 // drift of the rate
 	rate           Rate    // prior of the lasting rate, as a fall per week on the family's scale
+	early          *Rate   // prior of the rate at the start, from which it runs to rate with relaxWk; nil is none
 	changeWk       float64 // time of the change of course, NaN for none
-	then           Rate    // rate after the change
+	then           Rate    // rate after the change; for a jump, its height on the logarithm
+	trunk          int     // nodes of one trunk are alike up to changeWk, which does not fall along the grid; 0 for none
 	logPrior       float64
 }
 
 // drifts are the nodes for how much the rate wanders: standard deviation per week on the log scale of area, time
 // constant in weeks, and weight.
 var drifts = [...]struct{ sigma, relaxWk, weight float64 }{
-	{0.012, 6, 0.62}, {0.05, 3, 0.12}, {0.05, 10, 0.08}, {0.12, 3, 0.08}, {0.12, 10, 0.05}, {0.28, 5, 0.05},
+	{0.012, 6, 0.68}, {0.05, 3, 0.11}, {0.05, 10, 0.08}, {0.12, 3, 0.06}, {0.12, 10, 0.04}, {0.28, 5, 0.03},
 }
 
 // driftsChanged are the nodes used beside a change of course.
@@ -121,9 +130,11 @@ var noises = [...]struct{ factor, weight float64 }{{0.75, 0.30}, {1.1, 0.50}, {2
 
 // weights of the families at the start of a course (eq. 9).
 const (
-	wExponential, wLinear, wSteady, wNotClosing, wDelayed = 0.32, 0.24, 0.12, 0.20, 0.12
-	// of courses that changed, the share that stopped closing
-	wStopped = 0.65
+	wExponential, wLinear, wSteady, wNotClosing, wDelayed = 0.17, 0.15, 0.13, 0.20, 0.09
+	wSlowing, wQuickening                                 = 0.15, 0.11
+	wCourse                                               = wExponential + wLinear + wSteady + wSlowing + wQuickening
+	// of courses that changed, the shares that stopped closing and that jumped and went on as before
+	wStopped, wJumped = 0.62, 0.13
 )
 
 // configs builds the quadrature. v0 is the first value; times are those of the visits in weeks, increasing.
@@ -136,6 +147,7 @@ func configs(pr Prior, m Measure, v0 float64, times []float64) []config {
 	edge := (1 + r0/2.5) / 2
 	nan := math.NaN()
 	var out []config
+	trunks := 0
 	add := func(c config, w float64) {
 		if w <= 0 {
 			return
@@ -155,14 +167,22 @@ func configs(pr Prior, m Measure, v0 float64, times []float64) []config {
 				r = Rate{r.Mean * edge, r.SD * edge}
 				add(config{family: LinearEdge, scale: onLength, noise: n.factor, sigma: d.sigma * r0 / 2, relaxWk: d.relaxWk, rate: r, changeWk: nan}, w*wLinear*stay)
 			}
-			if m != Depth {
-				// a depth is a length already
+			if m != Depth && m != Bare {
+				// a depth is a length already, and a share is taken as one
 				r := Rate{pr.Steady.Mean * v0, pr.Steady.SD * v0}
 				add(config{family: SteadyFall, scale: onValue, noise: n.factor, sigma: d.sigma * more * v0 / 2, relaxWk: d.relaxWk, rate: r, changeWk: nan}, 2*w*wSteady*stay)
 			}
 		}
 		for _, d := range driftsChanged {
 			w := n.weight * d.weight
+			for _, relaxWk := range bends {
+				w, c := n.weight*d.weight/float64(len(bends))*stay, config{noise: n.factor, sigma: d.sigma * more, relaxWk: relaxWk, changeWk: nan}
+				slow, quick := pr.bent()
+				c.family, c.early, c.rate = Slowing, &slow[0], slow[1]
+				add(c, w*wSlowing)
+				c.family, c.early, c.rate = Quickening, &quick[0], quick[1]
+				add(c, w*wQuickening)
+			}
 			base := config{noise: n.factor, sigma: d.sigma * more, relaxWk: d.relaxWk, changeWk: nan}
 			c := base
 			c.family, c.rate = NotClosing, pr.Flat
@@ -172,17 +192,20 @@ func configs(pr Prior, m Measure, v0 float64, times []float64) []config {
 			if len(changes) == 0 {
 				continue
 			}
-			turns := pr.turns()
+			turns := pr.turns(Exponential)
+			trunks += 2
 			for _, t := range changes {
 				c, w := base, w*t.share
 				c.changeWk = t.wk
-				c.family, c.rate, c.then = Delayed, pr.Flat, both(pr)
+				c.family, c.rate, c.then, c.trunk = Delayed, pr.Flat, both(pr), trunks
 				add(c, w*wDelayed)
-				c.rate = both(pr)
+				c.rate, c.trunk = both(pr), trunks-1
 				c.family, c.then = NotClosing, turns[0].Rate
-				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*turns[0].share)
+				add(c, w*wCourse*(1-stay)*wStopped)
 				c.family, c.then = ChangedRate, turns[1].Rate
-				add(c, w*(wExponential+wLinear+wSteady)*(1-stay)*turns[1].share)
+				add(c, w*wCourse*(1-stay)*(1-wStopped-wJumped))
+				c.family, c.then = Jump, jumpLog
+				add(c, w*wCourse*(1-stay)*wJumped)
 			}
 		}
 	}
@@ -195,10 +218,30 @@ type turn struct {
 	share float64
 }
 
-// turns are the courses after a change, the same for changes seen and for those to come: stopped, or another rate.
-func (p Prior) turns() [2]turn {
+// turns are the courses after a change, the same for changes seen and for those to come: stopped, or another rate. A
+// course that stands already can hardly stop.
+func (p Prior) turns(from Family) [2]turn {
 	b := both(p)
-	return [2]turn{{Rate{-0.01, p.Flat.SD * 1.5}, wStopped}, {Rate{b.Mean * 1.3, b.SD * 1.3}, 1 - wStopped}}
+	stopped := wStopped / (1 - wJumped)
+	if from == NotClosing {
+		stopped = wStoppedAgain
+	}
+	return [2]turn{{Rate{-0.01, p.Flat.SD * 1.5}, stopped}, {Rate{b.Mean * 1.3, b.SD * 1.3}, 1 - stopped}}
+}
+
+// wStoppedAgain is the share of courses that stand or grow already which, when they change, stand again.
+const wStoppedAgain = 0.25
+
+// jumpLog is by how much the logarithm of the area jumps when a wound is widened or breaks down. Chosen.
+var jumpLog = Rate{0.20, 0.25}
+
+// bends are the time constants, weeks, with which a rate runs from an early to a late one.
+var bends = [...]float64{3, 8}
+
+// bent are the early and the late rate of courses that slow down and that quicken.
+func (p Prior) bent() (slow, quick [2]Rate) {
+	return [2]Rate{{p.Fast.Mean * 1.3, p.Fast.SD * 1.3}, {p.Slow.Mean * 0.4, p.Slow.SD * 0.6}},
+		[2]Rate{{p.Slow.Mean * 0.7, p.Slow.SD * 0.8}, {p.Fast.Mean * 1.8, p.Fast.SD * 1.6}}
 }
 
 // both merges the slow and the fast component into one.

@@ -23,6 +23,8 @@ type Size struct {
 	VolumeSECm3 *float64 `json:"volume_se_cm3,omitempty"`
 	// PerimeterCm is the length of the edge, cm.
 	PerimeterCm *float64 `json:"perimeter_cm,omitempty"`
+	// BarePct is the share of the bed that is covered by neither granulation nor epithelium, judged by eye, percent.
+	BarePct *float64 `json:"bare_pct,omitempty"`
 }
 
 // Measure is what of a wound is followed over time.
@@ -35,8 +37,28 @@ const (
 	Volume Measure = "volume_cm3"
 )
 
+// Bare is the share of the bed that is not granulated, percent. It is fitted for the goal of therapy only: no published
+// rate says how fast it falls, and it says nothing of a stall.
+const Bare Measure = "bare_pct"
+
+// words names a measure in a sentence.
+func (m Measure) words() string {
+	switch m {
+	case Area:
+		return "the area"
+	case Depth:
+		return "the depth"
+	case Bare:
+		return "the share of the bed that is not granulated"
+	}
+	return "the volume"
+}
+
 // Measures lists them in the order in which they are reported.
 var Measures = []Measure{Area, Depth, Volume}
+
+// fitted are the measures with a curve of their own.
+var fitted = []Measure{Area, Depth, Volume, Bare}
 
 // power is the exponent that turns a measure into a length: area 1/2, depth 1, volume 1/3.
 func (m Measure) power() float64 {
@@ -56,6 +78,8 @@ func (m Measure) of(s Size) *float64 {
 		return s.AreaCm2
 	case Depth:
 		return s.DepthCm
+	case Bare:
+		return s.BarePct
 	}
 	return s.VolumeCm3
 }
@@ -67,6 +91,8 @@ func (m Measure) se(s Size) *float64 {
 		return s.SECm2
 	case Depth:
 		return s.DepthSECm
+	case Bare:
+		return nil
 	}
 	return s.VolumeSECm3
 }

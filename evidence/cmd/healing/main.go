@@ -12,7 +12,7 @@ func main() {
 	n := flag.Int("n", 2000, "wounds of the kinds used while tuning; as many again are held out")
 	seed := flag.Uint64("seed", 1, "seed")
 	held := flag.Bool("held", true, "also the held-out kinds")
-	only := flag.String("only", "", "sizes: only forecasts of sizes and closure, for a quick look")
+	only := flag.String("only", "", "sizes or stalls: only these, for a quick look")
 	flag.Parse()
 	fmt.Println("Invented wounds; weekly to fortnightly visits; outline, ruler and mixed methods; 8 % with one wild reading.")
 	simulate(*n, kinds, *seed, *only).print(os.Stdout, "kinds seen while tuning")

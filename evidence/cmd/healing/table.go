@@ -68,7 +68,7 @@ const stallCall = 0.5
 
 // simulate follows n wounds of the given kinds, each with its own stream of numbers, on all cores.
 //
-// only is "" for everything, "sizes" for one forecast a wound.
+// only is "" for everything, "sizes" for one forecast a wound, "stalls" for stall calls.
 func simulate(n int, kinds []string, seed uint64, only string) *tally {
 	parts := make([]*tally, n)
 	var next atomic.Int64
@@ -80,10 +80,16 @@ func simulate(n int, kinds []string, seed uint64, only string) *tally {
 				p := &tally{wounds: 1}
 				w := newTruth(kinds[i%len(kinds)], r)
 				c := newChart(w, 14, r)
-				p.forecasts(w, c, r)
+				if only != "stalls" {
+					p.forecasts(w, c, r)
+				}
 				if only == "" {
 					p.milestones(w, c, r)
+				}
+				if only != "sizes" {
 					p.stalls(w, c)
+				}
+				if only == "" {
 					p.wild(w, c)
 				}
 				parts[i] = p
