@@ -38,12 +38,12 @@ type mark struct {
 	words string
 }
 
-// Healing draws area and depth of a wound with 80 % error bars by method, and the forecast as a median and an 80 %
-// band from the last size past now; published milestones are marks with words. Areas are on the scale of a traced
-// outline.
+// Healing draws area, depth and, where it was measured, volume of a wound with 80 % error bars by method, the fitted
+// curve through them, and the forecast as a median and an 80 % band from the last size past now; published milestones
+// are marks with words. Areas are on the scale of a traced outline.
 func Healing(c *casebook.Case, h *review.Healing, now time.Time, widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(280, widthPx), Title: "Healing of wound " + h.Wound,
-		Desc: "Area and depth at each measurement with their error, and what is forecast for the next four weeks. The tables hold the numbers."}
+		Desc: "Area, depth and volume at each measurement with their error, the fitted curve through them, and what is forecast for the next four weeks. The tables hold the numbers."}
 	first := now
 	if len(h.Sizes) > 0 {
 		first = h.Sizes[0].At
@@ -55,6 +55,9 @@ func Healing(c *casebook.Case, h *review.Healing, now time.Time, widthPx float64
 	y := 14.0
 	y = p.course(h, areaCourse(h), y, y+190)
 	y = p.course(h, depthCourse(h), y+6, y+6+130)
+	if v := volumeCourse(h); len(v.points) > 0 {
+		y = p.course(h, v, y+6, y+6+130)
+	}
 	p.days(14, y)
 	d.HeightPx = y + 44
 	p.text(0, y+34, "Round: ruler. Square: tracing. Ring: photo. Bars and band: 80 %.", Start, InkSoft)
@@ -88,6 +91,16 @@ func depthCourse(h *review.Healing) course {
 	for _, z := range h.Sizes {
 		if z.DepthCm != nil {
 			out.points = append(out.points, coursePoint{z.At, *z.DepthCm, *z.DepthSECm, Dot, isOdd(h, z.At, review.MeasureDepth)})
+		}
+	}
+	return out
+}
+
+func volumeCourse(h *review.Healing) course {
+	out := course{title: "Volume, cm³", band: func(a review.Ahead) *review.Band { return a.Volume }}
+	for _, z := range h.Sizes {
+		if z.VolumeCm3 != nil {
+			out.points = append(out.points, coursePoint{z.At, *z.VolumeCm3, *z.VolumeSECm3, Dot, isOdd(h, z.At, review.MeasureVolume)})
 		}
 	}
 	return out
@@ -128,7 +141,8 @@ func (p *plot) course(h *review.Healing, k course, y, end float64) float64 {
 	at := func(v float64) float64 { return y1 - (y1-y0)*min(max(v, 0), top)/top }
 	p.text(p.a.x0-4, y1, "0", End, InkSoft)
 	p.text(p.a.x0-4, y0+8, unit.Number(top, 1), End, InkSoft)
-	p.band(ahead, at)
+	p.band(p.past(h, k), at, nil)
+	p.band(ahead, at, []float64{5, 3})
 	p.marks(k.marks, at, top)
 	var bars [][2]Point
 	for _, q := range k.points {
@@ -169,7 +183,19 @@ func (p *plot) ahead(h *review.Healing, k course) []bandAt {
 	return out
 }
 
-func (p *plot) band(list []bandAt, at func(float64) float64) {
+// past is the fitted curve up to the last size.
+func (p *plot) past(h *review.Healing, k course) []bandAt {
+	var out []bandAt
+	for _, a := range h.Past {
+		if b := k.band(a); b != nil && !a.Date.Before(p.a.From) {
+			out = append(out, bandAt{a.Date, b})
+		}
+	}
+	return out
+}
+
+// band draws a median, full or dashed, in its band.
+func (p *plot) band(list []bandAt, at func(float64) float64, dash []float64) {
 	if len(list) < 2 {
 		return
 	}
@@ -184,7 +210,7 @@ func (p *plot) band(list []bandAt, at func(float64) float64) {
 	for i := len(lower) - 1; i >= 0; i-- {
 		shape = append(shape, lower[i])
 	}
-	p.add(Area{[][]Point{shape}, InkPale}, Polyline{[][]Point{upper, lower}, Pen{InkWater, 0.75, nil}}, Polyline{[][]Point{middle}, Pen{InkWater, 1.5, []float64{5, 3}}})
+	p.add(Area{[][]Point{shape}, InkPale}, Polyline{[][]Point{upper, lower}, Pen{InkWater, 0.75, nil}}, Polyline{[][]Point{middle}, Pen{InkWater, 1.5, dash}})
 }
 
 // marks draws milestones as short level strokes at their day, each with its words where they fit.
@@ -215,15 +241,24 @@ func (p *plot) marks(list []mark, at func(float64) float64, top float64) {
 
 // HealingTable holds the numbers of the measured points: as read, and as they are drawn.
 func HealingTable(c *casebook.Case, h *review.Healing) Table {
-	out := Table{Caption: "Sizes of wound " + h.Wound + ", oldest first", Header: []string{"When", "Method", "Area as read", "Area on the scale of a tracing, 80 %", "Depth, 80 %", "Remark"}}
+	out := Table{Caption: "Sizes of wound " + h.Wound + ", oldest first", Header: []string{"When", "Method", "Area as read", "Area on the scale of a tracing, 80 %", "Fitted area, 80 %", "Depth, 80 %", "Volume, 80 %", "Remark"}}
 	for _, z := range h.Sizes {
-		read, area, depth, remark := "not measured", "not measured", "not measured", ""
+		read, area, depth, volume, remark := "not measured", "not measured", "not measured", "not measured", ""
+		fitted := "none"
+		for _, x := range h.Past {
+			if x.Area != nil && x.Date.Equal(z.At) {
+				fitted = bandWords(x.Area) + " cm²"
+			}
+		}
 		if z.AreaCm2 != nil {
 			read = unit.Area(*z.AreaReadCm2).String()
 			area = span(*z.AreaCm2, *z.AreaSECm2/z.Method.Factor, "cm²")
 		}
 		if z.DepthCm != nil {
 			depth = span(*z.DepthCm, *z.DepthSECm, "cm")
+		}
+		if z.VolumeCm3 != nil {
+			volume = span(*z.VolumeCm3, *z.VolumeSECm3, "cm³") + ", " + z.VolumeMethod
 		}
 		if z.LeftOut != "" {
 			read, area, remark = "not used", "not used", "left out: "+z.LeftOut
@@ -234,27 +269,28 @@ func HealingTable(c *casebook.Case, h *review.Healing) Table {
 				remark = name + " does not fit the others"
 			}
 		}
-		out.Rows = append(out.Rows, TableRow{z.At, []string{review.Clock(c.Zone, z.At), z.Method.Name, read, area, depth, remark}, z.Entry})
+		out.Rows = append(out.Rows, TableRow{z.At, []string{review.Clock(c.Zone, z.At), z.Method.Name, read, area, fitted, depth, volume, remark}, z.Entry})
 	}
 	return out
 }
 
 // HealingAheadTable holds the numbers of the band: the last size's day, today and each week to the end of the chart.
 func HealingAheadTable(c *casebook.Case, h *review.Healing, now time.Time) Table {
-	out := Table{Caption: "Forecast for wound " + h.Wound + ", median and 80 % interval", Header: []string{"Day", "Area, cm²", "Depth, cm"}}
-	words := func(b *review.Band) string {
-		if b == nil {
-			return "cannot forecast"
-		}
-		return unit.Number(b.Median, 1) + ", from " + unit.Number(b.P10, 1) + " to " + unit.Number(b.P90, 1)
-	}
+	out := Table{Caption: "Forecast for wound " + h.Wound + ", median and 80 % interval", Header: []string{"Day", "Area, cm²", "Depth, cm", "Volume, cm³"}}
 	for d := 0; d <= aheadDays; d += 7 {
 		at := now.In(c.Zone).AddDate(0, 0, d)
 		if a, ok := h.At(at); ok {
-			out.Rows = append(out.Rows, TableRow{At: at, Cells: []string{at.Format("Mon 2 Jan 2006"), words(a.Area), words(a.Depth)}})
+			out.Rows = append(out.Rows, TableRow{At: at, Cells: []string{at.Format("Mon 2 Jan 2006"), bandWords(a.Area), bandWords(a.Depth), bandWords(a.Volume)}})
 		}
 	}
 	return out
+}
+
+func bandWords(b *review.Band) string {
+	if b == nil {
+		return "cannot forecast"
+	}
+	return unit.Number(b.Median, 1) + ", from " + unit.Number(b.P10, 1) + " to " + unit.Number(b.P90, 1)
 }
 
 func span(v, se float64, u string) string {

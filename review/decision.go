@@ -114,8 +114,7 @@ func criteria(c *casebook.Case, heal []*Healing, byRule map[string][]rule.Outcom
 	add("Output low", "STP-OUTPUT-01")
 	add("Seal cannot be kept", "VIS-SEAL-02", "VIS-SEAL-01", "SUC-SEAL-01")
 	add("Pain", "SGN-PAIN-01", "SGN-SCORE-01")
-	out = append(out, Criterion{Words: "The patient's wish", Holds: rule.CannotTell, Why: "no entry holds it: ask the patient", Source: common},
-		Criterion{Words: "The payer ends", Holds: rule.CannotTell, Why: "no entry holds it: ask, and look at the record that the payer wants", Source: common})
+	out = append(out, wish(c), payerEnds(payerEndOf(c), asOf))
 	add("The order has run out", "ORD-END-01")
 	return out
 }

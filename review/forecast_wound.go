@@ -11,7 +11,7 @@ import (
 )
 
 // The model's name as a forecast carries it.
-const healingModel = "healing: six families of curves weighed by how well they fit; docs/model/healing.md"
+const healingModel = "healing: nine families of curves weighed by how well they fit; docs/model/healing.md"
 
 // aheadWeeks are how far ahead sizes are forecast.
 var aheadWeeks = []int{2, 4}
@@ -23,7 +23,7 @@ func (h *Healing) Forecasts(asOf time.Time) []Forecast {
 	}
 	var entries []string
 	for _, z := range h.Sizes {
-		if z.AreaReadCm2 != nil || z.DepthCm != nil {
+		if z.sized() {
 			entries = append(entries, z.Entry)
 		}
 	}
@@ -48,6 +48,12 @@ func (h *Healing) Forecasts(asOf time.Time) []Forecast {
 		}
 		if a.Depth != nil {
 			add(sizeForecast(fmt.Sprintf("wound.depth_%dwk", wk), fmt.Sprintf("Depth in %d weeks", wk), at, *a.Depth, "cm"))
+		}
+	}
+	for _, wk := range aheadWeeks {
+		at := asOf.In(h.Sizes[0].At.Location()).AddDate(0, 0, 7*wk)
+		if a, ok := h.At(at); ok && a.Volume != nil {
+			add(sizeForecast(fmt.Sprintf("wound.volume_%dwk", wk), fmt.Sprintf("Volume in %d weeks", wk), at, *a.Volume, "cm³"))
 		}
 	}
 	add(h.dateForecast("wound.closure", "Closure", &h.Closure, asOf))
@@ -129,8 +135,11 @@ func (h *Healing) Plainly() []Figure {
 	add("area_reduction", "Fall of the area since the first size", f.AreaReduction, 100, "%", 1, "(A1 - A2) / A1, first and last area"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
 	add("area_reduction_14d", "Fall of the area in the last two weeks", f.AreaReduction14d, 100, "%", 1, "(A1 - A2) / A1, sizes 10 to 18 days apart"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
 	add("depth_reduction", "Fall of the depth since the first size", f.DepthReduction, 100, "%", 1, "(D1 - D2) / D1, first and last depth", "the same definition for depth")
+	add("volume_reduction", "Fall of the volume since the first one", f.VolumeReduction, 100, "%", 1, "(V1 - V2) / V1, first and last volume that was measured", "the same definition for volume")
 	add("advance", "Advance of the edge", f.LinearAdvance, 1, "cm/week", 2, "(A1 - A2) / mean perimeter / weeks; perimeter: "+f.PerimeterFrom, "Gilman 1990 (Wounds 2:95), as printed in Kecelj Leskovec 2008")
-	if v, ok := h.bedRise(); ok {
+	if f.VerticalAdvance != nil {
+		add("bed_rise", "Rise of the bed", f.VerticalAdvance, 1, "cm/week", 2, "(V1 - V2) / mean area / weeks, volumes as measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507)")
+	} else if v, ok := h.bedRise(); ok {
 		add("bed_rise", "Rise of the bed", &v, 1, "cm/week", 2, "(V1 - V2) / mean area / weeks; volumes as half ellipsoids, 2/3 × area × depth, because none was measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507); shape: geometry")
 	}
 	add("decay", "Decay constant of the area", f.DecayPerWk, 1, "per week", 3, "ln(A1 / A2) / weeks"+scale, "letter on Dermatol Surg 1997;23:1219 in Wounds 2003")

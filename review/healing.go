@@ -36,10 +36,14 @@ type HealingSize struct {
 	// AreaCm2 is on the scale of a traced outline, AreaReadCm2 as it was read; nil when not measured or not used.
 	AreaCm2, AreaReadCm2, AreaSECm2 *float64
 	DepthCm, DepthSECm              *float64
+	// VolumeCm3 was measured as a volume, VolumeMethod says how; BarePct is the share of the bed that neither granulation
+	// nor epithelium covers, as judged by eye.
+	VolumeCm3, VolumeSECm3, BarePct *float64
+	VolumeMethod                    string
 	// LeftOut says why the area is not used.
 	LeftOut string
 
-	lengthCm, widthCm *float64
+	lengthCm, widthCm, perimeterCm *float64
 	// statedSE is the standard error that an outline states of itself; nil lets the engine take the method's own.
 	statedSE *float64
 }
@@ -57,6 +61,10 @@ type Goal struct {
 // depth measured with a probe; no published source.
 const bedLevelCm = 0.3
 
+// leastBarePct is the share of the bed up to which it counts as wholly granulated: shares are judged by eye, in steps of
+// five at best. Common practice, no published source.
+const leastBarePct = 5
+
 // staleAfter is how long a size says whether a wound improves, and tooOldAfter how long it carries a forecast:
 // the limits of package healing.
 const (
@@ -67,8 +75,9 @@ const (
 // errors of readings as the engine takes them where none is stated; the chart draws them as bars. Common practice, no
 // published source.
 const (
-	depthCV, depthFloorCm = 0.08, 0.10
-	areaFloorCm2          = 0.03
+	depthCV, depthFloorCm    = 0.08, 0.10
+	volumeCV, volumeFloorCm3 = 0.12, 0.20
+	areaFloorCm2             = 0.03
 )
 
 // gridDays are the days after Anchor at which sizes are forecast; what lies between is joined by lines.
@@ -82,14 +91,26 @@ var gridDays = func() (out []float64) {
 // HealingOf reads the sizes of a wound, fits them and returns what they say as of the instant. Entries after it
 // must not be in the case.
 func HealingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
+	return healingOf(c, w, asOf, false)
+}
+
+// HealingCourse is HealingOf with the fitted curve through the past, for a chart.
+func HealingCourse(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
+	return healingOf(c, w, asOf, true)
+}
+
+func healingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time, past bool) *Healing {
 	h := &Healing{Wound: w.Name, Sizes: healingSizes(w, c.Zone)}
-	in := healing.Input{WoundType: woundType(w), AheadDays: gridDays}
+	in := healing.Input{WoundType: woundType(w), AheadDays: gridDays, Past: past}
 	for _, z := range h.Sizes {
-		if z.AreaReadCm2 == nil && z.DepthCm == nil {
+		if !z.sized() && z.BarePct == nil {
 			continue
 		}
-		in.Sizes = append(in.Sizes, healing.Size{At: z.At, AreaCm2: z.AreaReadCm2, SECm2: z.statedSE, Method: z.Method.ID, LengthCm: z.lengthCm, WidthCm: z.widthCm, DepthCm: z.DepthCm})
-		h.LastAt = z.At
+		in.Sizes = append(in.Sizes, healing.Size{At: z.At, AreaCm2: z.AreaReadCm2, SECm2: z.statedSE, Method: z.Method.ID, LengthCm: z.lengthCm, WidthCm: z.widthCm, PerimeterCm: z.perimeterCm,
+			DepthCm: z.DepthCm, VolumeCm3: z.VolumeCm3, BarePct: z.BarePct})
+		if z.sized() {
+			h.LastAt = z.At
+		}
 	}
 	h.Goal = goalOf(c, w)
 	if h.Goal != nil && h.Goal.Below > 0 {
@@ -134,12 +155,20 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 			} else {
 				se := z.Method.CV*v + areaFloorCm2/2*z.Method.Factor
 				z.AreaReadCm2, z.AreaSECm2 = &v, &se
-				z.lengthCm, z.widthCm = m.Body.LengthCm, m.Body.WidthCm
+				z.lengthCm, z.widthCm, z.perimeterCm = m.Body.LengthCm, m.Body.WidthCm, m.Body.PerimeterCm
 				if o := w.Outline(m.ID); o != nil {
 					_, stated := w.Total(o)
 					z.Method, z.statedSE, z.AreaSECm2 = outlineMethod(o.Body.Scale), &stated, &stated
 				}
 			}
+		}
+		if v := m.Body.VolumeCm3; v != nil {
+			se := math.Hypot(volumeCV**v, volumeFloorCm3)
+			z.VolumeCm3, z.VolumeSECm3, z.VolumeMethod = v, &se, m.Body.VolumeMethod
+		}
+		if t := m.Body.Tissue; t != nil {
+			bare := max(0, 100-t.GranulationPct-t.EpitheliumPct)
+			z.BarePct = &bare
 		}
 		if d := m.Body.DepthCm; d != nil {
 			se := math.Hypot(depthCV**d, depthFloorCm)
@@ -148,6 +177,11 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 		out = append(out, z)
 	}
 	return out
+}
+
+// sized tells whether a size was taken that is used.
+func (z *HealingSize) sized() bool {
+	return z.AreaReadCm2 != nil || z.DepthCm != nil || z.VolumeCm3 != nil
 }
 
 func conventionWords(s string) string {
@@ -215,6 +249,14 @@ func goalOf(c *casebook.Case, w *casebook.Wound) *Goal {
 	case g.Kind == "bed level":
 		g.Goal = healing.Goal{ID: "bed level", Measure: healing.Depth, Below: depth}
 		g.Words = "bed level, read as a depth of at most " + number(depth) + " cm"
+	case g.Kind == "level and granulated":
+		share := 100.0
+		if o.Body.GoalGranulationPct != nil {
+			share = *o.Body.GoalGranulationPct
+		}
+		bare := max(100-share, leastBarePct)
+		g.Goal = healing.Goal{ID: "ready", Measure: healing.Depth, Below: depth, And: []healing.Goal{{ID: "granulated", Measure: healing.Bare, Below: bare}}}
+		g.Words = "bed level and granulated, read as a depth of at most " + number(depth) + " cm and at most " + number(bare) + " % of the bed without granulation or new skin"
 	case g.Kind == "depth under" && o.Body.GoalDepthCm != nil:
 		g.Goal = healing.Goal{ID: "depth", Measure: healing.Depth, Below: depth}
 		g.Words = "a depth under " + number(depth) + " cm"
@@ -276,7 +318,7 @@ func (h *Healing) At(t time.Time) (healing.Ahead, bool) {
 			continue
 		}
 		x := (days - a.Days) / (b.Days - a.Days)
-		return healing.Ahead{Days: days, Date: t, Area: between(a.Area, b.Area, x), Depth: between(a.Depth, b.Depth, x), Volume: between(a.Volume, b.Volume, x), Closed: a.Closed}, true
+		return healing.Ahead{Days: days, Date: t, Area: between(a.Area, b.Area, x), Depth: between(a.Depth, b.Depth, x), Volume: between(a.Volume, b.Volume, x), Bare: between(a.Bare, b.Bare, x), Closed: a.Closed}, true
 	}
 	return healing.Ahead{}, false
 }
@@ -302,19 +344,39 @@ func (h *Healing) GoalArrival() *healing.Arrival {
 	return &h.Goals[0]
 }
 
-// GoalMet tells whether the newest size of the goal's measure meets it; known is false when there is none.
-func (h *Healing) GoalMet() (met, known bool, entry string) {
+// GoalMet tells whether the newest size of each of the goal's measures meets it; known is false when one is missing and
+// none says no. entries are those that it rests on.
+func (h *Healing) GoalMet() (met, known bool, entries []string) {
 	if h.Goal == nil {
-		return false, false, ""
+		return false, false, nil
 	}
-	for i := len(h.Sizes) - 1; i >= 0; i-- {
-		z := h.Sizes[i]
+	met, known = true, true
+	for _, part := range append([]healing.Goal{h.Goal.Goal}, h.Goal.And...) {
+		v, entry := h.newest(part.Measure)
 		switch {
-		case h.Goal.Measure == healing.Depth && z.DepthCm != nil:
-			return *z.DepthCm <= h.Goal.Below, true, z.Entry
-		case h.Goal.Measure == healing.Area && z.AreaCm2 != nil:
-			return *z.AreaCm2 <= h.Goal.Below, true, z.Entry
+		case v == nil:
+			known = false
+		case *v > part.Below:
+			return false, true, []string{entry}
+		default:
+			entries = append(entries, entry)
 		}
 	}
-	return false, false, ""
+	return met && known, known, entries
+}
+
+// newest is the newest value of a measure with its entry; nil when it was never taken.
+func (h *Healing) newest(m healing.Measure) (*float64, string) {
+	for i := len(h.Sizes) - 1; i >= 0; i-- {
+		z := &h.Sizes[i]
+		for _, x := range []struct {
+			m healing.Measure
+			v *float64
+		}{{healing.Area, z.AreaCm2}, {healing.Depth, z.DepthCm}, {healing.Volume, z.VolumeCm3}, {healing.Bare, z.BarePct}} {
+			if x.m == m && x.v != nil {
+				return x.v, z.Entry
+			}
+		}
+	}
+	return nil, ""
 }

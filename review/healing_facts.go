@@ -39,7 +39,7 @@ const recentSizes = 3
 func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set sink) {
 	var by []string
 	for _, z := range h.Sizes {
-		if z.AreaReadCm2 != nil || z.DepthCm != nil {
+		if z.sized() {
 			by = append(by, z.Entry)
 		}
 	}
@@ -57,8 +57,8 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set sink) {
 	}
 	h.oddFacts(set)
 	h.milestoneFacts(asOf, set)
-	if met, known, entry := h.GoalMet(); known {
-		set("wound.goal_met", met, entry, h.Goal.Order)
+	if met, known, entries := h.GoalMet(); known {
+		set("wound.goal_met", met, append(entries, h.Goal.Order)...)
 		if g := h.GoalArrival(); !met && g != nil && g.MedianDays != nil && asOf.Sub(h.LastAt) <= staleAfter {
 			// A forecast is of a day; its noon stands for it.
 			noon := func(days float64) time.Time { return c.Day(addDays(h.Anchor, days)).Add(12 * time.Hour) }
@@ -111,6 +111,8 @@ func MeasureWords(m healing.Measure) (name, unit string) {
 		return "depth", "cm"
 	case healing.Volume:
 		return "volume", "cm³"
+	case healing.Bare:
+		return "bed without granulation", "%"
 	}
 	return "area", "cm²"
 }

@@ -56,6 +56,14 @@ func contentOf(in healing.Input) (out [sha256.Size]byte) {
 		text(h, g.ID)
 		text(h, string(g.Measure))
 		count(h, math.Float64bits(g.Below))
+		count(h, uint64(len(g.And)))
+		for _, also := range g.And {
+			text(h, string(also.Measure))
+			count(h, math.Float64bits(also.Below))
+		}
+	}
+	if in.Past {
+		count(h, 1)
 	}
 	for _, z := range in.Sizes {
 		count(h, uint64(z.At.UnixNano()))
@@ -63,7 +71,7 @@ func contentOf(in healing.Input) (out [sha256.Size]byte) {
 		_, offset := z.At.Zone()
 		count(h, uint64(int64(offset)))
 		text(h, z.Method)
-		for _, v := range []*float64{z.AreaCm2, z.SECm2, z.LengthCm, z.WidthCm, z.DepthCm, z.DepthSECm, z.VolumeCm3, z.VolumeSECm3, z.PerimeterCm} {
+		for _, v := range []*float64{z.AreaCm2, z.SECm2, z.LengthCm, z.WidthCm, z.DepthCm, z.DepthSECm, z.VolumeCm3, z.VolumeSECm3, z.PerimeterCm, z.BarePct} {
 			if v == nil {
 				h.Write([]byte{0})
 				continue

@@ -28,5 +28,6 @@ type (
 const (
 	MeasureArea     = healing.Area
 	MeasureDepth    = healing.Depth
+	MeasureVolume   = healing.Volume
 	MarkerNotYetDue = healing.StateNotYetDue
 )

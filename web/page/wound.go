@@ -41,7 +41,8 @@ type MarkerView struct{ Title, State, Due, Seen, Chance, Right, Source string }
 // CohortView is the agency's own curve.
 type CohortView struct {
 	Words string
-	Table chart.Table
+	// Chart is empty while there are too few cases.
+	Chart ChartView
 }
 
 // WoundPath is the address of a wound's page.
@@ -49,7 +50,7 @@ func WoundPath(caseID, wound string) string { return CasePath(caseID, "wound", w
 
 // NewWound builds the page of a wound. pending is how many cases were not yet read for the agency's own curve.
 func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort review.Cohort, pending int) WoundPage {
-	h := review.HealingOf(c, w, k.Now)
+	h := review.HealingCourse(c, w, k.Now)
 	p := WoundPage{Frame: frame, CaseHref: CasePath(c.ID) + "#wounds", Name: w.Name, Plain: h.Plain(k.Now)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
 	if w.Found != nil {
@@ -72,7 +73,7 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 	p.markers(h, k)
 	p.odd(c, h, k)
 	p.notes(h)
-	p.cohort(cohort, pending)
+	p.cohort(c.ID, h, cohort, pending)
 	p.Links = []Link{{CasePath(c.ID, "add", string(casebook.KindWoundMeasured)) + "?wound=" + query(w.Name), "Write a measurement"}, {CasePath(c.ID, "decision"), "Decision"}}
 	return p
 }
@@ -93,7 +94,7 @@ func (p *WoundPage) progress(h *review.Healing, k Clock) {
 		put("Improving or not", "cannot tell: it takes sizes of two visits at least five days apart, the last of them within three weeks")
 		return
 	}
-	put("Chance that it is not improving", percent(*h.NotImproving)+", from area and depth together")
+	put("Chance that it is not improving", percent(*h.NotImproving)+", from all sizes together")
 	put("Chance that it is growing", percent(*h.Growing))
 	put("Judged over", unit.Number(h.WindowDays, 0)+" days up to "+k.At(h.LastAt))
 	for _, m := range h.Progress {
@@ -175,7 +176,7 @@ func (p *WoundPage) notes(h *review.Healing) {
 	put("Rates believed before the first size: " + h.Prior + ".")
 }
 
-func (p *WoundPage) cohort(c review.Cohort, pending int) {
+func (p *WoundPage) cohort(id string, h *review.Healing, c review.Cohort, pending int) {
 	p.Cohort.Words = c.Sentence
 	if pending > 0 {
 		p.Cohort.Words += " " + countWords(pending, "case was", "cases were") + " not read yet."
@@ -183,9 +184,10 @@ func (p *WoundPage) cohort(c review.Cohort, pending int) {
 	if len(c.Points) == 0 {
 		return
 	}
-	p.Cohort.Table = chart.Table{Caption: "Share of the first area that was left in ended cases of this type", Header: []string{"Weeks", "Median", "Eight in ten between", "Cases"}}
+	table := chart.Table{Caption: "Share of the first area that was left in ended cases of this type", Header: []string{"Weeks", "Median", "Eight in ten between", "Cases"}}
 	for _, x := range c.Points {
-		p.Cohort.Table.Rows = append(p.Cohort.Table.Rows, chart.TableRow{Cells: []string{unit.Number(x.Weeks, 0), unit.Number(x.Left.Median*100, 0) + " %",
+		table.Rows = append(table.Rows, chart.TableRow{Cells: []string{unit.Number(x.Weeks, 0), unit.Number(x.Left.Median*100, 0) + " %",
 			unit.Number(x.Left.P10*100, 0) + " and " + unit.Number(x.Left.P90*100, 0) + " %", fmt.Sprint(x.N)}})
 	}
+	p.Cohort.Chart = chartView(id, chart.Cohort(c, h, wideChartPx, "cohort-wide").SVG(), chart.Cohort(c, h, narrowChartPx, "cohort-narrow").SVG(), table)
 }

@@ -544,8 +544,8 @@ func Wound(p WoundPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if len(p.Cohort.Table.Rows) > 0 {
-				templ_7745c5c3_Err = chartTable(ChartView{Table: p.Cohort.Table, Links: make([]string, len(p.Cohort.Table.Rows))}).Render(ctx, templ_7745c5c3_Buffer)
+			if len(p.Cohort.Chart.Table.Rows) > 0 {
+				templ_7745c5c3_Err = chartWithTable(p.Cohort.Chart).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
