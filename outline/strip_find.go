@@ -88,6 +88,7 @@ func look(g *grey) ([]spot, []found, found) {
 		small = small.halved()
 		scale *= 2
 	}
+	tries := 0
 	var bestAll []spot
 	var bestStrips []found
 	var bestPartly found
@@ -103,7 +104,7 @@ func look(g *grey) ([]spot, []found, found) {
 				all = append(all, s)
 			}
 		}
-		strips, partly := group(g, all)
+		strips, partly := group(g, all, &tries)
 		if try == 0 || len(strips) > len(bestStrips) || len(strips) == len(bestStrips) && partly.count > bestPartly.count {
 			bestAll, bestStrips, bestPartly = all, strips, partly
 		}

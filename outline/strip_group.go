@@ -20,9 +20,12 @@ type found struct {
 // leastMarksSeen is how many of a strip's twelve marks must be seen.
 const leastMarksSeen = 10
 
+// mostTries bounds the search of one photo where ring-like things are everywhere; two strips take a few hundred.
+const mostTries = 6000
+
 // group finds the strips among the spots: two neighbours along and one across start a grid, the grid grows mark
 // by mark, and the code in its middle decides. partly is the best grid that did not become a strip.
-func group(g *grey, spots []spot) (strips []found, partly found) {
+func group(g *grey, spots []spot, tries *int) (strips []found, partly found) {
 	used := make([]bool, len(spots))
 	near := neighbours(spots)
 	for range 8 { // more strips than anybody lays
@@ -37,6 +40,9 @@ func group(g *grey, spots []spot) (strips []found, partly found) {
 						continue
 					}
 					for start := range 4 { // columns −3→−2, −2→−1, 1→2, 2→3
+						if *tries++; *tries > mostTries {
+							return strips, partly
+						}
 						f, ok := grow(spots, used, i, j, k, start)
 						if !ok || f.count < partly.count && f.count < leastMarksSeen {
 							continue

@@ -17,6 +17,17 @@ func newGrain(seed uint64) *grain {
 	return g
 }
 
+// tile is a square of that noise, repeated over the skin.
+func (g *grain) tile() []float32 {
+	out := make([]float32, tileSide*tileSide)
+	for i := range out {
+		out[i] = float32(g.skin(i%tileSide, i/tileSide))
+	}
+	return out
+}
+
+const tileSide = 512
+
 // skin is that noise at a pixel: three sizes of blotches, the corners of each joined by straight lines.
 func (g *grain) skin(x, y int) float64 {
 	sum, amp := 0.0, 0.6

@@ -111,8 +111,12 @@ func (s *Scene) Paint() []byte {
 	g := newGrain(s.Seed)
 	level := [3]float64{luma(s.Skin), luma(s.Flesh), s.Paper}
 	s.fillWound(kind)
-	for i := range y8 {
-		y8[i] = float32(level[kind[i]] * (1 + s.Grain*g.skin(i%w, i/w)))
+	tile := g.tile()
+	for y := range h {
+		for x := range w {
+			i := y*w + x
+			y8[i] = float32(level[kind[i]]) * (1 + float32(s.Grain)*tile[y%tileSide*tileSide+x%tileSide])
+		}
 	}
 	for i := range s.Strips {
 		s.lay(&s.Strips[i], y8, kind)

@@ -17,6 +17,7 @@ func main() {
 	hard := flag.Int("hard", 2000, "photos with a fault")
 	only := flag.String("fault", "", "paint only this fault among the hard ones")
 	one := flag.Int("one", 100, "photos with one strip")
+	from := flag.Int("from", 0, "first photo with a fault, to share the work out")
 	seed := flag.Uint64("seed", 1, "seed")
 	show := flag.Bool("show", false, "print each photo's line")
 	save := flag.String("save", "", "write the photo of this seed into the file and stop: kind,seed,megapixels as in hard,17,2")
@@ -62,7 +63,7 @@ func main() {
 	line("one strip", singles)
 	faults := map[string][]trial{}
 	var hards []trial
-	for i := range *hard {
+	for i := *from; i < *from+*hard; i++ {
 		d := scene.Hard(*seed*3_000_000+uint64(i), 2)
 		if *only != "" && d.Fault != *only {
 			continue
@@ -78,7 +79,9 @@ func main() {
 	for _, f := range scene.Faults {
 		line("  "+f, faults[f])
 	}
-	tell(hards)
+	if len(hards) > 0 {
+		tell(hards)
+	}
 }
 
 func must(d scene.Drawn) trial {
