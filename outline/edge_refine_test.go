@@ -95,6 +95,71 @@ func TestRefineDisc(t *testing.T) {
 	}
 }
 
+// TestRefineNoEdge: a loop on plain skin is drawn in, and the words say that no edge is to be trusted.
+func TestRefineNoEdge(t *testing.T) {
+	got, err := Refine(disc(160, 160, -100, -100, 1), circle(80, 80, 40, 24))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if share := math.Abs(shoelace(got.Outer)) / (math.Pi * 40 * 40); share < 0.5 || share > 0.714 {
+		t.Errorf("drawn in to %.2f of the loop; loops are 1.4 to 2 times the wound", share)
+	}
+	if got.Status == Found || got.EdgeSE < 0.1 {
+		t.Errorf("status %q, spread %.2f: nothing was there to be found", got.Status, got.EdgeSE)
+	}
+}
+
+// TestRefineWidth: a sharp edge is found from tight and from wide loops too, or the words say that it may be another.
+func TestRefineWidth(t *testing.T) {
+	for _, k := range []float64{1.05, 1.1, 1.2, 1.3, 1.45, 1.6, 1.8, 2.2} {
+		got, err := Refine(disc(260, 260, 130, 130, 40), circle(130+20*(k-1), 130, 40*k, 30))
+		if err != nil {
+			t.Fatal(err)
+		}
+		off := math.Abs(math.Abs(shoelace(got.Outer))/(math.Pi*1600) - 1)
+		if off > 0.02 && k >= 1.1 && k <= 1.45 || off > 0.12 && got.Status == Found {
+			t.Errorf("loop of %.2f radii: area off by %.0f %%, status %q", k, 100*off, got.Status)
+		}
+	}
+}
+
+// TestRefineBlackPadding: the black around a padded photo is no wound, though the loop reaches into it.
+func TestRefineBlackPadding(t *testing.T) {
+	img := disc(200, 200, 100, 100, 30)
+	for y := range 200 {
+		for x := range 66 {
+			img.SetRGBA(x, y, color.RGBA{0, 0, 0, 255})
+		}
+	}
+	got, err := Refine(img, circle(97, 100, 40, 24))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if off := math.Abs(shoelace(got.Outer))/(math.Pi*900) - 1; math.Abs(off) > 0.03 {
+		t.Errorf("area off by %+.1f %%", 100*off)
+	}
+}
+
+// TestRefineNeighbours: each of two wounds side by side has its own outline.
+func TestRefineNeighbours(t *testing.T) {
+	img := disc(240, 160, 80, 80, 30)
+	other := disc(240, 160, 150, 80, 25)
+	for y := range 160 {
+		for x := 116; x < 240; x++ {
+			img.SetRGBA(x, y, other.RGBAAt(x, y))
+		}
+	}
+	for _, c := range []struct{ x, r float64 }{{80, 30}, {150, 25}} {
+		got, err := Refine(img, circle(c.x+2, 81, 1.3*c.r, 20))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if off := math.Abs(shoelace(got.Outer))/(math.Pi*c.r*c.r) - 1; math.Abs(off) > 0.03 {
+			t.Errorf("wound at %g: area off by %+.1f %%", c.x, 100*off)
+		}
+	}
+}
+
 // TestLawRefineMoves: a photo and loop moved by whole pixels give the same outline, moved.
 func TestLawRefineMoves(t *testing.T) {
 	a, err := Refine(disc(96, 96, 48, 48, 16), circle(50, 47, 21, 16))

@@ -272,7 +272,7 @@ func (p *plot) judge(r *reading, sweep float64) {
 		}
 	}
 	r.gap = in/math.Max(nIn, 1) - out/math.Max(nOut, 1)
-	r.spread = math.Sqrt(sweep*sweep + 0.02*0.02)
+	r.spread = math.Hypot(1.2*sweep, 0.03)
 }
 
 // plausible: a wound of this many working pixels can belong to the loop.
