@@ -26,7 +26,7 @@ func newPaper() *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "paper KIND FILE",
-		Short: "Write a paper of a case file as PDF: visit-note, progress, handover, prescriber-message or leaflet",
+		Short: "Write a paper of a case file as PDF: visit-note, progress, handover, prescriber-message, payer-month or leaflet",
 		Long:  "Writes a paper of the case in a case file (docs/format/case.md; - reads standard input), as of now or of the time\nthat --as-of names. The same case, rules and time give the same bytes. docs/handbook/papers.md shows each.",
 		Args:  exactly(2, "a KIND and a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -100,10 +100,16 @@ func paperOf(in report.Input, kind, entry, lang string) (*report.Paper, error) {
 		return report.Handover(in), nil
 	case "prescriber-message":
 		return report.PrescriberMessage(in), nil
+	case "payer-month":
+		p, ok := report.PayerMonth(in)
+		if !ok {
+			return nil, errors.New("no payer is noted in this case, or there is no policy of that name; write who pays first")
+		}
+		return p, nil
 	case "leaflet":
 		return report.Leaflet(in, lang, offLimitH(in.Rules))
 	}
-	return nil, fmt.Errorf("there is no paper %q; type visit-note, progress, handover, prescriber-message or leaflet", kind)
+	return nil, fmt.Errorf("there is no paper %q; type visit-note, progress, handover, prescriber-message, payer-month or leaflet", kind)
 }
 
 // offLimitH is how long a pump may be off, by the rule in force, hours; 2 when a local protocol switched the rule off.

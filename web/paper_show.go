@@ -16,6 +16,7 @@ var paperKinds = []page.PaperKind{
 	{Kind: "progress", Words: "Progress report", For: "order, delivered therapy, wounds with charts, open findings; two pages where they suffice"},
 	{Kind: "handover", Words: "Handover sheet", For: "what is set, what is in the wounds, what is due, whom to call"},
 	{Kind: "prescriber-message", Words: "Message to the prescriber", For: "situation, background, assessment, request"},
+	{Kind: "payer-month", Words: "Summary of the month for the payer", For: "what the payer's policy asks for, with what is missing first"},
 	{Kind: "leaflet", Words: "Leaflet for the patient", For: "plain words, large print, in English and Spanish"},
 }
 
@@ -46,6 +47,10 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request, o opened) (*repor
 		return report.Handover(in), true
 	case "prescriber-message":
 		return report.PrescriberMessage(in), true
+	case "payer-month":
+		if p, ok := report.PayerMonth(in); ok {
+			return p, true
+		}
 	case "leaflet":
 		lang := r.URL.Query().Get("lang")
 		if lang == "" {
@@ -69,9 +74,12 @@ func (s *Server) showPapers(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	kinds := paperKinds
-	if len(o.c.Changes) == 0 {
-		kinds = kinds[1:] // no visit, no note of it
+	var kinds []page.PaperKind
+	for _, k := range paperKinds {
+		if k.Kind == "visit-note" && len(o.c.Changes) == 0 || k.Kind == "payer-month" && o.c.Payer == nil {
+			continue // no visit, no note of it; no payer, no month
+		}
+		kinds = append(kinds, k)
 	}
 	s.render(w, r, http.StatusOK, page.Papers(page.NewPapers(s.caseFrame(r, o, "Papers of "+o.rev.Person.Name), o.c.ID, kinds, s.PDF != nil, s.Bundle != nil, s.Foreign != nil && mayWrite(who(r), casebook.KindNoteWritten))))
 }

@@ -45,7 +45,7 @@ func TestLook(t *testing.T) {
 		t.Skip("set LOWTIDE_LOOK to a folder to get the papers of the demo there")
 	}
 	for i, in := range inputs(t) {
-		for _, p := range []*report.Paper{report.Progress(in), report.Handover(in), report.PrescriberMessage(in)} {
+		for _, p := range papers(in) {
 			raw, pages, err := Write(p, A4)
 			if err != nil {
 				t.Fatal(err)

@@ -53,6 +53,9 @@ func papers(in report.Input) []*report.Paper {
 	if p, ok := report.VisitNote(in, ""); ok {
 		out = append(out, p)
 	}
+	if p, ok := report.PayerMonth(in); ok {
+		out = append(out, p)
+	}
 	return out
 }
 
@@ -126,6 +129,28 @@ func TestCheckReadingOrder(t *testing.T) {
 			}
 			at += i
 		}
+	}
+}
+
+// The leaflets are in large print, in both languages, without birth date and number.
+func TestLeaflets(t *testing.T) {
+	in := inputs(t)[0]
+	for lang, want := range map[string]string{"en": "bright red blood", "es": "sangre roja viva"} {
+		p, err := report.Leaflet(in, lang, 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		raw, _ := write(t, p, A4)
+		got := textOf(t, raw)
+		if !strings.Contains(got, want) || !strings.Contains(got, in.Review.Person.Name) {
+			t.Errorf("%s: the leaflet does not say it", lang)
+		}
+		if born := in.Case.Person.Body.Born; strings.Contains(got, in.Review.Person.Record) || born != "" && strings.Contains(got, born) {
+			t.Errorf("%s: the leaflet tells too much", lang)
+		}
+	}
+	if _, err := report.Leaflet(in, "xx", 2); err == nil {
+		t.Error("a leaflet in no language was written")
 	}
 }
 
