@@ -37,6 +37,7 @@ type Volume struct {
 
 // Names of the models of one depth.
 const (
+	Box           = "box of length x width x depth"
 	StraightWalls = "straight walls"
 	HalfEllipsoid = "half ellipsoid"
 	Factor0327    = "length x width x depth x 0.327"
@@ -46,7 +47,7 @@ const (
 )
 
 // Shapes gives what every model makes of an area and one depth. For an ellipse of axes L and W, whose area is
-// π/4·L·W, the shares of L·W·D are 1·π/4, π/6, 0.327 and π/12.
+// π/4·L·W, the shares of L·W·D are 1 (the box around it), π/4, π/6, 0.327 and π/12: almost four times apart.
 //
 // Source: geometry; 0.327 by Kundin 1989 (Am J Nurs 89:206), from memory of the published factor. Checked:
 // testdata/ref/solid-shapes.
@@ -55,7 +56,7 @@ func Shapes(areaCm2, depthCm float64) []Shape {
 	for _, m := range []struct {
 		name string
 		box  float64
-	}{{StraightWalls, math.Pi / 4}, {HalfEllipsoid, math.Pi / 6}, {Factor0327, 0.327}, {Cone, math.Pi / 12}} {
+	}{{Box, 1}, {StraightWalls, math.Pi / 4}, {HalfEllipsoid, math.Pi / 6}, {Factor0327, 0.327}, {Cone, math.Pi / 12}} {
 		share := m.box / (math.Pi / 4)
 		out = append(out, Shape{m.name, share, m.box, share * areaCm2 * depthCm})
 	}
@@ -64,7 +65,7 @@ func Shapes(areaCm2, depthCm float64) []Shape {
 
 const mostDepthCm = 30
 
-// VolumeOneDepth is the volume by a named model from the greatest depth. The models differ by three times: all are
+// VolumeOneDepth is the volume by a named model from the greatest depth. The models differ by almost four times: all are
 // shown.
 func VolumeOneDepth(m Measures, depthCm float64, model string) (Volume, error) {
 	if !(depthCm > 0 && depthCm <= mostDepthCm) {
@@ -76,7 +77,7 @@ func VolumeOneDepth(m Measures, depthCm float64, model string) (Volume, error) {
 		if s.Name == model {
 			v.Cm3 = s.Cm3
 			v.MeanDepthCm = v.Cm3 / m.AreaCm2
-			v.Notes = []string{"From one depth: the models differ by three times. Keep to one model for one wound."}
+			v.Notes = []string{"From one depth: the models differ by almost four times. Keep to one model for one wound."}
 			return v, nil
 		}
 	}

@@ -81,7 +81,7 @@ func TestVolumeParaboloid(t *testing.T) {
 		t.Errorf("%v: %.2f cm³, want %.2f", err, v.Cm3, want)
 	}
 	v, err = VolumeFromDepths(m, p, nine[:1])
-	if err != nil || !(v.Cm3 > v.LowCm3 && v.Cm3 < v.HighCm3) || math.Abs(v.HighCm3/v.LowCm3-3) > 1e-9 {
+	if err != nil || !(v.Cm3 > v.LowCm3 && v.Cm3 < v.HighCm3) || math.Abs(v.HighCm3/v.LowCm3-12/math.Pi) > 1e-9 {
 		t.Errorf("%v: %+v", err, v)
 	}
 	for name, bad := range map[string][]Depth{"none": nil, "outside": {{p.ToPx(Point{5, 0}), 1}}, "negative": {{p.ToPx(Point{0, 0}), -1}},
