@@ -5,6 +5,9 @@ import "math"
 // sectors is into how many directions the skin around a wound is divided: each has colours of its own.
 const sectors = 8
 
+// borrowed is how many pixels' worth of the colours of all directions is added to each.
+const borrowed = 40
+
 // palette counts colours in a coarse smoothed CIELAB histogram fitted to one plot.
 type palette struct {
 	low  [3]float64
@@ -176,8 +179,9 @@ func (p *plot) colourOdds(pal *palette, lab *[3][]float32, wound []float32) []fl
 		sp := &spots[i]
 		in := pal.read(bed, sp.base, sp.f)/max(bedSum, 1)*(1-lean) + lean*flat
 		global := pal.read(all, sp.base, sp.f) / max(allSum, 1)
-		local := pal.read(around[sp.s0], sp.base, sp.f)/max(sectorSum[sp.s0], 1)*(1-sp.t) +
-			pal.read(around[sp.s1], sp.base, sp.f)/max(sectorSum[sp.s1], 1)*sp.t
+		// a direction that shows little skin (the photo ends there) borrows from all of them
+		seen := sectorSum[sp.s0]*(1-sp.t) + sectorSum[sp.s1]*sp.t
+		local := (pal.read(around[sp.s0], sp.base, sp.f)*(1-sp.t) + pal.read(around[sp.s1], sp.base, sp.f)*sp.t + borrowed*global) / (seen + borrowed)
 		out := (1-strange)*((1-float32(tune.local))*global+float32(tune.local)*local) + strange*flat
 		v := float32(math.Log(float64(in / out)))
 		odds[i] = min(max(v, -4), 4) * (1 - p.shine[i])

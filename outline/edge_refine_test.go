@@ -140,6 +140,26 @@ func TestRefineBlackPadding(t *testing.T) {
 	}
 }
 
+// TestRefineFrame: a wound at the photo's border, where no skin is seen on one side.
+func TestRefineFrame(t *testing.T) {
+	img := disc(120, 160, 28, 80, 30) // its left 2 pixels lie outside
+	got, err := Refine(img, circle(29, 81, 40, 24))
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0.0
+	for y := range 160 {
+		for x := range 120 {
+			if math.Hypot(float64(x)+0.5-28, float64(y)+0.5-80) < 30 {
+				n++
+			}
+		}
+	}
+	if off := math.Abs(shoelace(got.Outer))/n - 1; math.Abs(off) > 0.05 {
+		t.Errorf("area off by %+.1f %%", 100*off)
+	}
+}
+
 // TestRefineNeighbours: each of two wounds side by side has its own outline.
 func TestRefineNeighbours(t *testing.T) {
 	img := disc(240, 160, 80, 80, 30)
