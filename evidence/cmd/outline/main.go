@@ -1,7 +1,7 @@
 // Command outline prints how well painted photos are measured: strips and wounds through cameras whose tilt, lens,
 // noise, blur, light and skin tone are known, against the wound's true area. Painted is not real.
 //
-//	go run ./evidence/cmd/outline [-n 400] [-hard 2000] [-seed 1]
+//	go run ./evidence/cmd/outline [-n 400] [-one 100] [-hard 2000] [-seed 1]
 package main
 
 import (
@@ -19,6 +19,7 @@ func main() {
 	one := flag.Int("one", 100, "photos with one strip")
 	from := flag.Int("from", 0, "first photo with a fault, to share the work out")
 	seed := flag.Uint64("seed", 1, "seed")
+	size := flag.Float64("mp", 0, "megapixels of the photos with two strips; 0 draws them from 2 to 12")
 	show := flag.Bool("show", false, "print each photo's line")
 	save := flag.String("save", "", "write the photo of this seed into the file and stop: kind,seed,megapixels as in hard,17,2")
 	flag.Parse()
@@ -36,6 +37,9 @@ func main() {
 		skins := make([][]trial, len(scene.Skins))
 		for i := range *n {
 			mp := megapixels[[]int{0, 0, 0, 0, 1, 1, 1, 2, 2, 3, 0, 0, 1, 2, 4}[i%15]]
+			if *size > 0 {
+				mp = *size
+			}
 			t := must(scene.Ordinary(*seed*1_000_000+uint64(i), mp, 30, 2, flat))
 			all, by[mp], skins[t.skin] = append(all, t), append(by[mp], t), append(skins[t.skin], t)
 			if *show {
