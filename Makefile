@@ -77,7 +77,7 @@ test: tools check go-test race browser evidence ## everything
 .PHONY: deep
 deep: ## long simulations and fuzzing (hours)
 	LOWTIDE_DEEP=1 go test -timeout 6h ./...
-	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile"; do
+	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile" "./outline FuzzReadPhoto" "./cli FuzzLoop"; do
 	  set -- $$t; go test -run '^$$' -fuzz "^$$2$$" -fuzztime $(FUZZTIME) $$1
 	done
 

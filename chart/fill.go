@@ -39,7 +39,7 @@ func (p *plot) fillAhead(f *review.FillAhead, at func(float64) float64) {
 			list = append(list, bandAt{q.At, &q.Band})
 		}
 	}
-	p.band(list, at)
+	p.band(list, at, []float64{5, 3})
 	if y := at(f.UsableML); p.a.Holds(p.now) {
 		p.add(Line{Point{p.a.x(p.now), y}, Point{p.a.x1, y}, Pen{InkText, 0.75, []float64{2, 2}}})
 	}
