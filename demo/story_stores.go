@@ -29,6 +29,7 @@ func allAsked(more ...string) []string {
 // took writes what was taken for the patient.
 func (t *teller) took(ago time.Duration, item string, n int, lot, from string) {
 	t.ago(ago, casebook.SupplyMoved{Item: item, Count: n, Lot: lot, From: from})
+	t.entries[len(t.entries)-1].Author = nurseCar // the car is that of the account
 }
 
 // supplies is told after each patient's own story: who pays, and what was taken for them.

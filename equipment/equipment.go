@@ -177,12 +177,12 @@ func (s *Set) Item(text string) (Item, bool) {
 	return s.Items[i], true
 }
 
-// ItemID is the ID of the item that somebody wrote, or the text itself when it is not in the list.
-func (s *Set) ItemID(text string) string {
+// ItemID is the ID of the item that somebody wrote; the text itself, and false, when it is not in the list.
+func (s *Set) ItemID(text string) (id string, listed bool) {
 	if i, ok := s.Item(text); ok {
-		return i.ID
+		return i.ID, true
 	}
-	return strings.TrimSpace(text)
+	return strings.TrimSpace(text), false
 }
 
 // ItemWords says an item.

@@ -28,15 +28,18 @@ type Use struct {
 }
 
 // UsesOf lists what a case took. A correction of an entry has done its work in the fold of the case. An entry's car is
-// that of its author.
-func UsesOf(c *casebook.Case, item func(string) string) []Use {
+// that of its author. item turns what was written into an item of the list; what is not in the list does not touch the
+// stock, so that no free text of a case comes to the Stores page as an item.
+func UsesOf(c *casebook.Case, item func(string) (id string, listed bool)) []Use {
 	var out []Use
 	for _, s := range c.Supplies {
-		u := Use{Case: c.ID, Entry: s.ID, Item: item(s.Body.Item), Lot: clean(s.Body.Lot), Expires: s.Body.Expires, Count: s.Body.Count, At: s.At, Recorded: s.Recorded}
-		switch s.Body.From {
-		case "shelf":
+		id, listed := item(s.Body.Item)
+		u := Use{Case: c.ID, Entry: s.ID, Item: id, Lot: clean(s.Body.Lot), Expires: s.Body.Expires, Count: s.Body.Count, At: s.At, Recorded: s.Recorded}
+		switch {
+		case !listed:
+		case s.Body.From == "shelf":
 			u.Place = Shelf
-		case "car":
+		case s.Body.From == "car":
 			u.Place = Car(s.Author)
 		}
 		out = append(out, u)

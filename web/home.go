@@ -15,8 +15,7 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request) {
 	case a.Is(account.Admin):
 		http.Redirect(w, r, "/accounts", http.StatusSeeOther)
 	default:
-		s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Stores", ""), Heading: "Stores",
-			Lead: []string{"Your account is for pumps and supplies. The pages for these are still to come; what is about patients stays closed to it."}}))
+		s.showStores(w, r)
 	}
 }
 

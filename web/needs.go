@@ -37,6 +37,8 @@ var (
 	Orders = Needs{Rule: "orders", Roles: []account.Role{account.Nurse, account.Prescriber}}
 	// Writes: who may write everything.
 	Writes = Needs{Rule: "writes", Roles: []account.Role{account.Nurse}}
+	// Stocks: the agency's stock, which holds no patient.
+	Stocks = Needs{Rule: "stocks", Roles: []account.Role{account.Nurse, account.Stores}}
 	// Admin: accounts and the access log.
 	Admin = Needs{Rule: "admin", Roles: []account.Role{account.Admin}, Strong: true}
 	// AdminFresh: what changes an account.

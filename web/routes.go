@@ -141,6 +141,16 @@ func (s *Server) Routes() []Route {
 		{"POST", "/case/{case}/outline/{entry}/measure", Writes, formLimit, s.measureOutline},
 		{"GET", "/strips/{paper}", Anyone, 0, s.showStrips},
 
+		// Stores: the agency's stock, without patients; who got a lot; what to bring to the day's visits.
+		{"GET", "/stores", Stocks, 0, s.showStores},
+		{"POST", "/stores/moved", Stocks, smallForm, s.saveStores},
+		{"POST", "/stores/counted", Stocks, smallForm, s.saveStores},
+		{"POST", "/stores/recalled", Stocks, smallForm, s.saveStores},
+		{"POST", "/stores/planned", Stocks, smallForm, s.saveStores},
+		{"GET", "/stores/lot", Reads, 0, s.showLot},
+		{"GET", "/bag", Writes, 0, s.showBag},
+		{"POST", "/bag", Writes, smallForm, s.saveBag},
+
 		// Accounts, the access log, and the way to erasing a case, which shows nothing of it.
 		{"GET", "/erase", Admin, 0, s.chooseErase},
 		{"GET", "/accounts", Admin, 0, s.showAccounts},

@@ -50,8 +50,10 @@ type AskForm struct {
 // AskField is one field.
 type AskField struct {
 	Name, Label, Hint, Value string
-	// Type is that of the input: text, password, date, hidden, or "lines", "ticks", "choice".
+	// Type is that of the input: text, password, date, hidden, or "lines", "ticks", "choice", "select".
 	Type string
+	// In tells fields of the same name in several forms of one page apart.
+	In string
 	// Complete is the autocomplete word that password managers go by.
 	Complete string
 	Keypad   string
@@ -61,7 +63,7 @@ type AskField struct {
 }
 
 // ID is the element's ID.
-func (f AskField) ID() string { return "f-" + f.Name }
+func (f AskField) ID() string { return "f-" + f.In + f.Name }
 
 // Scripted tells whether a form needs the script for passkeys.
 func (p Ask) Scripted() bool {

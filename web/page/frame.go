@@ -32,17 +32,21 @@ type FrameAccount struct {
 // Menu lists the main places that the person may go to.
 func (f Frame) Menu() []Link {
 	rounds, rules, about := Link{Href: "/", Words: "Rounds"}, Link{Href: "/rules", Words: "Rulebook"}, Link{Href: "/about", Words: "About"}
+	bag, stores := Link{Href: "/bag", Words: "Bag"}, Link{Href: "/stores", Words: "Stores"}
 	bench, calls := Link{Href: "/bench", Words: "Bench"}, Link{Href: "/call", Words: "Call desk"}
 	pumps := Link{Href: "/pumps", Words: "Pumps"}
 	if f.Account == nil {
-		return []Link{rounds, calls, bench, pumps, rules, about}
+		return []Link{rounds, calls, bag, stores, bench, pumps, rules, about}
 	}
 	var out []Link
 	if f.Account.Clinical {
 		out = append(out, rounds, Link{Href: "/others", Words: "Other patients"})
 	}
 	if f.Account.Nurse {
-		out = append(out, calls)
+		out = append(out, calls, bag)
+	}
+	if f.Account.Nurse || f.Account.Stores {
+		out = append(out, stores)
 	}
 	out = append(out, bench)
 	if f.Account.Clinical || f.Account.Stores {

@@ -1,0 +1,111 @@
+package review
+
+import (
+	"context"
+	"sort"
+	"time"
+)
+
+// Bag is what is brought to the visits of one day.
+type Bag struct {
+	// Day is the calendar day, such as 2026-03-04, in each patient's own zone.
+	Day    string     `json:"day"`
+	Lines  []BagTotal `json:"lines"`
+	Visits []BagVisit `json:"visits"`
+	// Pending cases were not read yet.
+	Pending int `json:"pending"`
+}
+
+// BagTotal is one item for all visits of the day.
+type BagTotal struct {
+	Item  string   `json:"item"`
+	Words string   `json:"words"`
+	Count int      `json:"count"`
+	For   []BagFor `json:"for"`
+}
+
+// BagFor says for whom and why.
+type BagFor struct {
+	Case  string `json:"case"`
+	Name  string `json:"name"`
+	Count int    `json:"count"`
+	Why   string `json:"why"`
+}
+
+// BagVisit is a visit of the day.
+type BagVisit struct {
+	Case   string    `json:"case"`
+	Person Person    `json:"person"`
+	At     time.Time `json:"at"`
+	// Planned is false when no visit is planned and the time follows from the interval; Late visits were due before the
+	// day.
+	Planned bool `json:"planned"`
+	Late    bool `json:"late"`
+	// Cannot says what cannot be told.
+	Cannot []string `json:"cannot_tell,omitempty"`
+}
+
+// Bag gives what to bring to the visits on the day that is ahead days after now's, of the patients for whom mine is
+// true. On the day of now (ahead 0) visits that were due before and not made are among them.
+func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(Person) bool) (*Bag, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
+		return nil, err
+	}
+	if err := l.refresh(ctx, now); err != nil {
+		return nil, err
+	}
+	out := &Bag{Day: now.AddDate(0, 0, ahead).Format(time.DateOnly), Pending: len(l.dirty), Lines: []BagTotal{}, Visits: []BagVisit{}}
+	totals := map[string]*BagTotal{}
+	ids := make([]string, 0, len(l.kept))
+	for id := range l.kept {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	for _, id := range ids {
+		k := l.kept[id]
+		if k.needs == nil || k.needs.Why != "" || !mine(k.row.Person) {
+			continue
+		}
+		v := BagVisit{Case: id, Person: k.row.Person, At: k.needs.Next, Planned: k.row.Therapy.NextVisit != nil}
+		switch days := dayDistance(k.row.Person.Zone, now, v.At); {
+		case days < 0 && ahead == 0:
+			v.Late = true
+		case days != ahead:
+			continue
+		}
+		at := v.At
+		if at.Before(now) {
+			at = now
+		}
+		lines, cannot := k.needs.Bag(at)
+		v.Cannot = cannot
+		out.Visits = append(out.Visits, v)
+		for _, x := range lines {
+			t := totals[x.Item]
+			if t == nil {
+				t = &BagTotal{Item: x.Item, Words: l.Equipment.ItemWords(x.Item)}
+				totals[x.Item] = t
+			}
+			t.Count += x.Count
+			t.For = append(t.For, BagFor{id, k.row.Person.Name, x.Count, x.Why})
+		}
+	}
+	sort.SliceStable(out.Visits, func(i, j int) bool { return out.Visits[i].At.Before(out.Visits[j].At) })
+	for _, i := range l.Equipment.Items {
+		if t := totals[i.ID]; t != nil {
+			out.Lines = append(out.Lines, *t)
+		}
+	}
+	return out, nil
+}
+
+// dayDistance counts calendar days from one instant to another in a zone.
+func dayDistance(zone string, from, to time.Time) int {
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		loc = time.UTC
+	}
+	return int(dayOf(loc, to).Sub(dayOf(loc, from)).Hours() / 24)
+}

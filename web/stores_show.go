@@ -1,0 +1,87 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"lowtide/accesslog"
+	"lowtide/account"
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+// showStores shows the agency's stock.
+func (s *Server) showStores(w http.ResponseWriter, r *http.Request) {
+	s.renderStores(w, r, http.StatusOK, nil, "")
+}
+
+func (s *Server) renderStores(w http.ResponseWriter, r *http.Request, status int, problems []page.AskProblem, said string) {
+	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
+	defer cancel()
+	now := s.Now()
+	st, err := s.Caseload.Stores(ctx, now, s.Zone)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	a := who(r).account
+	frame := s.frame(r, "Stores", "Stores")
+	frame.Said = said
+	if r.URL.Query().Get("saved") != "" && said == "" {
+		frame.Said = "Saved."
+	}
+	p := page.NewStores(frame, st, s.Equipment, page.Clock{Zone: s.Zone, Now: now}, a.Is(account.Nurse, account.Stores), a.Is(account.Clinical...))
+	p.Problems = problems
+	s.render(w, r, status, page.Stores(p))
+}
+
+// showLot lists the patients who got a lot: those on the person's list by name, the others counted.
+func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
+	lot := strings.TrimSpace(r.URL.Query().Get("lot"))
+	p := page.Ask{Frame: s.frame(r, "Who got a lot", "Stores"), Heading: "Who got a lot", Links: []page.Link{{Href: "/stores", Words: "Back to Stores"}},
+		Forms: []page.AskForm{{Action: "/stores/lot", Get: true, Submit: "Look it up", Fields: []page.AskField{{Name: "lot", Label: "Lot", Type: "text", Value: lot, Needed: true}}}}}
+	if lot == "" || len(lot) > 60 {
+		s.render(w, r, http.StatusOK, page.AskPage(p))
+		return
+	}
+	now := s.Now()
+	given, err := s.Caseload.Who(r.Context(), "", lot, now)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	rows, pending, err := s.Caseload.Rows(r.Context(), now)
+	if err == nil {
+		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	people := map[string]review.Person{}
+	for _, row := range rows {
+		people[row.Case] = row.Person
+	}
+	t := page.AskTable{Caption: "Patients on your list who got lot " + lot, Head: []string{"Patient", "Item", "Pieces with them by the record", "Last entry"}, Empty: "Nobody on your list got this lot, by the record."}
+	others := 0
+	for _, g := range given {
+		person, ok := people[g.Case]
+		if !ok || !s.onList(who(r), person) {
+			others++
+			continue
+		}
+		t.Rows = append(t.Rows, []page.AskCell{{Text: person.Name, Href: page.LogPath(g.Case, g.Entries[len(g.Entries)-1])}, {Text: s.Equipment.ItemWords(g.Item)}, {Text: strconv.Itoa(g.Count)}, {Text: review.Clock(s.Zone, g.Last)}})
+	}
+	p.Tables = []page.AskTable{t}
+	if others > 0 {
+		p.Lead = append(p.Lead, fmt.Sprintf("%d more, not on your list: tell the nurses of the other teams.", others))
+	}
+	if pending > 0 {
+		p.Lead = append(p.Lead, fmt.Sprintf("Still reading %d cases: load the page again in a moment.", pending))
+	}
+	p.Lead = append(p.Lead, "Only what was recorded with its lot is found. The same lot written in another way is not.")
+	s.render(w, r, http.StatusOK, page.AskPage(p))
+}
