@@ -67,6 +67,7 @@ type Set struct {
 	byKey  map[string]*Account
 	// nurses and teams are those of open nurse accounts, in small letters.
 	nurses, teams map[string]bool
+	tokens        map[string]*Token
 	// Unknown counts entries that this program does not know. Accounts it does not understand fully cannot be
 	// judged, so a set with unknown entries is refused by [Directory].
 	Unknown int
@@ -75,7 +76,7 @@ type Set struct {
 // Fold makes the set of its entries in the order in which the store kept them. Entries about an account that was
 // not created, and a second creation of a name, count for nothing: they can only come from a damaged store.
 func Fold(entries []casebook.Entry) *Set {
-	s := &Set{byName: map[string]*Account{}, byLink: map[string]*Account{}, byKey: map[string]*Account{}, nurses: map[string]bool{}, teams: map[string]bool{}}
+	s := &Set{byName: map[string]*Account{}, byLink: map[string]*Account{}, byKey: map[string]*Account{}, nurses: map[string]bool{}, teams: map[string]bool{}, tokens: map[string]*Token{}}
 	for _, e := range entries {
 		s.apply(e)
 	}
@@ -138,6 +139,10 @@ func (s *Set) apply(e casebook.Entry) {
 				a.Devices = a.Devices[max(0, len(a.Devices)-maxDevices):]
 			}
 		})
+	case TokenMade:
+		s.tokens[b.ID] = &Token{TokenMade: b, Made: e.At, By: e.Author}
+	case TokenEnded:
+		delete(s.tokens, b.ID)
 	default:
 		s.Unknown++
 	}

@@ -46,7 +46,7 @@ func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
 	if words := casebook.DrillOverdue(ledger, s.Now(), drillEvery); words != "" && !s.Demo {
 		lead = append(lead, words)
 	}
-	s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Lead: lead, Tables: []page.AskTable{t}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}}}))
+	s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Lead: lead, Tables: []page.AskTable{t}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}}}))
 }
 
 func accountPath(name string) string { return "/account/" + url.PathEscape(name) }

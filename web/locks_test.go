@@ -185,7 +185,7 @@ func may(path string) []account.Role {
 	switch {
 	case strings.HasPrefix(path, "/set-up"):
 		return nil
-	case strings.HasPrefix(path, "/account"), strings.HasPrefix(path, "/access"), strings.HasSuffix(path, "/erase"):
+	case strings.HasPrefix(path, "/account"), strings.HasPrefix(path, "/tokens"), strings.HasPrefix(path, "/access"), strings.HasSuffix(path, "/erase"):
 		return []account.Role{account.Admin}
 	case strings.HasPrefix(path, "/call"), strings.HasSuffix(path, "/call"), strings.Contains(path, "/call/"):
 		return []account.Role{account.Nurse}

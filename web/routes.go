@@ -82,6 +82,11 @@ func (s *Server) Routes() []Route {
 		{"GET", "/{$}", Anyone, 0, s.home},
 		{"GET", "/others", Reads, 0, s.showOthers},
 
+		// FHIR for other systems: read only, each request with a token that its handler judges.
+		{"GET", "/fhir/metadata", Nothing, 0, s.showMetadata},
+		{"GET", "/fhir/{type}", Nothing, 0, s.searchFHIR},
+		{"GET", "/fhir/{type}/{id}", Nothing, 0, s.readFHIR},
+
 		// Pumps: who has which.
 		{"GET", "/pumps", Ledger, 0, s.showPumps},
 		{"GET", "/pumps/pdf", Ledger, 0, s.sendPumps},
@@ -154,6 +159,9 @@ func (s *Server) Routes() []Route {
 		// Accounts, the access log, and the way to erasing a case, which shows nothing of it.
 		{"GET", "/erase", Admin, 0, s.chooseErase},
 		{"GET", "/accounts", Admin, 0, s.showAccounts},
+		{"GET", "/tokens", AdminFresh, 0, s.showTokens},
+		{"POST", "/tokens", AdminFresh, smallForm, s.saveToken},
+		{"POST", "/tokens/end", AdminFresh, smallForm, s.endToken},
 		{"GET", "/accounts/new", AdminFresh, 0, s.newAccount},
 		{"POST", "/accounts/new", AdminFresh, smallForm, s.saveAccount},
 		{"GET", "/account/{name}", Admin, 0, s.showAccount},

@@ -54,6 +54,8 @@ type Server struct {
 	// PDF puts a paper on "A4" or "Letter". Bundle writes a case as a FHIR R4 Bundle. Either may be nil: then there are none.
 	PDF    func(p *report.Paper, size string) ([]byte, error)
 	Bundle func(c *casebook.Case, r *review.Review) ([]byte, error)
+	// Exchange answers other systems. It may be nil: then there is no /fhir.
+	Exchange Exchange
 	// Foreign reads a file of another system into proposals. It may be nil: then none can be brought in.
 	Foreign func(raw []byte) (page.Brought, error)
 	// LinkUsed is called after a one-time link was used; the command then prints the next one. It may be nil.

@@ -56,3 +56,48 @@ func TestValidatorFindsFaults(t *testing.T) {
 		}
 	}
 }
+
+// Resources read by their address are valid too, lead to their patient, and refer to each other by address.
+func TestCheckAddressesValid(t *testing.T) {
+	um := validator(t)
+	for _, c := range demoCases(t)[:6] {
+		list, err := Resources(Input{Case: c, Review: reviewed(t, c)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		have := map[string]bool{}
+		for _, r := range list {
+			have[r.Type+"/"+r.ID] = true
+			if PatientOf(r.Type, r.ID) != PatientID(c.ID) || len(r.ID) > 64 {
+				t.Errorf("%s/%s does not lead to its patient", r.Type, r.ID)
+			}
+			if _, err := um.Unmarshal(r.JSON); err != nil {
+				t.Errorf("%s/%s: %v", r.Type, r.ID, err)
+			}
+		}
+		for _, r := range list {
+			for _, part := range strings.Split(string(r.JSON), `"reference":"`)[1:] {
+				if to, _, _ := strings.Cut(part, `"`); !have[to] {
+					t.Errorf("%s/%s refers to %s, which is not there", r.Type, r.ID, to)
+				}
+			}
+		}
+		set, err := SearchSet(list, "http://127.0.0.1/fhir")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := um.Unmarshal(set); err != nil {
+			t.Errorf("search set: %v", err)
+		}
+	}
+	meta, err := Metadata("x", "2026-03-04T08:00:00Z")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := um.Unmarshal(meta); err != nil {
+		t.Errorf("metadata: %v", err)
+	}
+	if _, err := um.Unmarshal(Outcome("login", "words")); err != nil {
+		t.Errorf("outcome: %v", err)
+	}
+}
