@@ -83,7 +83,7 @@ deep: ## long simulations and fuzzing (hours)
 
 .PHONY: bench
 bench: ## the budgets
-	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule
+	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline
 
 .PHONY: tour
 tour: ## the packages in the order of the road

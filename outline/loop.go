@@ -32,11 +32,11 @@ func CheckLoop(loop []Point, name string) *Refusal {
 			return refuse(LoopPoor, redraw, "%s: point %d lies nowhere in a photo.", name, i+1)
 		}
 	}
-	if Area(loop) == 0 {
-		return refuse(LoopPoor, redraw, "%s has no area.", name)
-	}
 	if i, j, yes := crossing(loop); yes {
 		return refuse(LoopPoor, "Move one of these points so that the line does not cross itself.", "%s crosses itself between points %d and %d.", name, i+1, j+1)
+	}
+	if Area(loop) == 0 {
+		return refuse(LoopPoor, redraw, "%s has no area.", name)
 	}
 	return nil
 }
