@@ -49,7 +49,7 @@ func newReview() *cobra.Command {
 			if asJSON {
 				return printJSON(c.OutOrStdout(), reviewJSON{r, r.Hash()})
 			}
-			return printReview(c.OutOrStdout(), r)
+			return printReview(c.OutOrStdout(), r, rules)
 		},
 	}
 	frame.add(c)
@@ -101,7 +101,7 @@ func checkedFile(c *cobra.Command, name string, raw []byte, asJSON bool, o intak
 }
 
 // printReview prints a review for a reader at a terminal.
-func printReview(out io.Writer, r *review.Review) error {
+func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 	w := bufio.NewWriter(out)
 	zone, err := time.LoadLocation(r.Person.Zone)
 	if err != nil {
@@ -164,6 +164,9 @@ func printReview(out io.Writer, r *review.Review) error {
 			wound = "Wound " + oneLine(f.Wound) + ", "
 		}
 		p("  %s%s: %s (%s)\n", wound, lowerFirst(f.Name), f.Text, f.Model)
+	}
+	if _, ok := r.Forecast("fluid.rate", ""); ok {
+		p("  Output in an hour from which to look for bleeding: %s.\n", review.BleedLimitWords(func(id, v string) (float64, bool) { return rules.Number(id, v, r.AsOf) }))
 	}
 	p("\nRules %s, review %s.\n", r.Rules[:12], r.Hash()[:12])
 	p("Lowtide supports and does not replace clinical judgement. The prescriber, the local protocol and the device's\ninstructions decide. In an emergency call the local emergency number.\n")

@@ -162,12 +162,12 @@ func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
 
 	dg := d * math.Exp(gain)
 	u := mode(mu, varU, beta, s, dg, y.ml-b.v, y.brimming)
-	slope := dg*math.Exp(u) + beta
+	middle := dg * math.Exp(u)
+	slope := middle + beta
 	sd := 1 / math.Sqrt(1/varU+slope*slope/s)
 
 	var p, us, vs [5]float64
 	top := math.Inf(-1)
-	middle := dg * math.Exp(u)
 	inner, outer := math.Exp(sd*nodes[3]), math.Exp(sd*nodes[4])
 	growns := [5]float64{middle / outer, middle / inner, middle, middle * inner, middle * outer}
 	for i, z := range nodes {
@@ -180,7 +180,11 @@ func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
 	}
 	sum := 0.0
 	for i := range p {
-		p[i] = weights[i] * math.Exp(p[i]-top)
+		if p[i] == top {
+			p[i] = weights[i]
+		} else {
+			p[i] = weights[i] * math.Exp(p[i]-top)
+		}
 		sum += p[i]
 	}
 	out := belief{lnW: b.lnW + top + math.Log(sum*sd/math.Sqrt(varU*2*math.Pi*s))}

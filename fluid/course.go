@@ -167,18 +167,18 @@ func roundingVar(rs []Reading) float64 {
 	var lw [8]float64
 	top := math.Inf(-1)
 	for k, m := range marks {
-		lw[k] = math.Log(m.weight)
+		on, off := 0.0, 0.0
 		for _, r := range rs {
 			v := float64(r.Content)
-			if v == 0 {
-				continue
-			}
-			if math.Abs(v-m.stepML*math.Round(v/m.stepML)) > 1e-6 && m.stepML > 1 {
-				lw[k] += math.Log(0.02)
-			} else {
-				lw[k] += math.Log(m.stepML) / 2
+			switch {
+			case v == 0:
+			case math.Abs(v-m.stepML*math.Round(v/m.stepML)) > 1e-6 && m.stepML > 1:
+				off++
+			default:
+				on++
 			}
 		}
+		lw[k] = math.Log(m.weight) + off*math.Log(0.02) + on*math.Log(m.stepML)/2
 		top = math.Max(top, lw[k])
 	}
 	sum, mean := 0.0, 0.0

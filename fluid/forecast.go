@@ -25,6 +25,9 @@ const least = 4e-3
 
 // strands lists the believed parts, weights summing to one.
 func (t Track) strands() []strand {
+	if t.parts != nil {
+		return t.parts
+	}
 	out := make([]strand, 0, len(t.laws))
 	top, sum := math.Inf(-1), 0.0
 	for _, a := range t.tales {

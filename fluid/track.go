@@ -36,6 +36,8 @@ type Track struct {
 	asks    []Question
 	later   int
 	bad     int
+	// parts are the strands after the last reading.
+	parts []strand
 }
 
 // span is one interval between two readings of one canister.
@@ -84,6 +86,7 @@ func (t Track) fold(under []law, leaps map[int]bool) Track {
 	for i, r := range t.readings {
 		t.take(i, r)
 	}
+	t.parts = t.strands()
 	for i := range t.asks {
 		t.asks[i].Open = t.asks[i].Open && float64(t.readings[len(t.readings)-1].Content) < t.highest
 	}

@@ -136,3 +136,65 @@ func TestFluidOfOtherPump(t *testing.T) {
 		t.Errorf("rate %+v; 100 mL came in the one day that was read", q)
 	}
 }
+
+// TestFluidWeekend: the weekend that has begun or comes next, by a calendar: 6 March 2026 is a Friday, 29 March 2026 the
+// Sunday on which clocks go forward in London, so that weekend is an hour shorter.
+func TestFluidWeekend(t *testing.T) {
+	steps := join(tidy(), []step{at(-2, read(60, "straw"))})
+	local := func(day, hour int) string {
+		return time.Date(2026, 3, day, hour, 0, 0, 0, time.UTC).Format("Mon 2 Jan 15:04")
+	}
+	for _, x := range []struct {
+		atH      float64
+		from, to string
+	}{
+		{0, local(6, 18), local(9, 8)},            // Wednesday
+		{54, local(6, 18), local(9, 8)},           // Friday 18:00
+		{4 * 24, local(6, 18), local(9, 8)},       // Sunday noon
+		{4*24 + 19.9, local(6, 18), local(9, 8)},  // Monday 07:54
+		{4*24 + 20, local(13, 18), local(16, 8)},  // Monday 08:00
+		{25 * 24, local(27, 18), local(30, 8)},    // Sunday 29 March, the clocks have gone forward
+		{20 * 24, local(27, 18), local(30, 8)},    // the Tuesday before it
+		{26*24 + 7, local(3, 0), local(3, 0)[:0]}, // Monday 30 March 19:00 UTC: April's first weekend
+	} {
+		f, r := fluidOf(t, noonPlus(x.atH), steps...)
+		g, _ := r.Forecast("fluid.weekend", "")
+		if x.to == "" {
+			x.from, x.to = "Fri 3 Apr 18:00", "Mon 6 Apr 08:00"
+		}
+		if !strings.Contains(g.Text, "between "+x.from+" and "+x.to) {
+			t.Errorf("%s: %q, want %s to %s", review.Clock(f.Zone, noonPlus(x.atH)), g.Text, x.from, x.to)
+		}
+	}
+}
+
+// TestFluidVisit: a plan comes before the order's interval, that before the rhythm of visits; a visit that has passed is
+// no next visit.
+func TestFluidVisit(t *testing.T) {
+	bare := []step{at(-300, person(nil)), at(-299, wound("A", nil)), at(-298, casebook.PumpAssigned{Pump: "P-1", Class: "portable", CanisterML: num(300)})}
+	visit := func(h, mL float64) step {
+		return at(h, change(func(d *casebook.DressingChanged) { d.Canister.VolumeML, d.NextVisit = num(mL), nil }))
+	}
+	rhythm := join(bare, []step{visit(-200, 10), visit(-152, 60), visit(-104, 110), visit(-50, 160), visit(-2, 200)})
+	ordered := join(rhythm, []step{at(-1.5, order(nil))})
+	for _, x := range []struct {
+		name  string
+		steps []step
+		visit float64
+		words string
+	}{
+		{"rhythm: gaps of 48, 48, 54 and 48 h", rhythm, 46, "by the rhythm of the last visits"},
+		{"the order's 60 h", ordered, 58, "by the order's interval"},
+		{"a plan", join(ordered, []step{at(-1, casebook.NoteWritten{Text: "planned", NextVisit: when(20)})}), 20, "planned"},
+	} {
+		f, r := fluidOf(t, noon, x.steps...)
+		g, _ := r.Forecast("fluid.before_visit", "")
+		if !f.Visit.Equal(noonPlus(x.visit)) || !strings.Contains(g.Text, "("+x.words+")") {
+			t.Errorf("%s: %s, %q", x.name, review.Clock(f.Zone, f.Visit), g.Text)
+		}
+	}
+	_, r := fluidOf(t, noonPlus(50), rhythm...)
+	if g, _ := r.Forecast("fluid.before_visit", ""); !strings.Contains(g.CannotForecast, "has passed and no later one is planned; the chance that the canister is full by now is ") {
+		t.Errorf("passed: %+v", g)
+	}
+}
