@@ -20,8 +20,7 @@ func ringAt(c Point, a, b, turn, shrink float64) []Point {
 }
 
 func measuresOf(edge []Point, up *Point) Measures {
-	return Measures{EdgeCm: edge, AreaCm2: Area(edge), PerimeterCm: Perimeter(edge), SE: 0.01 * Area(edge), Scale: "two strips", UpCm: up,
-		SEParts: []Part{{"print size", 0.005 * Area(edge)}}}
+	return FromEdge(edge, 0.01*Area(edge), up)
 }
 
 // TestCompareCircle: a circle of 3 cm that became one of 2.6 cm: 4 mm at every hour. By the formula
