@@ -2,7 +2,6 @@ package outline
 
 import (
 	"image"
-	"image/color"
 )
 
 // grey is a picture's brightness, one byte a pixel.
@@ -29,8 +28,12 @@ func greyOf(img image.Image) grey {
 				g.pix[y*w+x] = luma(img.Pix[img.PixOffset(b.Min.X+x, b.Min.Y+y):])
 			case *image.NRGBA:
 				g.pix[y*w+x] = luma(img.Pix[img.PixOffset(b.Min.X+x, b.Min.Y+y):])
+			case image.RGBA64Image: // every other kind of the standard library
+				c := img.RGBA64At(b.Min.X+x, b.Min.Y+y)
+				g.pix[y*w+x] = luma([]uint8{uint8(c.R >> 8), uint8(c.G >> 8), uint8(c.B >> 8)})
 			default:
-				g.pix[y*w+x] = color.GrayModel.Convert(img.At(b.Min.X+x, b.Min.Y+y)).(color.Gray).Y
+				r, gr, bl, _ := img.At(b.Min.X+x, b.Min.Y+y).RGBA()
+				g.pix[y*w+x] = luma([]uint8{uint8(r >> 8), uint8(gr >> 8), uint8(bl >> 8)})
 			}
 		}
 	}

@@ -19,6 +19,8 @@ const (
 	mostSide = 16_384
 	// leastSide is far below any photo in which a wound can be seen.
 	leastSide = 64
+	// mostDecoded bounds the memory of decoding: a JPEG in passes takes five times a plain one's.
+	mostDecoded = 200 << 20
 	// mostScans bounds a progressive JPEG: each scan walks the whole picture, and a photo has about ten.
 	mostScans = 64
 )
@@ -78,6 +80,9 @@ func readJPEG(raw []byte) (*Photo, error) {
 	}
 	if r := fits(cfg.Width, cfg.Height, 4); r != nil {
 		return nil, r
+	}
+	if file.decoded > mostDecoded {
+		return nil, refuse(TooLarge, "Let the phone save a smaller photo; 12 megapixels are plenty.", "The photo is written so that reading it takes %d MB; at most %d are given.", file.decoded>>20, mostDecoded>>20)
 	}
 	img, err := jpeg.Decode(bytes.NewReader(file.clean))
 	if err != nil {

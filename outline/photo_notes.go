@@ -16,6 +16,8 @@ type notes struct {
 type jpegFile struct {
 	clean []byte
 	notes notes
+	// decoded is how many bytes the picture takes while it is decoded.
+	decoded int
 }
 
 // scanJPEG walks the segments of a JPEG (ITU-T T.81, annex B): it keeps tables, frame and scans, drops comments and
@@ -54,6 +56,8 @@ func scanJPEG(raw []byte) (jpegFile, *Refusal) {
 		body := raw[i+2 : i+n]
 		keep := true
 		switch {
+		case marker >= 0xc0 && marker <= 0xc2:
+			out.decoded = max(out.decoded, frameBytes(marker, body))
 		case marker == 0xe1:
 			keep = false
 			if rest, ok := bytes.CutPrefix(body, []byte("Exif\x00\x00")); ok {
@@ -81,6 +85,30 @@ func scanJPEG(raw []byte) (jpegFile, *Refusal) {
 		}
 		i = end
 	}
+}
+
+// frameBytes is what a frame header (T.81, B.2.2) makes a decoder hold: a byte for each sample, and four more for
+// its coefficient when the picture comes in passes.
+func frameBytes(marker byte, body []byte) int {
+	if len(body) < 6 {
+		return 0
+	}
+	h, w, n := int(binary.BigEndian.Uint16(body[1:])), int(binary.BigEndian.Uint16(body[3:])), int(body[5])
+	if len(body) < 6+3*n {
+		return 0
+	}
+	hMost, vMost := 1, 1
+	for i := range n {
+		hMost, vMost = max(hMost, int(body[7+3*i]>>4)), max(vMost, int(body[7+3*i]&15))
+	}
+	samples := 0
+	for i := range n {
+		samples += w * int(body[7+3*i]>>4) / hMost * (h * int(body[7+3*i]&15) / vMost)
+	}
+	if marker == 0xc2 {
+		return 5 * samples
+	}
+	return samples
 }
 
 // scanPNG keeps the chunks that make the picture and its colours, and reads the notes of the eXIf chunk.

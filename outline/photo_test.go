@@ -170,6 +170,16 @@ func TestPhotoRefuses(t *testing.T) {
 			break
 		}
 	}
+	passes := append([]byte{}, good...)
+	for i := range passes { // 5700 × 4300 in passes, three full components
+		if passes[i] == 0xff && passes[i+1] == 0xc0 {
+			passes[i+1] = 0xc2
+			binary.BigEndian.PutUint16(passes[i+5:], 4300)
+			binary.BigEndian.PutUint16(passes[i+7:], 5700)
+			passes[i+11] = 0x11
+			break
+		}
+	}
 	many := append([]byte{}, good[:len(good)-2]...)
 	for range 80 {
 		many = append(many, 0xff, 0xda, 0, 8, 1, 1, 0, 0, 63, 0, 1, 2, 3)
@@ -190,6 +200,7 @@ func TestPhotoRefuses(t *testing.T) {
 		"cut png":          {asPNG(flag(200, 100))[:300], Damaged},
 		"only a start":     {[]byte{0xff, 0xd8, 0xff}, Damaged},
 		"60000 px jpeg":    {wide, TooLarge},
+		"in passes":        {passes, TooLarge},
 		"60000 px png":     {pngHeader(60000, 60000, 8, 2), TooLarge},
 		"thread png":       {pngHeader(20000, 100, 8, 2), TooLarge},
 		"deep png":         {pngHeader(5000, 4000, 16, 6), TooLarge},
