@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"lowtide/review"
@@ -119,33 +118,4 @@ func payerMissing(s *review.PayerStand, now time.Time) []string {
 		out = append(out, "An output that explains more than "+unit.Number(u.Limit, 0)+" canisters")
 	}
 	return out
-}
-
-// BagVisit is what one visit of a round needs.
-type BagVisit struct {
-	At   time.Time
-	Who  string
-	Why  []string
-	Zone *time.Location
-}
-
-// Bag is the bag of a round: sums by item, to be ticked off, then each visit with what it is for.
-func Bag(items []Pair, visits []BagVisit, now time.Time, zone *time.Location, demo bool) *Paper {
-	clock := func(t time.Time) string { return t.In(zone).Format("Mon 2 Jan 2006 15:04") }
-	p := &Paper{Kind: "bag", Title: "Bag for the round", Lang: "en", AsOf: now, Time: "As of " + clock(now), Demo: demo, Caution: Caution, PageOf: [2]string{"page", "of"}}
-	var lines []string
-	for _, i := range items {
-		lines = append(lines, strings.TrimSpace(i.Text+" × "+i.Label))
-	}
-	if lines == nil {
-		p.add(Para{Text: "Nothing is to be brought by the visits that are planned."})
-		return p
-	}
-	p.add(List{Items: lines, Boxes: true}, Heading{"What it is for"})
-	g := Grid{Head: []string{"When", "Who", "What"}, Shares: []float64{2, 3, 5}}
-	for _, v := range visits {
-		g.Rows = append(g.Rows, []string{v.At.In(v.Zone).Format("Mon 2 Jan 15:04"), v.Who, strings.Join(v.Why, "; ")})
-	}
-	p.add(g)
-	return p
 }

@@ -47,6 +47,9 @@ func Progress(in Input) *Paper {
 		if len(h.Sizes) > 1 {
 			p.add(Picture{chart.Healing(in.Case, h, now, chartPx, "wound-"+string(rune('a'+i%26)))})
 		}
+		if d, ok := in.outlinePicture(w, "outline-"+string(rune('a'+i%26))); ok {
+			p.add(Picture{d})
+		}
 		p.sizes(in, w, 3)
 		p.pairs(Pair{"Filler in the wound", pieces(w)})
 	}

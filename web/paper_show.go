@@ -109,11 +109,7 @@ func (s *Server) sendPaper(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	size := "A4"
-	if r.URL.Query().Get("size") == "Letter" {
-		size = "Letter"
-	}
-	raw, err := s.PDF(p, size)
+	raw, err := s.PDF(p, paperSize(r))
 	if err != nil {
 		s.fail(w, r, err)
 		return

@@ -89,11 +89,7 @@ func (s *Server) sendPumps(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	size := "A4"
-	if r.URL.Query().Get("size") == "Letter" {
-		size = "Letter"
-	}
-	raw, err := s.PDF(report.Ledger(lines, s.Now(), s.zone(), s.Demo), size)
+	raw, err := s.PDF(report.Ledger(lines, s.Now(), s.zone(), s.Demo), paperSize(r))
 	if err != nil {
 		s.fail(w, r, err)
 		return

@@ -154,6 +154,7 @@ func (s *Server) Routes() []Route {
 		{"POST", "/stores/planned", Stocks, smallForm, s.saveStores},
 		{"GET", "/stores/lot", Reads, 0, s.showLot},
 		{"GET", "/bag", Writes, 0, s.showBag},
+		{"GET", "/bag/pdf", Writes, 0, s.sendBag},
 		{"POST", "/bag", Writes, smallForm, s.saveBag},
 
 		// Accounts, the access log, and the way to erasing a case, which shows nothing of it.

@@ -153,12 +153,18 @@ func (s *Server) keepStock(ctx context.Context, author string, plan func(*stock.
 	}
 }
 
-// showBag lists what to bring to the visits of a day.
-func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
+// bagAhead is the day that is asked for: 0 is today.
+func bagAhead(r *http.Request) int {
 	ahead, _ := strconv.Atoi(r.URL.Query().Get("ahead"))
 	if ahead < 0 || ahead >= len(page.BagDays) {
-		ahead = 0
+		return 0
 	}
+	return ahead
+}
+
+// showBag lists what to bring to the visits of a day.
+func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
+	ahead := bagAhead(r)
 	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
 	defer cancel()
 	now := s.Now().In(s.Zone)
@@ -175,7 +181,13 @@ func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, http.StatusOK, page.BagOf(page.NewBag(s.frame(r, page.BagDays[ahead], "Bag"), b, st.Stock, s.author(r), ahead, page.Clock{Zone: s.Zone, Now: now})))
+	p := page.NewBag(s.frame(r, page.BagDays[ahead], "Bag"), b, st.Stock, s.author(r), ahead, page.Clock{Zone: s.Zone, Now: now})
+	if s.PDF != nil {
+		for _, size := range []string{"A4", "Letter"} {
+			p.Files = append(p.Files, page.Link{Href: "/bag/pdf?size=" + size + "&ahead=" + strconv.Itoa(ahead), Words: "PDF, " + size})
+		}
+	}
+	s.render(w, r, http.StatusOK, page.BagOf(p))
 }
 
 // saveBag keeps what is ticked: one entry for each line that changed.

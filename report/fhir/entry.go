@@ -74,6 +74,11 @@ func (m *maker) entry(l *casebook.Line) error {
 		m.pump(b, l, s)
 	case casebook.DressingChanged:
 		m.change(b, l, s)
+	case casebook.PhotoTaken:
+		m.photo(b, l, s)
+	case casebook.OutlineTraced:
+		o.Code.Coding = append([]coding{{System: systemLOINC, Code: loincWoundSize}}, o.Code.Coding...)
+		m.focus(&o, b.Wound)
 	case casebook.WoundMeasured:
 		o.Code.Coding = append([]coding{{System: systemLOINC, Code: loincWoundSize}}, o.Code.Coding...)
 		o.Method = text(b.Method)
@@ -108,9 +113,12 @@ func (m *maker) keep(l *casebook.Line, o observation, s *shown) {
 	if s.natural != nil {
 		kind, _, _ := strings.Cut(s.natural.Display, "/")
 		ref := reference{Reference: s.natural.Reference}
-		if kind == "Procedure" {
+		switch kind {
+		case "Procedure":
 			o.PartOf = []reference{ref}
-		} else {
+		case "Media":
+			o.DerivedFrom = []reference{ref}
+		default:
 			o.Focus = append(o.Focus, ref)
 		}
 	}
@@ -281,6 +289,23 @@ func (m *maker) pump(b casebook.PumpAssigned, l *casebook.Line, s *shown) {
 	r.Display = "DeviceUseStatement"
 	s.natural = &r
 	s.has("pump")
+}
+
+// photo is the Media of a photo. Its bytes go along only when the caller gives them; its name is its SHA-256.
+func (m *maker) photo(b casebook.PhotoTaken, l *casebook.Line, s *shown) {
+	p := media{head: head{ResourceType: "Media", ID: uuidOf("photo", l.Entry.ID)}, Identifier: entryIdentifier(l.Entry.ID), Status: "completed", Type: text("photo of a wound"),
+		Subject: m.subjectP(), CreatedDateTime: dateTime(l.At), Width: b.WidthPx, Height: b.HeightPx, Content: &attachment{ContentType: "image/jpeg", Title: "photo of wound " + b.Wound}}
+	if k := m.c.Photo(l.Entry.ID); k != nil && k.Blob != "" {
+		p.Content.Title += ", SHA-256 " + k.Blob
+		if m.in.Photo != nil {
+			p.Content.Data = m.in.Photo(k.Blob)
+			p.Content.Size = len(p.Content.Data)
+		}
+	}
+	r := m.add(p)
+	r.Display = "Media"
+	s.natural = &r
+	s.has("width_px", "height_px")
 }
 
 func (m *maker) change(b casebook.DressingChanged, l *casebook.Line, s *shown) {

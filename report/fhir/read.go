@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -191,7 +192,7 @@ func (r *reader) ownEntries() {
 		}
 		x.done = true
 		w := &own{observation: &o, from: []string{x.name}}
-		for _, ref := range append(append([]reference(nil), o.Focus...), o.PartOf...) {
+		for _, ref := range slices.Concat(o.Focus, o.PartOf, o.DerivedFrom) {
 			if n := r.resources[ref.Reference]; n != nil {
 				w.natural = append(w.natural, n)
 			}

@@ -1,6 +1,7 @@
 package fhir
 
 import (
+	"encoding/json"
 	"strconv"
 
 	"lowtide/casebook"
@@ -66,6 +67,18 @@ func ownNatural(kind casebook.Kind, x *read, set func(string, any)) bool {
 		set("pump", d.Device.Display)
 		if len(d.Note) > 0 {
 			set("note", d.Note[0].Text)
+		}
+		return true
+	case kind == casebook.KindPhotoTaken && x.kind == "Media":
+		p, err := into[media](x)
+		if err != nil {
+			return false
+		}
+		if p.Width > 0 {
+			set("width_px", json.Number(strconv.Itoa(p.Width)))
+		}
+		if p.Height > 0 {
+			set("height_px", json.Number(strconv.Itoa(p.Height)))
 		}
 		return true
 	case kind == casebook.KindDressingChanged && x.kind == "Procedure":

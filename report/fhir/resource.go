@@ -223,14 +223,15 @@ type procedure struct {
 
 type media struct {
 	head
-	Status          string      `json:"status"`
-	Type            *concept    `json:"type,omitempty"`
-	Subject         *reference  `json:"subject,omitempty"`
-	CreatedDateTime string      `json:"createdDateTime,omitempty"`
-	BodySite        *concept    `json:"bodySite,omitempty"`
-	Height          int         `json:"height,omitempty"`
-	Width           int         `json:"width,omitempty"`
-	Content         *attachment `json:"content"`
+	Identifier      []identifier `json:"identifier,omitempty"`
+	Status          string       `json:"status"`
+	Type            *concept     `json:"type,omitempty"`
+	Subject         *reference   `json:"subject,omitempty"`
+	CreatedDateTime string       `json:"createdDateTime,omitempty"`
+	BodySite        *concept     `json:"bodySite,omitempty"`
+	Height          int          `json:"height,omitempty"`
+	Width           int          `json:"width,omitempty"`
+	Content         *attachment  `json:"content"`
 }
 
 type activityDetail struct {

@@ -193,6 +193,8 @@ type BagPage struct {
 	Lines              []BagRow
 	Visits             []BagVisitRow
 	Empty              string
+	// Files are where the list can be had for paper.
+	Files []Link
 }
 
 // BagRow is one item to pack.
