@@ -108,13 +108,14 @@ func (p *plot) shrunk(prior []float32) []Point {
 }
 
 // finish turns a ring into photo pixels, thinned where that moves the line by less than a tenth of a working pixel,
-// and kept inside of the photo.
+// to hundredths of a pixel and kept inside of the photo.
 func (p *plot) finish(ring []Point, b image.Rectangle) []Point {
 	ring = thinned(ring, 0.1)
 	out := make([]Point, len(ring))
 	for i, q := range ring {
 		q = p.toPhoto(q)
-		out[i] = Point{math.Min(math.Max(q.X, 0), float64(b.Dx())), math.Min(math.Max(q.Y, 0), float64(b.Dy()))}
+		x, y := math.Round(100*q.X)/100, math.Round(100*q.Y)/100
+		out[i] = Point{math.Min(math.Max(x, 0), float64(b.Dx())), math.Min(math.Max(y, 0), float64(b.Dy()))}
 	}
 	return out
 }

@@ -180,6 +180,32 @@ func TestRefineNeighbours(t *testing.T) {
 	}
 }
 
+// TestEdgeSECounts: an open edge widens the standard error of the area, a certain one leaves it.
+func TestEdgeSECounts(t *testing.T) {
+	var marks []Mark
+	for _, at := range []Point{{0, 0}, {400, 0}, {400, 400}, {0, 400}, {200, 0}, {0, 200}} {
+		marks = append(marks, Mark{Px: at, Cm: Point{at.X / 40, at.Y / 40}})
+	}
+	plane, err := PlaneFromMarks(marks, 400, 400)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var se [3]float64
+	for i, share := range []float64{0, 0.001, 0.2} {
+		m, err := Measure(Traced{Outer: circle(200, 200, 80, 48), EdgeSE: share}, plane, MeasureOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		se[i] = m.SE
+		if i == 2 && m.SE < 0.2*m.AreaCm2 {
+			t.Errorf("standard error %.2f of %.2f cm²; the edge alone has a fifth", m.SE, m.AreaCm2)
+		}
+	}
+	if se[0] != se[1] || se[2] <= se[0] {
+		t.Errorf("standard errors %v", se)
+	}
+}
+
 // TestLawRefineMoves: a photo and loop moved by whole pixels give the same outline, moved.
 func TestLawRefineMoves(t *testing.T) {
 	a, err := Refine(disc(96, 96, 48, 48, 16), circle(50, 47, 21, 16))

@@ -269,7 +269,9 @@ func (m *Measures) uncertainty(t Traced, p *Plane, opt MeasureOptions) {
 			sd = usualRetrace
 		}
 		edge := m.PerimeterCm + m.IslandsCm
-		add(partRetrace, sd/10*math.Sqrt(edge*math.Min(patchCm, edge)), sd/10*math.Sqrt2)
+		// an edge that the colours leave open (EdgeSE of an assisted outline) spreads further than a steady hand
+		add(partRetrace, math.Max(sd/10*math.Sqrt(edge*math.Min(patchCm, edge)), t.EdgeSE*m.AreaCm2),
+			math.Max(sd/10*math.Sqrt2, t.EdgeSE/2*m.LengthCm))
 	}
 	m.SE, m.LengthSE = math.Sqrt(area), math.Sqrt(length)
 }
