@@ -77,17 +77,17 @@ test: tools check go-test race browser evidence ## everything
 .PHONY: deep
 deep: ## long simulations and fuzzing (hours)
 	LOWTIDE_DEEP=1 go test -timeout 6h ./...
-	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile" "./outline FuzzReadPhoto" "./cli FuzzLoop"; do
+	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile" "./report/fhir FuzzRead" "./outline FuzzReadPhoto" "./cli FuzzLoop"; do
 	  set -- $$t; go test -run '^$$' -fuzz "^$$2$$" -fuzztime $(FUZZTIME) $$1
 	done
 
 .PHONY: bench
 bench: ## the budgets
-	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline
+	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline ./report/...
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook seal unit therapy suction power fluid outline healing supply payer rule equipment stock review chart web account passkey accesslog backup cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer rule equipment stock review chart report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots
