@@ -1,5 +1,5 @@
 // Package painted makes invented wound photographs whose masks are known exactly, to try the outline's assisted edge
-// on: three painters that share no tissue or shape model (one of them kept back while the method was made), and rough
+// on: four painters of different habits (one of them kept back while the method was made), and rough
 // loops as a finger draws them. It is test gear: nothing that a nurse sees is made here.
 //
 // A painted wound is not a real one. It has no anatomy, no true optics of wet tissue, and its author chose which
