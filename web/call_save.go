@@ -55,6 +55,11 @@ func (s *Server) savePart(w http.ResponseWriter, r *http.Request, a callAt) {
 		if part.OffSince == nil && problem == "" {
 			problem = "Write since when therapy is off."
 		}
+	case "who":
+		part.Caller, part.Phone = short(form.Get("caller"), 120), short(form.Get("phone"), 40)
+		if part.Caller == "" && part.Phone == "" {
+			problem = "Write who calls, or the telephone number."
+		}
 	case "comes":
 		problem = s.readComes(&part, a, form)
 		if part.ComesWho == "" && part.ComesAt == nil && problem == "" {

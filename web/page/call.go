@@ -51,6 +51,7 @@ type CallPage struct {
 	Said   []CallSaid
 	// ComesWho and ComesAt are what was planned.
 	ComesWho, ComesAt string
+	Caller, Phone     string
 	End               CallEnd
 	// Link is for a call without a case.
 	Link  bool
@@ -156,7 +157,7 @@ func NewCall(frame Frame, in CallInput) CallPage {
 	p.clock(in, a)
 	p.causes(a)
 	p.record(in)
-	p.ComesWho = in.Call.ComesWho
+	p.ComesWho, p.Caller, p.Phone = in.Call.ComesWho, in.Call.Caller, in.Call.Phone
 	if in.Call.ComesAt != nil {
 		p.ComesAt = LocalValue(in.Call.ComesAt.In(in.Clock.Zone), in.Clock.Zone)
 	}
