@@ -51,6 +51,11 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 	if !p.prepare() {
 		return Measures{}, refuse(MarksPoor, "Set the scale again.", "There is no plane to measure in.")
 	}
+	for _, q := range t.Outer { // a finger may slip over the border, but not far
+		if room := 0.05 * p.half(); q.X < -room || q.Y < -room || q.X > p.WidthPx+room || q.Y > p.HeightPx+room {
+			return Measures{}, refuse(LoopPoor, "Draw it on the wound.", "The outline reaches outside the photo.")
+		}
+	}
 	m := Measures{Scale: p.Scale, TiltDeg: p.TiltDeg()}
 	if err := m.shape(t, &p, opt); err != nil {
 		return Measures{}, err
