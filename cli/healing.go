@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strings"
 	"time"
 
@@ -25,9 +24,9 @@ func newHealing() *cobra.Command {
 		Long: "Reads a wound's sizes as JSON from FILE, or from standard input when FILE is -.\n\n" +
 			`{"wound_type":"surgical","as_of":"2026-03-29","ahead_days":[7,14,28],` + "\n" +
 			` "sizes":[{"at":"2026-03-01","area_cm2":20.7,"method":"outline","se_cm2":0.6,"depth_cm":2.1,"volume_cm3":25}],` + "\n" +
-			` "goals":[{"id":"bed level","measure":"depth_cm","below":0.3}],` + "\n" +
+			` "goals":[{"id":"bed level","measure":"depth_cm","below":0.3,"and":[{"id":"granulated","measure":"bare_pct","below":10}]}],` + "\n" +
 			` "cohort":[{"sizes":[{"at":"2025-01-06","area_cm2":12},{"at":"2025-03-03","area_cm2":0}]}]}` + "\n\n" +
-			"Only sizes is needed. It supports and does not replace clinical judgement.",
+			"Only sizes is needed; \"past\":true adds the fitted curve. bare_pct is the share of the bed without granulation. It supports and does not replace clinical judgement.",
 		Args: exactly(1, "a file of sizes, or - for standard input"),
 		RunE: func(c *cobra.Command, args []string) error { return runHealing(c, args[0], asJSON) },
 	}
@@ -39,18 +38,9 @@ func newHealing() *cobra.Command {
 const mostHealingBytes = 16 << 20
 
 func runHealing(c *cobra.Command, name string, asJSON bool) error {
-	var from io.Reader = c.InOrStdin()
-	if name != "-" {
-		f, err := os.Open(name)
-		if err != nil {
-			return errUsage{fmt.Errorf("cannot read the sizes: %w", err)}
-		}
-		defer f.Close()
-		from = f
-	}
-	raw, err := io.ReadAll(io.LimitReader(from, mostHealingBytes+1))
+	raw, err := readInput(c.InOrStdin(), name, mostHealingBytes)
 	if err != nil {
-		return fmt.Errorf("cannot read the sizes: %w", err)
+		return errUsage{fmt.Errorf("cannot read the sizes: %w", err)}
 	}
 	in, problems := parseHealing(raw)
 	if len(problems) > 0 {
@@ -91,10 +81,6 @@ func (r *healingReader) problem(at string, value any, remedy string) {
 func parseHealing(raw []byte) (healing.Input, []string) {
 	r := &healingReader{}
 	var in healing.Input
-	if len(raw) > mostHealingBytes {
-		r.problem("", nil, "the file is larger than 16 MiB; give one wound a file")
-		return in, r.problems
-	}
 	dec := json.NewDecoder(bytes.NewReader(raw))
 	dec.UseNumber()
 	var doc any
@@ -120,7 +106,12 @@ func parseHealing(raw []byte) (healing.Input, []string) {
 			in.AheadDays = append(in.AheadDays, *x)
 		}
 	}
-	in.Goals = r.goals(o)
+	in.Goals = r.goals(o, "", "goals")
+	if v, ok := o["past"].(bool); ok {
+		in.Past = v
+	} else if o["past"] != nil {
+		r.problem("/past", o["past"], "write true for the fitted curve through the sizes, or leave it out")
+	}
 	r.cohort(o, &in)
 	return in, r.problems
 }
@@ -145,7 +136,7 @@ func (r *healingReader) sizes(o map[string]any, at string) []healing.Size {
 			r.problem(p+"/at", nil, "say when the size was measured, as 2026-03-01")
 		}
 		for name, to := range map[string]**float64{"area_cm2": &z.AreaCm2, "se_cm2": &z.SECm2, "depth_cm": &z.DepthCm, "depth_se_cm": &z.DepthSECm,
-			"volume_cm3": &z.VolumeCm3, "volume_se_cm3": &z.VolumeSECm3, "perimeter_cm": &z.PerimeterCm, "length_cm": &z.LengthCm, "width_cm": &z.WidthCm} {
+			"volume_cm3": &z.VolumeCm3, "volume_se_cm3": &z.VolumeSECm3, "perimeter_cm": &z.PerimeterCm, "length_cm": &z.LengthCm, "width_cm": &z.WidthCm, "bare_pct": &z.BarePct} {
 			*to = r.num(m[name], p+"/"+name)
 		}
 		out = append(out, z)
@@ -153,23 +144,26 @@ func (r *healingReader) sizes(o map[string]any, at string) []healing.Size {
 	return out
 }
 
-func (r *healingReader) goals(o map[string]any) []healing.Goal {
+func (r *healingReader) goals(o map[string]any, at, name string) []healing.Goal {
 	var out []healing.Goal
-	for i, v := range r.list(o, "", "goals") {
-		p := fmt.Sprintf("/goals/%d", i)
+	for i, v := range r.list(o, at, name) {
+		p := fmt.Sprintf("%s/%s/%d", at, name, i)
 		m, ok := v.(map[string]any)
 		if !ok {
 			r.problem(p, v, `write a goal as an object, {"id":"bed level","measure":"depth_cm","below":0.3}`)
 			continue
 		}
 		g := healing.Goal{ID: r.text(m, p, "id"), Measure: healing.Measure(r.text(m, p, "measure"))}
-		if g.Measure != healing.Area && g.Measure != healing.Depth && g.Measure != healing.Volume {
-			r.problem(p+"/measure", m["measure"], "write area_cm2, depth_cm or volume_cm3")
+		if g.Measure != healing.Area && g.Measure != healing.Depth && g.Measure != healing.Volume && g.Measure != healing.Bare {
+			r.problem(p+"/measure", m["measure"], "write area_cm2, depth_cm, volume_cm3 or bare_pct")
 		}
 		if x := r.num(m["below"], p+"/below"); x != nil && *x > 0 {
 			g.Below = *x
 		} else {
 			r.problem(p+"/below", m["below"], "give the value to get under, above 0")
+		}
+		if at == "" {
+			g.And = r.goals(m, p, "and")
 		}
 		out = append(out, g)
 	}

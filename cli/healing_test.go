@@ -96,6 +96,8 @@ func TestHealingBadInput(t *testing.T) {
 		{"too large", `{"sizes":[{"at":"2026-03-01","area_cm2":1e999}]}`, "/sizes/0/area_cm2: 1e999: the number is too large"},
 		{"size not an object", `{"sizes":[3]}`, "/sizes/0: 3"},
 		{"goal", `{"sizes":[],"goals":[{"measure":"girth","below":-1}]}`, "/goals/0/below: -1"},
+		{"goal within a goal", `{"sizes":[],"goals":[{"measure":"depth_cm","below":0.3,"and":[{"measure":"bare_pct"}]}]}`, "/goals/0/and/0/below: nothing"},
+		{"past", `{"sizes":[],"past":1}`, "/past: 1"},
 		{"days", `{"sizes":[],"ahead_days":[7,"x"]}`, `/ahead_days/1: "x"`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

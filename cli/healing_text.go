@@ -21,6 +21,7 @@ func printHealing(w io.Writer, a healing.Assessment) {
 			printBand(w, " area", x.Area, "cm²")
 			printBand(w, " depth", x.Depth, "cm")
 			printBand(w, " volume", x.Volume, "cm³")
+			printBand(w, " bed not granulated", x.Bare, "%")
 			fmt.Fprintln(w)
 		}
 	}

@@ -58,7 +58,7 @@ func DecisionOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.
 	for _, o := range rules.Judge(facts, asOf) {
 		byRule[o.Rule.ID] = append(byRule[o.Rule.ID], o)
 	}
-	d.Criteria = criteria(c, d.Healing, byRule, asOf)
+	d.Criteria = criteria(c, d.Healing, m.payer, byRule, asOf)
 	d.Delivered = delivered(c, asOf)
 	d.Questions = questions(c, facts)
 	return d
@@ -105,7 +105,7 @@ func usedWords(o *rule.Outcome) string {
 
 const common = "common practice, no published source"
 
-func criteria(c *casebook.Case, heal []*Healing, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
+func criteria(c *casebook.Case, heal []*Healing, stand *PayerStand, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
 	out := goals(c, heal)
 	add := func(words string, ids ...string) { out = append(out, judged(words, ids, byRule)...) }
 	add("Bed granulated and level with the edges", "STP-BED-01")
@@ -114,7 +114,7 @@ func criteria(c *casebook.Case, heal []*Healing, byRule map[string][]rule.Outcom
 	add("Output low", "STP-OUTPUT-01")
 	add("Seal cannot be kept", "VIS-SEAL-02", "VIS-SEAL-01", "SUC-SEAL-01")
 	add("Pain", "SGN-PAIN-01", "SGN-SCORE-01")
-	out = append(out, wish(c), payerEnds(payerEndOf(c), asOf))
+	out = append(out, wish(c), payerEnds(payerEndOf(stand), asOf))
 	add("The order has run out", "ORD-END-01")
 	return out
 }
