@@ -19,11 +19,42 @@ type Guess struct {
 	// Key stays the same for tables with the same delimiter and header: a mapping is remembered under it.
 	Key string `json:"key"`
 	// Ask lists what has to be answered before the table can be read; Doubts what was assumed.
-	Ask    []string `json:"ask,omitempty"`
-	Doubts []string `json:"doubts,omitempty"`
+	Ask    []Question `json:"ask,omitempty"`
+	Doubts []string   `json:"doubts,omitempty"`
 	// Rows are the first rows of the table, printed; Pumps are the pumps named in them.
 	Rows  [][]string `json:"rows,omitempty"`
 	Pumps []string   `json:"pumps,omitempty"`
+}
+
+// Question is something that only a person can answer. About is what an answer names: "suction", "dates", or "table".
+type Question struct {
+	About string `json:"about"`
+	Words string `json:"words"`
+}
+
+// Open lists what keeps the table from being read with mapping m: questions that answer (a text for [ParseMapping])
+// does not speak to, and what the mapping itself lacks.
+func (g Guess) Open(answer string, m Mapping) []string {
+	said := map[string]bool{}
+	for _, part := range strings.Split(answer, ",") {
+		key, _, _ := strings.Cut(part, "=")
+		said[strings.ToLower(strings.TrimSpace(key))] = true
+	}
+	var out []string
+	for _, q := range g.Ask {
+		if !said[q.About] {
+			out = append(out, q.Words)
+		}
+	}
+	return append(out, m.Check()...)
+}
+
+// ask adds a question.
+func (g *Guess) ask(about, words string, args ...any) {
+	if len(args) > 0 {
+		words = fmt.Sprintf(words, args...)
+	}
+	g.Ask = append(g.Ask, Question{about, words})
 }
 
 // Known is what the case tells that helps to guess.
@@ -45,7 +76,7 @@ func Look(src io.Reader, k Known) (Guess, error) {
 	g.Delimiter = delimiterOf(head)
 	rows, lines := firstRows(head, g.Delimiter[0])
 	if len(rows) == 0 {
-		g.Ask = append(g.Ask, "The file holds no table.")
+		g.ask("table", "The file holds no table.")
 		return g, nil
 	}
 	width := modalWidth(rows)
@@ -58,10 +89,9 @@ func Look(src io.Reader, k Known) (Guess, error) {
 	g.units(rows, first, cols)
 	g.mean(cols)
 	g.byValues(cols)
-	g.dates(cols)
+	g.dates(cols, head)
 	g.suction(cols, k)
 	g.order()
-	g.Ask = append(g.Ask, g.Mapping.Check()...)
 	g.show(rows[first:], cols)
 	sum := sha256.Sum256([]byte(g.Delimiter + "\n" + fold(strings.Join(g.Names, "\n"))))
 	g.Key = hex.EncodeToString(sum[:8])
@@ -451,7 +481,7 @@ func (g *Guess) byValues(cols []column) {
 		if q := math.Max(math.Abs(c.at(0.1)), math.Abs(c.at(0.9))); q >= 20 && q <= 260 {
 			c.used = true
 			g.Columns = append(g.Columns, Column{Number: c.number, Name: c.name, Means: Suction})
-			g.Ask = append(g.Ask, fmt.Sprintf("No column is called suction. Column %d has values that could be it (%.4g to %.4g). Say whether it is.", c.number, c.at(0), c.at(1)))
+			g.ask("suction", "No column is called suction. Column %d has values that could be it (%.4g to %.4g). Say whether it is.", c.number, c.at(0), c.at(1))
 			return
 		}
 	}
@@ -467,7 +497,7 @@ func increasing(v []float64) bool {
 }
 
 // dates settles the order of day and month.
-func (g *Guess) dates(cols []column) {
+func (g *Guess) dates(cols []column, head []byte) {
 	for i := range cols {
 		c := &cols[i]
 		if c.twoNumbers == 0 {
@@ -479,18 +509,57 @@ func (g *Guess) dates(cols []column) {
 		case c.secondOver > 0 && c.dayOver == 0:
 			g.Dates = "month first"
 		case c.dayOver > 0:
-			g.Ask = append(g.Ask, "Some dates can only be read with the day first, others only with the month first. Say which counts; the others are not used.")
+			g.ask("dates", "Some dates can only be read with the day first, others only with the month first. Say which counts; the others are not used.")
 		default:
-			if day, month := c.jumps("day first"), c.jumps("month first"); day < month {
-				g.Dates = "day first"
-			} else if month < day {
+			c.more(head, g.Delimiter[0])
+			switch day, month := c.jumps("day first"), c.jumps("month first"); {
+			case c.secondOver > c.dayOver:
 				g.Dates = "month first"
-			} else {
-				g.Ask = append(g.Ask, "The file does not tell whether its dates have the day first or the month first. Say which.")
+			case c.dayOver > 0 || day < month:
+				g.Dates = "day first"
+			case month < day:
+				g.Dates = "month first"
+			case c.dotted():
+				g.Dates = "day first"
+				g.Doubts = append(g.Doubts, "The dates are read with the day first, as dates with points are.")
+			default:
+				g.ask("dates", "The file does not tell whether its dates have the day first or the month first. Say which.")
 			}
 		}
 		return
 	}
+}
+
+// more reads the column through the whole beginning of the file: a log of a row a minute needs 1440 rows for a new day.
+func (c *column) more(head []byte, delimiter byte) {
+	r := newRowReader(bytes.NewReader(head), delimiter)
+	c.cells = nil
+	for n := 0; n < 20_000; n++ {
+		f, why, ok := r.row()
+		if !ok {
+			return
+		}
+		if why != "" || len(f) < c.number {
+			continue
+		}
+		b := append([]byte(nil), trim(f[c.number-1])...)
+		if s, ok := readStamp(b, "day first"); ok {
+			c.order(s)
+		} else if s, ok := readStamp(b, "month first"); ok {
+			c.order(s)
+		}
+		c.cells = append(c.cells, b)
+	}
+}
+
+// dotted tells whether the dates are written with points, which are written with the day first wherever they are used.
+func (c *column) dotted() bool {
+	for _, b := range c.cells {
+		if s, ok := readStamp(b, ""); ok && s.first > 0 {
+			return bytes.IndexByte(b, '.') >= 0 && bytes.IndexByte(b, '.') <= 2
+		}
+	}
+	return false
 }
 
 // jumps counts steps of more than two days under one reading of the dates.
@@ -555,13 +624,13 @@ func (g *Guess) suctionUnit(m *Column, q float64, k Known) {
 		if k.OrderedMmHg > 0 && q > 0 && !fits(m.Unit, 0.5) {
 			for _, u := range []string{"mmHg", "kPa", "Pa", "inHg"} {
 				if u != m.Unit && fits(u, 0.12) {
-					g.Ask = append(g.Ask, fmt.Sprintf("The header gives the suction in %s, but the values (about %.4g) fit the order of %.4g mmHg only in %s. Say which unit it is.", m.Unit, q, k.OrderedMmHg, u))
+					g.ask("suction", "The header gives the suction in %s, but the values (about %.4g) fit the order of %.4g mmHg only in %s. Say which unit it is.", m.Unit, q, k.OrderedMmHg, u)
 					return
 				}
 			}
 		}
 		if f, _ := factor(Suction, m.Unit); q*f > 400 {
-			g.Ask = append(g.Ask, fmt.Sprintf("The values (about %.4g %s) are deeper than any suction: they may be pressures above vacuum, or in another unit. Say what they are.", q, m.Unit))
+			g.ask("suction", "The values (about %.4g %s) are deeper than any suction: they may be pressures above vacuum, or in another unit. Say what they are.", q, m.Unit)
 		}
 		return
 	}
@@ -586,7 +655,7 @@ func (g *Guess) suctionUnit(m *Column, q float64, k Known) {
 		g.Doubts = append(g.Doubts, "The unit of the suction is not written; mmHg is assumed from its range. cmH2O and mbar would look much the same.")
 	default:
 		m.Unit = "mmHg"
-		g.Ask = append(g.Ask, fmt.Sprintf("The values (about %.4g) are no suction in mmHg, kPa or cmH2O. Say in which unit they are.", q))
+		g.ask("suction", "The values (about %.4g) are no suction in mmHg, kPa or cmH2O. Say in which unit they are.", q)
 	}
 }
 

@@ -27,7 +27,7 @@ var dialects = []dialect{
 	{name: "Unix seconds, no unit, order known", known: Known{OrderedMmHg: 125}, text: "ts_time|vacuum\n1773396000|125\n1773396060|124\n1773396120|0\n1773396180|80.5\n1773396240|125\n"},
 	{name: "a preamble and a row of units", text: "Report of a pump\nMade on,2026-03-14\n\nTime,Suction,Flow,Battery\n,mmHg,mL/min,%\n2026-03-13 10:00,125,30,90\n2026-03-13 10:01,124,30,90\n2026-03-13 10:02,0,30,90\n2026-03-13 10:03,80.5,30,89\n2026-03-13 10:04,125,30,89\n"},
 	{name: "no header", answer: "suction=2:mmHg", text: "2026-03-13T10:00:00Z,125\n2026-03-13T10:01:00Z,124\n2026-03-13T10:02:00Z,0\n2026-03-13T10:03:00Z,80.5\n2026-03-13T10:04:00Z,125\n"},
-	{name: "order of day and month not told", answer: "dates=day first", text: "time,suction mmHg\n03.03.2026 10:00,125\n03.03.2026 10:01,124\n03.03.2026 10:02,0\n03.03.2026 10:03,80.5\n03.03.2026 10:04,125\n"},
+	{name: "order of day and month not told", answer: "dates=day first", text: "time,suction mmHg\n03/03/2026 10:00,125\n03/03/2026 10:01,124\n03/03/2026 10:02,0\n03/03/2026 10:03,80.5\n03/03/2026 10:04,125\n"},
 }
 
 func zoneOf(t testing.TB, name string) *time.Location {
@@ -67,7 +67,7 @@ func TestDialects(t *testing.T) {
 					t.Fatalf("%s: %d logs; mapping %s; %v", enc, len(tab.Logs), m.Print(), tab.Report.List)
 				}
 				start := time.Date(2026, 3, 13, 10, 0, 0, 0, time.UTC)
-				if strings.Contains(d.text, "03.03.2026") {
+				if strings.Contains(d.text, "03/03/2026") {
 					start = start.AddDate(0, 0, -10)
 				}
 				for i, want := range []float64{125, 124, 0, 80.5, 125} {
