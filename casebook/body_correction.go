@@ -31,7 +31,7 @@ var Versions = map[Kind]int{
 	KindPumpAssigned: 1, KindPumpReturned: 1, KindDressingChanged: 1, KindPiecesAccounted: 1, KindWoundMeasured: 1,
 	KindPhotoTaken: 1, KindOutlineTraced: 1,
 	KindCanisterRead: 1, KindAlarmReported: 1, KindPowerNoted: 1, KindSupplyMoved: 1, KindTeachingGiven: 1,
-	KindNoteWritten: 1, KindReviewSigned: 1, KindDecisionMade: 1, KindCallTaken: 1, KindPayerNoted: 1, KindTherapyEnded: 1, KindEntryCorrected: 1,
+	KindLogImported: 1, KindNoteWritten: 1, KindReviewSigned: 1, KindDecisionMade: 1, KindCallTaken: 1, KindPayerNoted: 1, KindTherapyEnded: 1, KindEntryCorrected: 1,
 }
 
 // bodies makes a body of each kind from JSON.
@@ -41,7 +41,7 @@ var bodies = map[Kind]func(json.RawMessage) (Body, error){
 	KindPumpReturned: as[PumpReturned], KindDressingChanged: as[DressingChanged], KindPiecesAccounted: as[PiecesAccounted],
 	KindWoundMeasured: as[WoundMeasured],
 	KindPhotoTaken:    as[PhotoTaken], KindOutlineTraced: as[OutlineTraced], KindCanisterRead: as[CanisterRead], KindAlarmReported: as[AlarmReported],
-	KindPowerNoted: as[PowerNoted], KindSupplyMoved: as[SupplyMoved], KindTeachingGiven: as[TeachingGiven],
+	KindPowerNoted: as[PowerNoted], KindLogImported: as[LogImported], KindSupplyMoved: as[SupplyMoved], KindTeachingGiven: as[TeachingGiven],
 	KindNoteWritten: as[NoteWritten], KindReviewSigned: as[ReviewSigned], KindDecisionMade: as[DecisionMade], KindCallTaken: as[CallTaken], KindPayerNoted: as[PayerNoted], KindTherapyEnded: as[TherapyEnded],
 }
 
@@ -89,6 +89,8 @@ func NewBody(kind Kind) any {
 		return new(AlarmReported)
 	case KindPowerNoted:
 		return new(PowerNoted)
+	case KindLogImported:
+		return new(LogImported)
 	case KindSupplyMoved:
 		return new(SupplyMoved)
 	case KindTeachingGiven:
@@ -115,5 +117,5 @@ func NewBody(kind Kind) any {
 var Kinds = []Kind{
 	KindPersonRegistered, KindWoundFound, KindScreeningDone, KindOrderWritten, KindOrderStopped, KindPumpAssigned,
 	KindPumpReturned, KindDressingChanged, KindPiecesAccounted, KindWoundMeasured, KindPhotoTaken, KindOutlineTraced, KindCanisterRead, KindAlarmReported,
-	KindPowerNoted, KindSupplyMoved, KindTeachingGiven, KindNoteWritten, KindReviewSigned, KindDecisionMade, KindCallTaken, KindPayerNoted, KindTherapyEnded, KindEntryCorrected,
+	KindPowerNoted, KindLogImported, KindSupplyMoved, KindTeachingGiven, KindNoteWritten, KindReviewSigned, KindDecisionMade, KindCallTaken, KindPayerNoted, KindTherapyEnded, KindEntryCorrected,
 }

@@ -36,7 +36,9 @@ type Case struct {
 	Seen   []Dated[Seen]
 	Alarms []Dated[AlarmReported]
 	// Power has the notes of power.noted entries and those made with a dressing change.
-	Power     []Dated[PowerNoted]
+	Power []Dated[PowerNoted]
+	// Logs are the pump logs that were read.
+	Logs      []ImportedLog
 	Supplies  []Dated[SupplyMoved]
 	Teaching  []Dated[TeachingGiven]
 	Notes     []Dated[NoteWritten]
@@ -46,6 +48,10 @@ type Case struct {
 	Calls []Call
 	// Payer is the newest payer.noted.
 	Payer *Dated[PayerNoted]
+	// Blob reads the content of a blob that an entry of the case names. Whoever folds a case beside a store sets it; nil
+	// when there is none to read from: then what rests on a blob cannot be told. A blob is named by its content, so a
+	// case with Blob is still one value.
+	Blob func(hash string) ([]byte, error)
 	// Ended is the newest therapy.ended that no later order.written reopened.
 	Ended *Dated[TherapyEnded]
 

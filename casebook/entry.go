@@ -29,6 +29,7 @@ const (
 	KindCanisterRead     Kind = "canister.read"
 	KindAlarmReported    Kind = "alarm.reported"
 	KindPowerNoted       Kind = "power.noted"
+	KindLogImported      Kind = "log.imported"
 	KindSupplyMoved      Kind = "supply.moved"
 	KindTeachingGiven    Kind = "teaching.given"
 	KindNoteWritten      Kind = "note.written"

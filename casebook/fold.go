@@ -266,6 +266,12 @@ func (c *Case) apply(l *Line, wounds map[string]*Wound) {
 		add(&c.Alarms, l, b)
 	case PowerNoted:
 		add(&c.Power, l, b)
+	case LogImported:
+		log := ImportedLog{Dated: dated(l, b)}
+		if len(l.Entry.Blobs) > 0 {
+			log.Blob = l.Entry.Blobs[0]
+		}
+		c.Logs = append(c.Logs, log)
 	case SupplyMoved:
 		add(&c.Supplies, l, b)
 	case TeachingGiven:

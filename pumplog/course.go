@@ -228,7 +228,11 @@ func (j *judging) course(c *measure) {
 	}
 	end := s[len(s)-1].T
 	var at, y []float64
-	for t := max(s[0].T, end-7*dayMs); t < end; t += 6 * hourMs {
+	from := max(s[0].T, end-7*dayMs)
+	if !j.set.TrendFrom.IsZero() {
+		from = max(from, j.set.TrendFrom.UnixMilli())
+	}
+	for t := from; t < end; t += 6 * hourMs {
 		if v := medianOf(c.x[find(s, t):find(s, t+6*hourMs)]); v == v {
 			at, y = append(at, float64(t)/dayMs), append(y, v)
 		}

@@ -63,6 +63,8 @@ type Settings struct {
 	JoinAlarmMin float64
 	// NightFromH and NightToH bound the night on the clock of the place.
 	NightFromH, NightToH int
+	// TrendFrom is from when the leak's trend is told, such as the last dressing change; at most a week before the end.
+	TrendFrom time.Time
 }
 
 // Usual are the settings where nothing else is told.

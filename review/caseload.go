@@ -268,6 +268,8 @@ func (l *Caseload) Case(ctx context.Context, id string, now time.Time) (*caseboo
 		return nil, nil, "", err
 	}
 	c := casebook.Fold(id, entries)
+	reading := context.WithoutCancel(ctx) // pages look at logs after the review is done
+	c.Blob = func(hash string) ([]byte, error) { return l.Book.Blob(reading, id, hash) }
 	r, err := l.Review(ctx, c, now)
 	return c, r, head, err
 }

@@ -17,6 +17,7 @@ type onPath struct {
 	tests   []SealTest
 	head    Head
 	heal    []*Healing
+	logs    []Delivered
 	fluid   *Fluid
 	needs   *Needs
 	payer   *PayerStand

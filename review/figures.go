@@ -70,6 +70,7 @@ func figures(c *casebook.Case, f *rule.Facts, asOf time.Time, m onPath) []Figure
 	}
 	if c.Ended == nil {
 		pathFigures(m, add)
+		logFigures(c, m.logs, add)
 	}
 	for i := range c.Wounds {
 		woundFigures(&c.Wounds[i], add)

@@ -160,7 +160,7 @@ func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
 // modelled runs the models once for facts, figures and forecasts.
 func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) onPath {
 	p := PathOf(c, CanisterOf(c), eq)
-	m := onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), fluid: FluidOf(c, eq, rules, asOf)}
+	m := onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), logs: LogsOf(c), fluid: FluidOf(c, eq, rules, asOf)}
 	if c.Payer != nil {
 		m.needs = NeedsOf(c, eq, m.fluid)
 		m.payer = PayerOf(c, rules, m.needs, asOf)
@@ -171,6 +171,7 @@ func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Ti
 func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rule.Facts {
 	f := rule.NewFacts(func(t time.Time) string { return Clock(c.Zone, t) })
 	caseFacts(c, eq, asOf, f.Set)
+	logFacts(c, m.logs, f.Set)
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.battery, f.Set)
 	fluidFacts(c, m.fluid, asOf, f.Set)
@@ -213,7 +214,9 @@ func at(c *casebook.Case, asOf time.Time) *casebook.Case {
 	for i, l := range c.Log {
 		entries[i] = l.Entry
 	}
-	return casebook.FoldAt(c.ID, entries, asOf)
+	then := casebook.FoldAt(c.ID, entries, asOf)
+	then.Blob = c.Blob
+	return then
 }
 
 // finding turns a rule's answer into a finding; c is nil for the rules about stock.

@@ -41,6 +41,8 @@ type step struct {
 	name, corrects, reason string
 	// writtenH is when it was written down, if that was not at once.
 	writtenH float64
+	// blob is the content of a blob that the entry names.
+	blob []byte
 	// twice writes the entry a second time with this body: the same ID from two devices.
 	twice casebook.Body
 }
@@ -88,6 +90,9 @@ func entries(steps ...step) []casebook.Entry {
 		}
 		if s.writtenH != 0 {
 			e.Recorded = noonPlus(s.writtenH)
+		}
+		if s.blob != nil {
+			e.Blobs = []string{keepBlob(s.blob)}
 		}
 		if s.name != "" {
 			names[s.name] = e.ID
@@ -184,7 +189,7 @@ func TestStories(t *testing.T) {
 		byID[r.ID] = r
 	}
 	of := func(at time.Time, steps []step) *review.Review {
-		return review.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, at)
+		return review.Of(withBlobs(casebook.Fold("tidy", entries(steps...))), rules, eq, at)
 	}
 	for _, s := range stories {
 		t.Run(s.key(), func(t *testing.T) {

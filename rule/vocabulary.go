@@ -294,7 +294,7 @@ var Vocabulary = append([]Term{
 	{"wound.decided_since", Bool, ScopeWound, "", "decision about the therapy"},
 	{"wound.periwound", Text, ScopeWound, "", "look of the skin around the wound"},
 	{"wound.exudate", Text, ScopeWound, "", "amount of exudate"},
-}, append(storesTerms(), generated()...)...)
+}, append(append(storesTerms(), logTerms...), generated()...)...)
 
 // questionIDs are the screening questions of the case file, in its order.
 var questionIDs = []string{
