@@ -48,6 +48,8 @@ type kept struct {
 	// ended are the sizes of the wounds of an ended case, for the agency's own curves.
 	ended []healing.ClosedCase
 	calls callsKept
+	// read is how pump logs were read, by kind of table.
+	read map[string]readAs
 	// uses are what the case took of the agency's supplies, needs what it will use.
 	uses  []stock.Use
 	needs *Needs
@@ -253,7 +255,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)), pumps: pumpsOf(c, r.Person),
+	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)), read: mappingsOf(c), pumps: pumpsOf(c, r.Person),
 		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: NeedsOf(c, l.Equipment, FluidOf(c, l.Equipment, l.Rules, now))}, nil
 }
 

@@ -12,7 +12,7 @@ import (
 
 // elsewhere are kinds that have a page of their own.
 var elsewhere = map[casebook.Kind]string{casebook.KindDressingChanged: "visit", casebook.KindReviewSigned: "sign",
-	casebook.KindPhotoTaken: "photo", casebook.KindOutlineTraced: "photo"}
+	casebook.KindPhotoTaken: "photo", casebook.KindOutlineTraced: "photo", casebook.KindLogImported: "pump-log"}
 
 // entryKind reads the kind in the address; ok is false when there is no form for it, and the answer was given.
 func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind casebook.Kind, ok bool) {

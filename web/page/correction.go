@@ -38,6 +38,9 @@ func CorrectionWays(l *casebook.Line) []string {
 		if l.Entry.Kind == casebook.KindOutlineTraced {
 			return []string{DoWithdraw} // drawn again on the photo, never typed; it moves with its photo
 		}
+		if l.Entry.Kind == casebook.KindLogImported {
+			return []string{DoWithdraw} // its readings open in this case only: it is imported again where it belongs
+		}
 		return []string{DoReplace, DoWithdraw, DoMove}
 	}
 	return nil

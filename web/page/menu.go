@@ -24,7 +24,7 @@ var menu = []struct {
 }{
 	{"At the bedside", []casebook.Kind{casebook.KindDressingChanged, casebook.KindWoundMeasured, casebook.KindPhotoTaken, casebook.KindCanisterRead, casebook.KindPowerNoted, casebook.KindCallTaken, casebook.KindAlarmReported, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindTeachingGiven}},
 	{"Therapy", []casebook.Kind{casebook.KindScreeningDone, casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindDecisionMade, casebook.KindTherapyEnded, casebook.KindReviewSigned}},
-	{"Pump and supplies", []casebook.Kind{casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved, casebook.KindPayerNoted}},
+	{"Pump and supplies", []casebook.Kind{casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindLogImported, casebook.KindSupplyMoved, casebook.KindPayerNoted}},
 	{"Patient", []casebook.Kind{casebook.KindPersonRegistered, casebook.KindWoundFound}},
 }
 
@@ -37,7 +37,7 @@ var menuWords = map[casebook.Kind]string{
 	casebook.KindScreeningDone: "may this patient have the therapy", casebook.KindOrderWritten: "what the prescriber ordered; a new order replaces the one before",
 	casebook.KindOrderStopped: "the prescriber stopped the order", casebook.KindDecisionMade: "what was decided about going on, with reasons and what is not certain", casebook.KindTherapyEnded: "therapy is over, and why",
 	casebook.KindReviewSigned: "you read the review and put your name to it", casebook.KindPumpAssigned: "a pump went to the patient",
-	casebook.KindPumpReturned: "the pump came back", casebook.KindSupplyMoved: "supplies came or went", casebook.KindPayerNoted: "who pays, since when, and what the record shows of what they ask for",
+	casebook.KindLogImported: "what the pump wrote down: time on and off, leaks, blockages, battery", casebook.KindPumpReturned: "the pump came back", casebook.KindSupplyMoved: "supplies came or went", casebook.KindPayerNoted: "who pays, since when, and what the record shows of what they ask for",
 	casebook.KindPersonRegistered: "name, place, people to call: a change of any of them", casebook.KindWoundFound: "another wound, or a change in what is known of one",
 }
 
@@ -68,6 +68,8 @@ func menuPath(id string, k casebook.Kind) string {
 		return CasePath(id, "sign")
 	case casebook.KindCallTaken:
 		return CasePath(id, "call")
+	case casebook.KindLogImported:
+		return CasePath(id, "pump-log")
 	case casebook.KindDecisionMade:
 		return CasePath(id, "decision")
 	}

@@ -29,7 +29,7 @@ var KindWords = map[casebook.Kind]string{
 	casebook.KindPumpReturned: "Pump returned", casebook.KindDressingChanged: "Visit", casebook.KindPiecesAccounted: "Filler accounted for",
 	casebook.KindPhotoTaken: "Photo", casebook.KindOutlineTraced: "Outline",
 	casebook.KindWoundMeasured: "Measurement", casebook.KindCanisterRead: "Canister", casebook.KindAlarmReported: "Alarm",
-	casebook.KindPowerNoted: "Battery and power", casebook.KindSupplyMoved: "Supplies", casebook.KindTeachingGiven: "Teaching",
+	casebook.KindPowerNoted: "Battery and power", casebook.KindLogImported: "Pump log", casebook.KindSupplyMoved: "Supplies", casebook.KindTeachingGiven: "Teaching",
 	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindDecisionMade: "Decision", casebook.KindPayerNoted: "Payer", casebook.KindTherapyEnded: "End of therapy", casebook.KindCallTaken: "Call",
 	casebook.KindEntryCorrected: "Correction",
 }
@@ -77,6 +77,8 @@ func Say(body casebook.Body, k Clock) Said {
 		s.alarm(b)
 	case casebook.PowerNoted:
 		s.power(b)
+	case casebook.LogImported:
+		s.log(b)
 	case casebook.SupplyMoved:
 		s.supply(b)
 	case casebook.TeachingGiven:

@@ -1,0 +1,40 @@
+package review
+
+import (
+	"time"
+
+	"lowtide/casebook"
+)
+
+// readAs is how tables of a kind were last read in a case.
+type readAs struct {
+	text string
+	at   time.Time
+}
+
+func mappingsOf(c *casebook.Case) map[string]readAs {
+	var out map[string]readAs
+	for i := range c.Logs {
+		if l := &c.Logs[i]; l.Body.Key != "" {
+			if out == nil {
+				out = map[string]readAs{}
+			}
+			out[l.Body.Key] = readAs{withoutHeader(l.Body.Mapping), l.At}
+		}
+	}
+	return out
+}
+
+// Mapping returns how a table of the kind was last read in any case that the list has reviewed. It tells nothing of the
+// case: a mapping names columns, units and forms of dates.
+func (l *Caseload) Mapping(key string) (text string, ok bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	var last time.Time
+	for _, k := range l.kept {
+		if m, have := k.read[key]; have && key != "" && m.at.After(last) {
+			text, last, ok = m.text, m.at, true
+		}
+	}
+	return text, ok
+}

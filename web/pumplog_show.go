@@ -1,0 +1,40 @@
+package web
+
+import (
+	"net/http"
+
+	"lowtide/casebook"
+	"lowtide/review"
+	"lowtide/web/page"
+)
+
+// showPumpLog shows what the pump's logs of the case tell, and the form that imports another one.
+func (s *Server) showPumpLog(w http.ResponseWriter, r *http.Request) {
+	o, ok := s.openCase(w, r)
+	if !ok {
+		return
+	}
+	s.renderPumpLog(w, r, o, http.StatusOK, page.PumpLogImport{})
+}
+
+// renderPumpLog answers with the page; a form without a good key gets a new one.
+func (s *Server) renderPumpLog(w http.ResponseWriter, r *http.Request, o opened, status int, in page.PumpLogImport) {
+	in.Action, in.Look = page.CasePath(o.c.ID, "pump-log"), page.CasePath(o.c.ID, "pump-log", "look")
+	if _, ok := entryID(in.Key, 0); !ok {
+		key, err := s.newFormKey(o.now)
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		in.Key = key
+	}
+	for _, u := range review.OpenPumps(o.c) {
+		in.Pumps = append(in.Pumps, u.Assigned.Body.Pump)
+	}
+	if n := len(in.Pumps); in.Pump == "" && n > 0 {
+		in.Pump = in.Pumps[n-1]
+	}
+	f := s.caseFrame(r, o, "Pump log")
+	f.Said = page.SavedWords(o.c, r.URL.Query().Get("saved"))
+	s.render(w, r, status, page.PumpLog(page.NewPumpLog(f, o.c, review.LogsOf(o.c), o.clock, mayWrite(who(r), casebook.KindLogImported), in)))
+}
