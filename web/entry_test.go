@@ -138,7 +138,9 @@ func openRules(c *client) []string {
 
 // elsewhere are fields that no person types, with who fills them.
 var elsewhere = map[casebook.Kind]map[string]string{
-	casebook.KindPhotoTaken:     {"width_px": "the server, from the photo", "height_px": "the server, from the photo"},
+	casebook.KindPhotoTaken: {"width_px": "the server, from the photo", "height_px": "the server, from the photo"},
+	casebook.KindLogImported: {"from": "the reading of the file", "to": "the reading of the file", "rows": "the reading of the file", "rows_not_used": "the reading of the file", "reasons/0/row": "the reading of the file", "reasons/0/why": "the reading of the file",
+		"rows_unused/0/row": "the reading of the file", "rows_unused/0/why": "the reading of the file", "notes": "the reading of the file", "notes/0": "the reading of the file", "mapping": "the choices for each column, once a file was looked at", "key": "the reading of the file", "ahead_min": "the field of the minutes"},
 	casebook.KindReviewSigned:   {"rules": "the server, from the review", "program": "the server, from the review", "open": "the server, from the review"},
 	casebook.KindEntryCorrected: {"action": "the way that was chosen", "body": "the form of the corrected kind", "original": "the moved entry"},
 }
@@ -152,6 +154,7 @@ func TestEveryFieldHasAControl(t *testing.T) {
 		casebook.KindDressingChanged: {page.CasePath(oneCase, "visit")},
 		casebook.KindReviewSigned:    {page.CasePath(oneCase, "sign")},
 		casebook.KindPhotoTaken:      {page.CasePath(oneCase, "photo")},
+		casebook.KindLogImported:     {page.CasePath(oneCase, "pump-log")},
 		casebook.KindEntryCorrected:  {page.CasePath(oneCase, "correct", signed[0]) + "?do=replace", page.CasePath(oneCase, "correct", signed[0]) + "?do=move"},
 	}
 	for _, kind := range casebook.Kinds {

@@ -201,6 +201,8 @@ func may(path string) []account.Role {
 		return []account.Role{account.Nurse}
 	case strings.HasSuffix(path, "/photo"), strings.Contains(path, "/outline/") && (strings.HasSuffix(path, "/confirm") || strings.HasSuffix(path, "/edge") || strings.HasSuffix(path, "/measure")):
 		return []account.Role{account.Nurse}
+	case strings.Contains(path, "/pump-log/"):
+		return []account.Role{account.Nurse}
 	case strings.Contains(path, "/add"), strings.HasSuffix(path, "/sign"):
 		return []account.Role{account.Nurse, account.Prescriber}
 	case strings.HasPrefix(path, "/case/"), path == "/others":
@@ -282,7 +284,7 @@ func TestPrescriberKinds(t *testing.T) {
 	wd := staffed(t)
 	wd.signIn("p.east")
 	for _, kind := range casebook.Kinds {
-		if kind == casebook.KindDressingChanged || kind == casebook.KindReviewSigned || kind == casebook.KindEntryCorrected || kind == casebook.KindPhotoTaken || kind == casebook.KindOutlineTraced {
+		if kind == casebook.KindDressingChanged || kind == casebook.KindReviewSigned || kind == casebook.KindEntryCorrected || kind == casebook.KindPhotoTaken || kind == casebook.KindOutlineTraced || kind == casebook.KindLogImported {
 			continue
 		}
 		want := http.StatusForbidden

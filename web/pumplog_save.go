@@ -152,7 +152,7 @@ type looked struct {
 
 // lookAt guesses how the file is read, takes what is remembered of tables of its kind, and then what the form says.
 func (s *Server) lookAt(o opened, f pumpLogForm) (l looked, err error) {
-	l.in = page.PumpLogImport{Key: f.fields.Get("-key"), Pump: strings.TrimSpace(f.fields.Get("pump")), Ahead: f.fields.Get("ahead"), Start: f.fields.Get("start"), File: f.name, Name: f.fields.Get("name")}
+	l.in = page.PumpLogImport{Key: f.fields.Get("-key"), Pump: strings.TrimSpace(f.fields.Get("pump")), Ahead: f.fields.Get("ahead"), Note: strings.TrimSpace(f.fields.Get("note")), Start: f.fields.Get("start"), File: f.name, Name: f.fields.Get("name")}
 	if a := strings.TrimSpace(strings.ReplaceAll(l.in.Ahead, ",", ".")); a != "" {
 		v, err := strconv.ParseFloat(a, 64)
 		if err != nil || !(v >= -10000 && v <= 10000) {
@@ -330,5 +330,6 @@ func (s *Server) readTable(o opened, f pumpLogForm, l *looked) (body casebook.Lo
 		l.in.Names = t.Names
 		return body, nil, "The file holds the pumps " + strings.Join(t.Names, ", ") + ". Look at the file and choose one; import it once for each.", nil
 	}
+	body.Note = l.in.Note
 	return body, packed, "", nil
 }

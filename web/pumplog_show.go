@@ -19,7 +19,7 @@ func (s *Server) showPumpLog(w http.ResponseWriter, r *http.Request) {
 
 // renderPumpLog answers with the page; a form without a good key gets a new one.
 func (s *Server) renderPumpLog(w http.ResponseWriter, r *http.Request, o opened, status int, in page.PumpLogImport) {
-	in.Action, in.Look = page.CasePath(o.c.ID, "pump-log"), page.CasePath(o.c.ID, "pump-log", "look")
+	in.Action, in.Look = page.CasePath(o.c.ID, "pump-log", "import"), page.CasePath(o.c.ID, "pump-log", "look")
 	if _, ok := entryID(in.Key, 0); !ok {
 		key, err := s.newFormKey(o.now)
 		if err != nil {

@@ -114,7 +114,7 @@ func (s *Server) Routes() []Route {
 		{"GET", "/case/{case}/wound/{wound}", Reads, 0, s.showWound},
 		{"GET", "/case/{case}/decision", Reads, 0, s.showDecision},
 		{"GET", "/case/{case}/pump-log", Reads, 0, s.showPumpLog},
-		{"POST", "/case/{case}/pump-log", Writes, pumpLogLimit, s.savePumpLog},
+		{"POST", "/case/{case}/pump-log/import", Writes, pumpLogLimit, s.savePumpLog},
 		{"POST", "/case/{case}/pump-log/look", Writes, pumpLogLimit, s.lookPumpLog},
 		{"GET", "/case/{case}/papers", Reads, 0, s.showPapers},
 		{"GET", "/case/{case}/paper/{kind}", Reads, 0, s.showPaper},

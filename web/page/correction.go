@@ -39,7 +39,7 @@ func CorrectionWays(l *casebook.Line) []string {
 			return []string{DoWithdraw} // drawn again on the photo, never typed; it moves with its photo
 		}
 		if l.Entry.Kind == casebook.KindLogImported {
-			return []string{DoWithdraw} // its readings open in this case only: it is imported again where it belongs
+			return []string{DoWithdraw, DoMove} // what it says is read from the file, never typed
 		}
 		return []string{DoReplace, DoWithdraw, DoMove}
 	}

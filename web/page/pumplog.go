@@ -29,6 +29,7 @@ type PumpLogImport struct {
 	Pump       string
 	Pumps      []string
 	Ahead      string
+	Note       string
 	Start      string
 	NeedsStart bool
 	File       string
