@@ -20,15 +20,27 @@ const Zone = "Europe/London"
 // Author is the nurse who wrote most of the entries.
 const Author = "M. Thorne"
 
-// Entries tells the whole caseload as of now.
+// Entries tells the whole caseload as of now. The contents of the blobs that entries name are those of [Blobs].
 func Entries(now time.Time, seed uint64) []casebook.Entry {
+	entries, _ := tell(now, seed)
+	return entries
+}
+
+// Blobs are the contents that entries of [Entries] name, by their hash.
+func Blobs(now time.Time, seed uint64) map[string][]byte {
+	_, blobs := tell(now, seed)
+	return blobs
+}
+
+func tell(now time.Time, seed uint64) ([]casebook.Entry, map[string][]byte) {
 	zone, err := time.LoadLocation(Zone)
 	if err != nil {
 		panic("demo: " + err.Error()) // the zone data is compiled in
 	}
+	blobs := map[string][]byte{}
 	var tellers []*teller
 	for i, p := range patients {
-		t := &teller{name: p.name, now: now.In(zone).Truncate(time.Minute), rnd: rand.New(rand.NewPCG(seed, uint64(i))), author: Author, n: i}
+		t := &teller{name: p.name, now: now.In(zone).Truncate(time.Minute), rnd: rand.New(rand.NewPCG(seed, uint64(i))), author: Author, n: i, blobs: blobs}
 		t.bytes = rand.NewChaCha8([32]byte{byte(seed), byte(seed >> 8), byte(seed >> 16), byte(seed >> 24), byte(i), 'd', 'e', 'm', 'o'})
 		t.caseID = t.id(t.now.Add(-200 * day))
 		tellers = append(tellers, t)
@@ -42,28 +54,49 @@ func Entries(now time.Time, seed uint64) []casebook.Entry {
 		}
 	}
 	for _, t := range tellers {
+		t.readsOut()
 		out = append(out, t.entries...)
 	}
-	return out
+	return out, blobs
 }
 
 // Fill writes the caseload into a book that holds nothing yet.
 func Fill(ctx context.Context, book casebook.Book, now time.Time, seed uint64) error {
 	byCase := map[string][]casebook.Entry{}
 	var order []string
-	for _, e := range Entries(now, seed) {
+	entries, blobs := tell(now, seed)
+	for _, e := range entries {
 		if byCase[e.Case] == nil {
 			order = append(order, e.Case)
 		}
 		byCase[e.Case] = append(byCase[e.Case], e)
 	}
 	for _, id := range order {
+		if err := keepBlobs(ctx, book, byCase[id], blobs); err != nil {
+			return fmt.Errorf("demo: %w", err)
+		}
 		if _, err := book.Append(ctx, "", byCase[id]...); err != nil {
 			return fmt.Errorf("demo: %w", err)
 		}
 	}
 	if _, err := (casebook.Register{Book: book, ID: stock.Register}).Append(ctx, "", Stock(now, seed)...); err != nil {
 		return fmt.Errorf("demo: %w", err)
+	}
+	return nil
+}
+
+// keepBlobs writes the contents that the entries name, and names them by the hash under which the book keeps them.
+func keepBlobs(ctx context.Context, book casebook.Book, entries []casebook.Entry, blobs map[string][]byte) error {
+	for i := range entries {
+		var names []string
+		for _, hash := range entries[i].Blobs {
+			name, err := book.PutBlob(ctx, entries[i].Case, blobs[hash])
+			if err != nil {
+				return err
+			}
+			names = append(names, name)
+		}
+		entries[i].Blobs = names
 	}
 	return nil
 }
@@ -94,6 +127,7 @@ type teller struct {
 	author  string
 	n       int
 	entries []casebook.Entry
+	blobs   map[string][]byte
 	// others are the tellers of all patients, in their order.
 	others []*teller
 }

@@ -22,9 +22,11 @@ func cases(t testing.TB, now time.Time) map[string]*casebook.Case {
 	for _, e := range Entries(now, 1) {
 		byCase[e.Case] = append(byCase[e.Case], e)
 	}
+	blobs := Blobs(now, 1)
 	out := map[string]*casebook.Case{}
 	for id, list := range byCase {
 		out[id] = casebook.Fold(id, list)
+		out[id].Blob = func(hash string) ([]byte, error) { return blobs[hash], nil }
 	}
 	return out
 }
