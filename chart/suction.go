@@ -33,6 +33,7 @@ func (p *plot) suction(t told, y float64) float64 {
 	for _, o := range t.orders {
 		p.ordered(o, at, y0)
 	}
+	logged := p.delivered(t.logs, at, y0)
 	free := p.a.x0 - 100
 	var dots []Point
 	for _, s := range t.shown {
@@ -56,6 +57,10 @@ func (p *plot) suction(t told, y float64) float64 {
 	p.add(Dots{dots, 7, InkDeep}, Line{Point{p.a.x0, y0}, Point{p.a.x1, y0}, Pen{InkDeep, 2, nil}})
 	p.text(p.a.x0-4, y0+4, "0", End, InkSoft)
 	p.add(Text{Point{p.a.x1, y0 - 4}, "ambient", axisPx, End, InkDeep, true})
+	if logged {
+		p.text(0, y1+17, "Dark line: suction delivered, by the pump's log; broken at ambient: unknown.", Start, InkSoft)
+		y1 += 18
+	}
 	if len(t.shown) > 0 {
 		p.text(0, y1+17, "Points: suction shown, round at a visit, square at an alarm.", Start, InkSoft)
 		y1 += 18

@@ -48,6 +48,7 @@ func TideAheadTable(c *casebook.Case, ahead *review.FillAhead, now time.Time, r 
 		}
 		add(at, "Therapy", value, s.Entry)
 	}
+	deliveredRows(c, t.logs, add)
 	for _, s := range t.shown {
 		add(s.at, "Suction shown "+s.by, unit.Suction(s.mmHg).String(), s.entry)
 	}

@@ -18,6 +18,7 @@ type told struct {
 	wounds    []*casebook.Wound
 	events    []event
 	ahead     *review.FillAhead // nil when nothing is drawn past the newest reading
+	logs      []review.Delivered
 	planned   *time.Time
 	plannedBy string
 }
@@ -63,7 +64,7 @@ const (
 )
 
 func gather(c *casebook.Case, now time.Time) told {
-	t := told{spells: Spells(c, now), sizeML: review.CanisterOf(c).SizeML, canisters: canisters(c, now)}
+	t := told{logs: logsUntil(c, now), spells: Spells(c, now), sizeML: review.CanisterOf(c).SizeML, canisters: canisters(c, now)}
 	for _, o := range c.Orders {
 		if !o.At.After(now) {
 			t.orders = append(t.orders, orderedOf(o, now))

@@ -36,7 +36,6 @@ func (l *logRow) off() { l.SuctionMmHg, l.FlowMLMin, l.Therapy = 0, 0, pumplog.N
 
 // readOuts are the logs of the invented pumps, by patient.
 var readOuts = map[string]readOut{
-	"Edda Farrow": {from: 8 * day, to: 40 * minute},
 	// Off over supper, and an alarm that nobody asks about any more.
 	"Ines Caldeira": {from: 6 * day, to: 40 * minute, edit: func(l *logRow) {
 		if s := l.sinceChange(); s > 2*hour && s < 4*hour+40*minute {

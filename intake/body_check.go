@@ -40,6 +40,13 @@ func checkBody(body casebook.Body, at finding) {
 		if b.Choice == "continue" && b.NextAt == nil {
 			at("/next_at", CodeMissing, "", "To continue needs a day by which it is decided again.", "Write the day and time of the next decision.")
 		}
+	case casebook.LogImported:
+		if b.To.Before(b.From) {
+			at("/to", CodeOrder, stamp(b.To), "The last reading lies before the first.", "Correct one of the two times.")
+		}
+		if b.NotUsed > b.Rows {
+			at("/rows_not_used", CodeContradicts, strconv.Itoa(b.NotUsed), "More rows were not used than the file has.", "Correct one of the two numbers.")
+		}
 	case casebook.PumpAssigned:
 		checkTwice("/wounds", "wound", b.Wounds, at)
 	case casebook.DressingChanged:

@@ -112,6 +112,12 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 			b.GoalKind = "depth under"
 		}
 		e.Body = b
+	case casebook.LogImported:
+		if b.To.Before(b.From) {
+			b.From, b.To = b.To, b.From
+		}
+		b.NotUsed = min(b.NotUsed, b.Rows)
+		e.Body = b
 	case casebook.DecisionMade:
 		b.Wounds, b.NextAt = []string{"A"}, &next
 		e.Body = b
