@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"lowtide/review"
 	"lowtide/web/page"
 )
 
@@ -30,5 +31,6 @@ func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
 	}
 	p := page.NewCase(frame, c, rev, s.Equipment, now, days)
 	p.SetBleedLimit(s.Rules, now)
+	p.AddSupplies(c, rev, review.SuppliesOf(c, s.Rules, s.Equipment, now), s.Equipment, now)
 	s.render(w, r, http.StatusOK, page.CaseOf(p))
 }

@@ -44,6 +44,8 @@ type CasePage struct {
 	People      []PersonView
 	Log         []LogShort
 	LogHref     string
+	// Supplies is added by AddSupplies.
+	Supplies *SuppliesView
 }
 
 // ChartView is a chart in two widths with its table.
