@@ -3,6 +3,7 @@ package review
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -284,7 +285,7 @@ func (l *Caseload) storeItem(st *stock.Stock, id string, today time.Time, week, 
 	if p := st.Plan; p != nil && p.LeadDays > 0 && p.ServicePct > 0 && p.ServicePct < 100 {
 		r := supply.ReorderPoint(lead.Mean/p.LeadDays, lead.Variance/p.LeadDays, supply.Lead{Days: p.LeadDays, SDDays: p.LeadSDDays, Service: p.ServicePct / 100})
 		it.ReorderAt, it.Safety = &r.Point, &r.Safety
-		if have := float64(it.Shelf + it.Cars); r.Point > 0 && have <= r.Point {
+		if have := float64(it.Shelf + it.Cars); r.Point > 0 && have <= math.Ceil(r.Point) {
 			it.Order = int(r.Point + fortnight.Mean - have + 1)
 		}
 	}
@@ -328,7 +329,7 @@ func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Us
 			set("stock.on_hand", float64(it.Shelf+it.Cars))
 			set("stock.use_words", it.Week.Words())
 			if it.ReorderAt != nil {
-				set("stock.reorder_at", *it.ReorderAt)
+				set("stock.reorder_at", math.Ceil(*it.ReorderAt))
 			}
 		})
 	}

@@ -181,7 +181,7 @@ func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	p := page.NewBag(s.frame(r, page.BagDays[ahead], "Bag"), b, st.Stock, s.author(r), ahead, page.Clock{Zone: s.Zone, Now: now})
+	p := page.NewBag(s.frame(r, page.BagDays[ahead], "Bag"), b, st, s.author(r), ahead, page.Clock{Zone: s.Zone, Now: now})
 	if s.PDF != nil {
 		for _, size := range []string{"A4", "Letter"} {
 			p.Files = append(p.Files, page.Link{Href: "/bag/pdf?size=" + size + "&ahead=" + strconv.Itoa(ahead), Words: "PDF, " + size})

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -58,7 +59,7 @@ func NewStores(frame Frame, s *review.Stores, eq *equipment.Set, k Clock, may, c
 	for _, it := range s.Items {
 		row := StoreRow{Words: it.Words, Shelf: fmt.Sprint(it.Shelf), Cars: fmt.Sprint(it.Cars), Unusable: fmt.Sprint(it.Unusable), Week: useWords(it.Week), Fortnight: useWords(it.Fortnight), ReorderAt: "cannot tell", Order: "cannot tell"}
 		if it.ReorderAt != nil {
-			row.ReorderAt, row.Order = unit.Number(*it.ReorderAt, 1), fmt.Sprint(it.Order)
+			row.ReorderAt, row.Order = unit.Number(math.Ceil(*it.ReorderAt), 0), fmt.Sprint(it.Order)
 		}
 		if it.ReorderAt != nil && *it.ReorderAt == 0 {
 			row.ReorderAt, row.Order = "no use expected", "0"
@@ -217,7 +218,8 @@ type BagVisitRow struct {
 var BagDays = []string{"Today", "Tomorrow"}
 
 // NewBag builds the page. account is whose bag and car it is.
-func NewBag(frame Frame, b *review.Bag, st *stock.Stock, account string, ahead int, k Clock) BagPage {
+func NewBag(frame Frame, b *review.Bag, stores *review.Stores, account string, ahead int, k Clock) BagPage {
+	st := stores.Stock
 	p := BagPage{Frame: frame, Heading: "Bag for today's visits", AsOf: k.At(k.Now), Day: b.Day}
 	if ahead > 0 {
 		p.Heading = "Bag for tomorrow's visits"
@@ -238,6 +240,11 @@ func NewBag(frame Frame, b *review.Bag, st *stock.Stock, account string, ahead i
 		}
 		if have != 0 {
 			row.Car = fmt.Sprintf("%d in your car by the record", have)
+		}
+		for _, it := range stores.Items {
+			if it.Item == x.Item && it.Unusable > 0 && it.Shelf+it.Cars <= 0 {
+				row.Car = "By the record all of it is recalled or past its date: see Stores before you pack."
+			}
 		}
 		for _, f := range x.For {
 			row.For = append(row.For, fmt.Sprintf("%d for %s: %s", f.Count, f.Name, f.Why))
