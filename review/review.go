@@ -180,6 +180,7 @@ func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rul
 		set := f.Wound(c.Wounds[i].Name).Set
 		woundFacts(c, &c.Wounds[i], set)
 		healingFacts(c, m.heal[i], asOf, set)
+		outlineFacts(c, &c.Wounds[i], set)
 		payerWoundFacts(m.payer, c.Wounds[i].Name, set)
 	}
 	return f

@@ -43,6 +43,8 @@ type step struct {
 	writtenH float64
 	// blob is the content of a blob that the entry names.
 	blob []byte
+	// photo is the name of the photo that an outline was drawn on.
+	photo string
 	// twice writes the entry a second time with this body: the same ID from two devices.
 	twice casebook.Body
 }
@@ -85,6 +87,13 @@ func entries(steps ...step) []casebook.Entry {
 		when := noonPlus(s.atH)
 		e := casebook.Entry{ID: fmt.Sprintf("%08x-0000-7000-8000-%012x", i, i), Case: "tidy", Kind: s.body.Kind(), Version: casebook.Versions[s.body.Kind()],
 			At: when, Recorded: when.Add(time.Minute), Author: "M. Thorne", Body: s.body, Corrects: names[s.corrects], Reason: s.reason}
+		if b, ok := e.Body.(casebook.OutlineTraced); ok {
+			b.Photo = names[s.photo]
+			e.Body = b
+		}
+		if _, ok := e.Body.(casebook.PhotoTaken); ok {
+			e.Blobs = []string{casebook.BlobHash([]byte(e.ID))}
+		}
 		if e.Version == 0 {
 			e.Version = 1
 		}

@@ -276,6 +276,18 @@ var Vocabulary = append([]Term{
 	{"wound.chance_growing_pct", Number, ScopeWound, "%", "sizes from two visits, the last within three weeks"},
 	{"wound.sized_from", Time, ScopeWound, "", "measurement"},
 	// odd_measurement names a value among the last three that is more likely wrong than not; empty is none.
+	// photo_at is when the photo of the newest confirmed outline was taken, drawn_after_h how long after that it was drawn.
+	{"wound.photo_at", Time, ScopeWound, "", "photo with a confirmed outline"},
+	{"wound.drawn_after_h", Number, ScopeWound, "h", "photo with a confirmed outline"},
+	// photo_waits_at is when the newest photo was taken, if nobody confirmed an outline on it.
+	{"wound.photo_waits_at", Time, ScopeWound, "", "photo"},
+	{"wound.ruler_to_outline", Bool, ScopeWound, "", "two measurements"},
+	// What the newest two outlines say of the edge: where it stood still (empty when nowhere) while the rest moved in.
+	{"wound.edge_still", Text, ScopeWound, "", "two outlines on photos with strips"},
+	{"wound.edge_advance_mm", Number, ScopeWound, "mm", "two outlines on photos with strips"},
+	{"wound.edge_from", Time, ScopeWound, "", "two outlines on photos with strips"},
+	{"wound.edge_to", Time, ScopeWound, "", "two outlines on photos with strips"},
+
 	{"wound.odd_measurement", Text, ScopeWound, "", "measurement"},
 	{"wound.odd_at", Time, ScopeWound, "", "measurement"},
 	// milestone_missed is the newest published marker that was due, was not met, and is not made up for since.
