@@ -41,6 +41,13 @@ type OutlineTraced struct {
 	WidthCm      *float64 `json:"width_cm,omitempty" jsonschema:"minimum=0,maximum=100" unit:"cm" words:"Width square to it"`
 	HeadLengthCm *float64 `json:"head_length_cm,omitempty" jsonschema:"minimum=0,maximum=100" unit:"cm" words:"Length, head to toe"`
 	HeadWidthCm  *float64 `json:"head_width_cm,omitempty" jsonschema:"minimum=0,maximum=100" unit:"cm" words:"Width, side to side"`
+	// Marks are places of the skin that do not move, such as a mole or the end of a scar, in the photo, and MarksCm the same
+	// in the frame of EdgeCm. Outlines of two dates that have the same ones, in the same order, are laid over each other by
+	// them.
+	Marks   string `json:"marks,omitempty" jsonschema:"maxLength=200" words:"Marks on the skin"`
+	MarksCm string `json:"marks_cm,omitempty" jsonschema:"maxLength=200" words:"Marks on the skin in centimetres"`
+	// HeadCm is the direction of the patient's head in the frame of EdgeCm, as one point of length 1.
+	HeadCm string `json:"head_cm,omitempty" jsonschema:"maxLength=80" words:"Direction of the head"`
 	// Depths are depths probed at places of the photo. VolumeCm3 holds by VolumeModel only: models differ up to four times.
 	Depths      []DepthAt `json:"depths,omitempty" jsonschema:"maxItems=40" words:"Depths"`
 	VolumeCm3   *float64  `json:"volume_cm3,omitempty" jsonschema:"minimum=0,maximum=20000" unit:"cm³" words:"Volume"`

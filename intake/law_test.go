@@ -264,7 +264,7 @@ func mendOutline(t *rapid.T, e *casebook.Entry, b casebook.OutlineTraced, earlie
 		g := rapid.Float64Range(0.5, 100).Draw(t, "granulation")
 		b.Tissue, b.TissueFrom = &casebook.Tissue{GranulationPct: g, SloughPct: 100 - g}, "suggested"
 	}
-	b.VolumeModel = "cone"
+	b.VolumeModel, b.HeadCm, b.Marks, b.MarksCm = "cone", "0,-1", "5,5 70,8", "0.1,0.1 1.4,0.2"
 	e.Body = b
 }
 

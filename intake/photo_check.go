@@ -22,6 +22,12 @@ func checkOutline(b casebook.OutlineTraced, at finding) {
 			checkLine(where+"/islands/"+strconv.Itoa(j), "The island", hole, 3, at)
 		}
 	}
+	if checkLine("/marks", "The marks on the skin", b.Marks, 0, at) != checkLine("/marks_cm", "The marks in centimetres", b.MarksCm, 0, at) {
+		at("/marks_cm", CodeContradicts, shorten(b.MarksCm), "There are not as many marks in centimetres as in the photo.", "Write each mark in both, in the same order.")
+	}
+	if b.HeadCm != "" && checkLine("/head_cm", "The direction of the head", b.HeadCm, 1, at) > 1 {
+		at("/head_cm", CodeItems, shorten(b.HeadCm), "The direction of the head is one point.", `Write it as "x,y".`)
+	}
 	if b.Scale.By == "ruler" {
 		if checkLine("/scale/ruler", "The ruler", b.Scale.Ruler, 2, at) > 2 {
 			at("/scale/ruler", CodeItems, shorten(b.Scale.Ruler), "A ruler needs two points.", "Mark two points on the ruler.")
@@ -90,6 +96,7 @@ func (c *checker) outline(i int, prefix string, b casebook.OutlineTraced) {
 		}
 	}
 	inside("/scale/ruler", b.Scale.Ruler)
+	inside("/marks", b.Marks)
 }
 
 // photoOf finds a photo by its entry's ID, or by the one that it had before it moved in.

@@ -1,6 +1,10 @@
 package review
 
-import "lowtide/casebook"
+import (
+	"math"
+
+	"lowtide/casebook"
+)
 
 // outlineFacts sets the terms about photos and outlines of a wound. They stay unknown for a wound without photos: nobody
 // has to take any.
@@ -21,6 +25,13 @@ func outlineFacts(c *casebook.Case, w *casebook.Wound, set sink) {
 			set("wound.photo_waits_at", p.At, p.ID)
 		}
 		break
+	}
+	if ch := lastChange(w); ch != nil {
+		by := []string{ch.From.ID, ch.To.ID}
+		set("wound.edge_still", HourWords(ch.Slow), by...)
+		set("wound.edge_advance_mm", math.Round(ch.Change.AdvanceMm*10)/10, by...)
+		set("wound.edge_from", ch.From.At, by...)
+		set("wound.edge_to", ch.To.At, by...)
 	}
 	if n := len(w.Measured); n > 1 {
 		last, before := w.Measured[n-1], w.Measured[n-2]

@@ -2,6 +2,7 @@ package review
 
 import (
 	"math"
+	"sort"
 	"strings"
 
 	"lowtide/casebook"
@@ -80,16 +81,50 @@ func MeasureDrawn(raw []byte, about casebook.PhotoTaken, d Drawn) OutlineSizes {
 		return out
 	}
 	opt := outline.MeasureOptions{Up: headWay(about.Head)}
-	var names []string
-	for _, p := range d.Parts {
-		if !contains(names, p.Wound) {
-			names = append(names, p.Wound)
-		}
-	}
-	for _, name := range names {
+	for _, name := range names(d) {
 		out.Wounds = append(out.Wounds, measureWound(photo, plane, scale, opt, name, d))
 	}
 	return out
+}
+
+// names lists the wounds that are drawn, in their order.
+func names(d Drawn) (out []string) {
+	for _, p := range d.Parts {
+		if !contains(out, p.Wound) {
+			out = append(out, p.Wound)
+		}
+	}
+	return out
+}
+
+// volumes estimates the volume by every model: from the depths marked in the wound, else from the one that was typed,
+// which only counts when one wound is drawn.
+func (w *OutlineOfWound) volumes(m outline.Measures, plane outline.Plane, d Drawn, only bool) {
+	var shapes []outline.Shape
+	switch {
+	case len(w.Entry.Depths) > 0:
+		var depths []outline.Depth
+		for _, at := range w.Entry.Depths {
+			depths = append(depths, outline.Depth{Px: outline.Point{X: at.XPx, Y: at.YPx}, Cm: at.DepthCm})
+		}
+		v, err := outline.VolumeFromDepths(m, plane, depths)
+		if err != nil {
+			w.Notes = append(w.Notes, "No volume: "+refusalOf(err).Error())
+			return
+		}
+		shapes = v.Shapes
+		w.Volumes = append(w.Volumes, VolumeByModel{Model: v.Model, Words: v.Model, Cm3: v.Cm3})
+		w.Notes = append(w.Notes, v.Notes...)
+	case only && d.DepthCm != nil && *d.DepthCm > 0:
+		shapes = outline.Shapes(m.AreaCm2, *d.DepthCm)
+	}
+	for _, s := range shapes {
+		w.Volumes = append(w.Volumes, VolumeByModel{Model: s.Name, Words: "if the wound were shaped like: " + s.Name + ", from the greatest depth", Cm3: s.Cm3})
+	}
+	sort.SliceStable(w.Volumes, func(i, j int) bool { return w.Volumes[i].Cm3 < w.Volumes[j].Cm3 })
+	for i := range w.Volumes {
+		w.Volumes[i].Cm3 = round(w.Volumes[i].Cm3, 0.01)
+	}
 }
 
 // headWay is the direction in the photo that points to the patient's head; nil when nobody said.
@@ -136,8 +171,17 @@ func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.Trac
 			}
 		}
 	}
+	for _, q := range d.Marks {
+		if at, ok := plane.FrameCm(outline.Point{X: q[0], Y: q[1]}); ok {
+			px, cm := casebook.WritePoints([][2]float64{q}), casebook.WritePointsCm([][2]float64{{at.X, at.Y}})
+			w.Entry.Marks, w.Entry.MarksCm = strings.TrimSpace(w.Entry.Marks+" "+px), strings.TrimSpace(w.Entry.MarksCm+" "+cm)
+		}
+	}
 	w.fill(parts)
 	w.suggestTissue(photo, lines, cm2)
+	if len(parts) == 1 {
+		w.volumes(parts[0], plane, d, len(names(d)) == 1)
+	}
 	return w
 }
 
@@ -201,6 +245,9 @@ func (w *OutlineOfWound) fill(parts []outline.Measures) {
 		return
 	}
 	e.LengthCm, e.WidthCm = rounded(m.LengthCm), rounded(m.WidthCm)
+	if m.UpCm != nil {
+		e.HeadCm = casebook.WritePointsCm([][2]float64{{m.UpCm.X, m.UpCm.Y}})
+	}
 	if m.HeadToToeCm != nil && m.AcrossCm != nil {
 		e.HeadLengthCm, e.HeadWidthCm = rounded(*m.HeadToToeCm), rounded(*m.AcrossCm)
 	}

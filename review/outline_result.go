@@ -13,6 +13,8 @@ type Drawn struct {
 	// CheckRulerMm is what the check ruler of the printed strips measures; nil when it was not looked at.
 	CheckRulerMm *float64
 	Depths       []casebook.DepthAt
+	// Marks are places of the skin that do not move.
+	Marks [][2]float64
 	// DepthCm is the greatest depth, when its place was not marked.
 	DepthCm *float64
 }
@@ -50,8 +52,6 @@ type OutlineOfWound struct {
 
 // VolumeByModel is a volume with the model that it rests on.
 type VolumeByModel struct {
-	Model  string
-	Words  string
-	Cm3    float64
-	Source string
+	Model, Words string
+	Cm3          float64
 }

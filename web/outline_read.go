@@ -20,6 +20,7 @@ const (
 	maxDrawnIslands = 40
 	maxDrawnPoints  = 4000
 	maxDrawnDepths  = 40
+	maxDrawnMarks   = 8
 )
 
 // drawingForm is the drawing as the page's script sends it.
@@ -30,6 +31,7 @@ type drawingForm struct {
 		Islands [][][2]float64 `json:"islands"`
 	} `json:"parts"`
 	Ruler  [][2]float64 `json:"ruler"`
+	Marks  [][2]float64 `json:"marks"`
 	Depths []struct {
 		X  float64 `json:"x"`
 		Y  float64 `json:"y"`
@@ -58,7 +60,8 @@ func readDrawing(form url.Values, photo *casebook.Photo) (d review.Drawn, ps int
 		}
 		d.Parts = append(d.Parts, part)
 	}
-	d.Ruler = line(f.Ruler)
+	d.Ruler, d.Marks = line(f.Ruler), line(f.Marks)
+	ok = ok && len(d.Marks) <= maxDrawnMarks
 	if !ok {
 		return d, intake.Problems{badDrawing}
 	}

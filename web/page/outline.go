@@ -77,8 +77,8 @@ type OutlineWound struct {
 
 // OutlineVolume is a volume that may be written down.
 type OutlineVolume struct {
-	Model, Words, Volume, Source string
-	Chosen                       bool
+	Model, Words, Volume string
+	Chosen               bool
 }
 
 // OutlineInput is what the page is made of.
@@ -231,7 +231,7 @@ func (w *OutlineWound) sizes(x review.OutlineOfWound, t Typed) {
 	}
 	chosen := t.Values.Get(w.VolumeName)
 	for _, v := range x.Volumes {
-		w.Volumes = append(w.Volumes, OutlineVolume{Model: v.Model, Words: v.Words, Volume: unit.Number(v.Cm3, 1) + " cm³", Source: v.Source, Chosen: v.Model == chosen})
+		w.Volumes = append(w.Volumes, OutlineVolume{Model: v.Model, Words: v.Words, Volume: unit.Number(v.Cm3, 1) + " cm³", Chosen: v.Model == chosen})
 	}
 	if x.Tissue != nil {
 		w.Tissue = tissueWords(*x.Tissue)

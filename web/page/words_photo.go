@@ -41,6 +41,9 @@ func (s *sayer) outline(b casebook.OutlineTraced) {
 	if b.VolumeCm3 != nil {
 		s.put("Volume", unit.Number(*b.VolumeCm3, 1)+" cm³, by the model “"+b.VolumeModel+"”")
 	}
+	if marks := strings.Fields(b.Marks); len(marks) > 0 {
+		s.put("Marks on the skin", strconv.Itoa(len(marks)))
+	}
 	s.put("Scale", scaleWords(b.Scale))
 	islands := 0
 	for _, p := range b.Parts {

@@ -41,7 +41,7 @@ function start(form, box) {
 
   const drawing = () => history.now;
   const say = (/** @type {string} */ words) => { said.textContent = words; };
-  const crossed = () => tool === 'draw' || tool === 'island' || tool === 'ruler' || tool === 'depth';
+  const crossed = () => tool === 'draw' || tool === 'island' || tool === 'ruler' || tool === 'depth' || tool === 'mark';
   const draw = () => stage.draw({ drawing: drawing(), open, selected, cursor: byKeys && crossed() ? cross : null });
 
   /** After every change: what is kept, shown and sent is the same. */
@@ -93,7 +93,7 @@ function start(form, box) {
     if (open.length > 0 && name !== tool) open = [];
     tool = name;
     selected = name === 'move' ? selected : null;
-    say({ draw: 'Draw around the wound.', island: 'Draw around an island of healed skin inside an outline.', move: 'Move points, or the photo.', ruler: 'Mark two points on the ruler.', depth: 'Mark the place where a depth was probed.' }[name] ?? '');
+    say({ draw: 'Draw around the wound.', island: 'Draw around an island of healed skin inside an outline.', move: 'Move points, or the photo.', ruler: 'Mark two points on the ruler.', depth: 'Mark the place where a depth was probed.', mark: 'Mark two places of the skin that do not move, a mole or the end of a scar, in the same order on every photo.' }[name] ?? '');
     buttons();
     draw();
   }
@@ -137,6 +137,11 @@ function start(form, box) {
       if (!byKeys) return;
       const last = list.querySelectorAll('input');
       last[last.length - 1]?.focus();
+    } else if (tool === 'mark') {
+      if (drawing().marks.length >= 8) return;
+      history.change((d) => { d.marks.push(p); });
+      say('Skin mark ' + 'abcdefgh'[drawing().marks.length - 1] + ' is set.');
+      changed();
     } else if (tool === 'draw' || tool === 'island') {
       if (open.length >= 3 && distance(open[0], p) * stage.scale < 14) {
         close();

@@ -65,6 +65,10 @@ export function listParts(list, drawing, wounds, edit, change) {
     li.append(label);
     button(li, 'depth-' + i + '-off', 'Take off depth ' + (i + 1), () => change((d) => d.depths.splice(i, 1)));
   });
+  drawing.marks.forEach((_, i) => {
+    const name = 'Skin mark ' + 'abcdefgh'[i];
+    button(row(name), 'mark-' + i + '-off', 'Take off ' + name.toLowerCase(), () => change((d) => d.marks.splice(i, 1)));
+  });
   if (drawing.ruler.length > 0) {
     const li = row('Ruler: ' + (drawing.ruler.length === 2 ? 'two points' : 'one point; mark the second'));
     button(li, 'ruler-off', 'Take off the ruler', () => change((d) => { d.ruler = []; }));

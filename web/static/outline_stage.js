@@ -227,6 +227,11 @@ export class Stage {
     }
     if (drawing.ruler.length > 0) line(drawing.ruler, false, 'ruler');
     for (const p of drawing.ruler) dot(p, 'point', 5);
+    drawing.marks.forEach((p, i) => {
+      const [x, y] = this.toBox(p);
+      put('rect', 'mark', { x: (x - 8).toFixed(1), y: (y - 8).toFixed(1), width: 16, height: 16 });
+      put('text', 'depth-name', { x: x.toFixed(1), y: (y + 4.5).toFixed(1) }, 'abcdefgh'[i] ?? '');
+    });
     drawing.depths.forEach((d, i) => {
       dot([d.x, d.y], 'depth', 9);
       const [x, y] = this.toBox([d.x, d.y]);
