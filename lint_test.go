@@ -64,6 +64,7 @@ var mayImport = map[string]string{
 	"evidence/scene":        "outline", // paints what the outline measures
 	"evidence/cmd/pumplog":  "*",
 	"evidence/logsim":       "pumplog suction therapy",
+	"demo/photo/gen":        "*",
 	"docs/format/gen":       "casebook intake",
 	"tests/shots":           "*",
 }
