@@ -74,18 +74,9 @@ func Fill(ctx context.Context, book casebook.Book, now time.Time, seed uint64) e
 		}
 		byCase[e.Case] = append(byCase[e.Case], e)
 	}
-	blobs := Blobs()
 	for _, id := range order {
 		if err := keepBlobs(ctx, book, byCase[id], blobs); err != nil {
 			return fmt.Errorf("demo: %w", err)
-		for i, e := range byCase[id] {
-			for k, hash := range e.Blobs {
-				kept, err := book.PutBlob(ctx, id, blobs[hash])
-				if err != nil {
-					return fmt.Errorf("demo: %w", err)
-				}
-				byCase[id][i].Blobs[k] = kept
-			}
 		}
 		if _, err := book.Append(ctx, "", byCase[id]...); err != nil {
 			return fmt.Errorf("demo: %w", err)

@@ -39,7 +39,8 @@ func (t *teller) photo(d time.Duration, name string) string {
 		panic("demo: " + err.Error()) // a slip in a story
 	}
 	id := t.ago(d, photoBodies[name].Photo)
-	t.entries[len(t.entries)-1].Blobs = []string{casebook.BlobHash(raw)}
+	hash := casebook.BlobHash(raw)
+	t.entries[len(t.entries)-1].Blobs, t.blobs[hash] = []string{hash}, raw
 	return id
 }
 
@@ -49,17 +50,6 @@ func (t *teller) traced(d time.Duration, name string) {
 	b := *photoBodies[name].Outline
 	b.Photo = id
 	t.ago(d-15*time.Minute, b)
-}
-
-// Blobs are the demo's photos by the hash of their plain bytes.
-func Blobs() map[string][]byte {
-	out := map[string][]byte{}
-	for name := range photoBodies {
-		if raw, err := photoFiles.ReadFile("photo/" + name + ".jpg"); err == nil {
-			out[casebook.BlobHash(raw)] = raw
-		}
-	}
-	return out
 }
 
 // photos are what patients' stories go on with in pictures.
