@@ -44,7 +44,7 @@ var mayImport = map[string]string{
 	"rule":                  "unit payer",
 	"intake":                "unit casebook",
 	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble pumplog",
-	"chart":                 "unit casebook review",
+	"chart":                 "unit casebook equipment review",
 	"web":                   "unit casebook review rule equipment intake chart account accesslog stock web/page report",
 	"web/page":              "unit casebook review rule equipment intake chart account accesslog stock report",
 	"demo":                  "unit casebook stock pumplog",

@@ -29,7 +29,8 @@ func Progress(in Input) *Paper {
 	p.order(in)
 	p.add(Heading{"Delivered therapy"})
 	now := in.Review.AsOf
-	p.add(Picture{chart.Tide(in.Case, now, chart.LastDays(in.Case, now, 14), chartPx, "tide")})
+	days, ahead := chart.DaysAhead(in.Case, in.Equipment, now, 14)
+	p.add(Picture{chart.TideAhead(in.Case, ahead, now, days, chartPx, "tide")})
 	p.plainFigures(in, "therapy.", "order.", "path.wound", "log.", "canister.", "fluid.")
 	if in.Rules != nil && in.Equipment != nil {
 		d := review.DecisionOf(in.Case, in.Rules, in.Equipment, now)

@@ -5,8 +5,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/chart"
-	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
 )
@@ -47,20 +45,6 @@ func (p *CasePage) SetBleedLimit(rules *rule.Set, now time.Time) {
 	}
 	p.BleedLimit = "Output in an hour from which to look for bleeding: " + review.BleedLimitWords(func(r, v string) (float64, bool) { return rules.Number(r, v, now) }) + "."
 	p.BleedRule = Link{RulePath("CAN-BLEED-01"), "Rule CAN-BLEED-01"}
-}
-
-// tide is the range of a tide chart and the forecast of the canister that goes on past now.
-func tide(c *casebook.Case, eq *equipment.Set, now time.Time, days int) (chart.Range, *review.FillAhead) {
-	r := chart.LastDays(c, now, days)
-	if c.Ended != nil {
-		return r, nil
-	}
-	to := chart.AheadTo(c, now, r)
-	ahead := review.FluidOf(c, eq, nil, now).Ahead(now, to)
-	if len(ahead.Points) > 1 {
-		r = r.Until(to)
-	}
-	return r, &ahead
 }
 
 // fillWords says in one line of Rounds when the canister may be full.

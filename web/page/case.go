@@ -204,7 +204,7 @@ func actions(c *casebook.Case) (first, more []Link) {
 }
 
 func tideView(c *casebook.Case, eq *equipment.Set, now time.Time, days int) ChartView {
-	r, ahead := tide(c, eq, now, days)
+	r, ahead := chart.DaysAhead(c, eq, now, days)
 	v := chartView(c.ID, chart.TideAhead(c, ahead, now, r, wideChartPx, "tide-wide").SVG(), chart.TideAhead(c, ahead, now, r, narrowChartPx, "tide-narrow").SVG(), chart.TideAheadTable(c, ahead, now, r))
 	if n := len(v.Table.Rows); n > tableRows {
 		v.TableHref, v.TableWords = CasePath(c.ID)+fmt.Sprintf("?days=%d&part=table", days), fmt.Sprintf("The numbers as a table (%d lines)", n)
@@ -226,7 +226,7 @@ type TablePage struct {
 func NewTideTable(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set, now time.Time, days int) TablePage {
 	p := TablePage{Frame: frame, CaseHref: CasePath(c.ID) + fmt.Sprintf("?days=%d#tide", days)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
-	span, ahead := tide(c, eq, now, days)
+	span, ahead := chart.DaysAhead(c, eq, now, days)
 	p.Chart = chartView(c.ID, "", "", chart.TideAheadTable(c, ahead, now, span))
 	return p
 }

@@ -1,0 +1,24 @@
+package chart
+
+import (
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/review"
+)
+
+// DaysAhead is the range of a tide chart of the last days, reaching past now where the canister's fill can be forecast,
+// with that forecast; it is nil when therapy has ended.
+func DaysAhead(c *casebook.Case, eq *equipment.Set, now time.Time, days int) (Range, *review.FillAhead) {
+	r := LastDays(c, now, days)
+	if c.Ended != nil {
+		return r, nil
+	}
+	to := AheadTo(c, now, r)
+	ahead := review.FluidOf(c, eq, nil, now).Ahead(now, to)
+	if len(ahead.Points) > 1 {
+		r = r.Until(to)
+	}
+	return r, &ahead
+}
