@@ -94,12 +94,13 @@ func addressed(raw []byte, kind, address map[string]string) []byte {
 			out.Write(raw)
 			return out.Bytes()
 		}
-		id := string(raw[i+len(before) : i+len(before)+36])
+		id := raw[i+len(before) : i+len(before)+36]
 		out.Write(raw[:i])
-		if to, ok := address[id]; ok {
-			out.WriteString(`"reference":"` + kind[id] + "/" + to)
+		if to, ok := address[string(id)]; ok {
+			out.WriteString(`"reference":"` + kind[string(id)] + "/" + to)
 		} else {
-			out.Write(raw[i : i+len(before)+36])
+			out.WriteString(before)
+			out.Write(id)
 		}
 		raw = raw[i+len(before)+36:]
 	}
