@@ -30,12 +30,12 @@ func endedSizes(c *casebook.Case) []healing.ClosedCase {
 	return out
 }
 
-// Cohort is the agency's own reference curve for a type of wound, from its ended cases. pending is how many cases
-// could not be read before ctx ended.
-func (l *Caseload) Cohort(ctx context.Context, woundType string, now time.Time) (c healing.Cohort, pending int, err error) {
+// Cohort is the agency's own reference curve for a type of wound, from its ended cases, and the rates fitted to them;
+// rates is nil with too few. pending is how many cases could not be read before ctx ended.
+func (l *Caseload) Cohort(ctx context.Context, woundType string, now time.Time) (c healing.Cohort, rates *Rates, pending int, err error) {
 	_, pending, err = l.Rows(ctx, now)
 	if err != nil {
-		return healing.Cohort{}, 0, err
+		return healing.Cohort{}, nil, 0, err
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -50,5 +50,8 @@ func (l *Caseload) Cohort(ctx context.Context, woundType string, now time.Time) 
 	for _, id := range ids {
 		cases = append(cases, l.kept[id].ended...)
 	}
-	return healing.CohortCurve(woundType, cases), pending, nil
+	if pr, ok := healing.FitCohort(woundType, cases); ok {
+		rates = &pr
+	}
+	return healing.CohortCurve(woundType, cases), rates, pending, nil
 }

@@ -3,6 +3,8 @@ package review_test
 import (
 	"context"
 	"fmt"
+	"math"
+	"strings"
 	"testing"
 
 	"lowtide/casebook"
@@ -36,14 +38,16 @@ func TestCohort(t *testing.T) {
 	}
 	add(100, "surgical", false)
 	add(101, "venous", true)
+	var rates *review.Rates
 	curve := func() healing.Cohort {
-		c, pending, err := load.Cohort(ctx, "surgical", noon)
+		c, found, pending, err := load.Cohort(ctx, "surgical", noon)
 		if err != nil || pending != 0 {
 			t.Fatal(err, pending)
 		}
+		rates = found
 		return c
 	}
-	if c := curve(); c.N != healing.LeastCohort-1 || len(c.Points) != 0 {
+	if c := curve(); c.N != healing.LeastCohort-1 || len(c.Points) != 0 || rates != nil {
 		t.Errorf("%d cases, %d points: one too few gives no curve", c.N, len(c.Points))
 	}
 	add(102, "surgical", true)
@@ -54,5 +58,17 @@ func TestCohort(t *testing.T) {
 	// (5 · 3.5) / (6 · 4) of the area is left after a week, in every case.
 	if got := c.Points[1].Left.Median; got < 0.7291 || got > 0.7292 {
 		t.Errorf("after a week %g is left, want 0.72917", got)
+	}
+	// ln(24/12)/2 weeks, in every case
+	if rates == nil || rates.N != healing.LeastCohort || math.Abs((rates.Slow.Mean+rates.Fast.Mean)/2-math.Ln2/2) > 0.01 {
+		t.Fatalf("rates %+v", rates)
+	}
+	young := casebook.Fold("tidy", entries(at(-400, person(nil)), at(-399, wound("A", nil)), at(-170, measured(6, 4, 2, nil)), at(-2, measured(5.8, 3.9, 2, nil))))
+	own, published := review.HealingByRates(young, young.Wound("A"), noon, rates), review.HealingOf(young, young.Wound("A"), noon)
+	if a, b := own.Ahead[4].Area, published.Ahead[4].Area; a.Median >= b.Median {
+		t.Errorf("by rates that are faster %+v, by published ones %+v", *a, *b)
+	}
+	if !strings.Contains(own.Prior, "own ended cases") || strings.Contains(published.Prior, "own ended cases") {
+		t.Errorf("priors %q and %q", own.Prior, published.Prior)
 	}
 }

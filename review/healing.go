@@ -91,17 +91,22 @@ var gridDays = func() (out []float64) {
 // HealingOf reads the sizes of a wound, fits them and returns what they say as of the instant. Entries after it
 // must not be in the case.
 func HealingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
-	return healingOf(c, w, asOf, false)
+	return healingOf(c, w, asOf, false, nil)
 }
 
 // HealingCourse is HealingOf with the fitted curve through the past, for a chart.
 func HealingCourse(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
-	return healingOf(c, w, asOf, true)
+	return healingOf(c, w, asOf, true, nil)
 }
 
-func healingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time, past bool) *Healing {
+// HealingByRates is HealingOf with other rates believed before the first size, such as those of an agency's own cases.
+func HealingByRates(c *casebook.Case, w *casebook.Wound, asOf time.Time, rates *Rates) *Healing {
+	return healingOf(c, w, asOf, false, rates)
+}
+
+func healingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time, past bool, rates *Rates) *Healing {
 	h := &Healing{Wound: w.Name, Sizes: healingSizes(w, c.Zone)}
-	in := healing.Input{WoundType: woundType(w), AheadDays: gridDays, Past: past}
+	in := healing.Input{WoundType: woundType(w), AheadDays: gridDays, Past: past, Prior: rates}
 	for _, z := range h.Sizes {
 		if !z.sized() && z.BarePct == nil {
 			continue

@@ -62,6 +62,13 @@ func contentOf(in healing.Input) (out [sha256.Size]byte) {
 			count(h, math.Float64bits(also.Below))
 		}
 	}
+	if p := in.Prior; p != nil {
+		for _, r := range []healing.Rate{p.Slow, p.Fast, p.EdgeSlow, p.EdgeFast, p.Steady, p.Flat, p.Grow, {Mean: p.ChangePerWk, SD: p.Wild}} {
+			count(h, math.Float64bits(r.Mean))
+			count(h, math.Float64bits(r.SD))
+		}
+		text(h, p.Source)
+	}
 	if in.Past {
 		count(h, 1)
 	}

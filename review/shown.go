@@ -14,6 +14,8 @@ type (
 	Ahead = healing.Ahead
 	// Cohort is the agency's own closed cases as curves.
 	Cohort = healing.Cohort
+	// Rates are what is believed of a wound before its first size.
+	Rates = healing.Prior
 	// CohortPoint is one week of it.
 	CohortPoint = healing.CohortPoint
 	// Measure is what was measured: area, depth or volume.

@@ -28,7 +28,7 @@ func (s *Server) showWound(w http.ResponseWriter, r *http.Request) {
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), cohortWait)
 	defer cancel()
-	cohort, pending, err := s.Caseload.Cohort(ctx, kind, o.now)
+	cohort, rates, pending, err := s.Caseload.Cohort(ctx, kind, o.now)
 	if err != nil && ctx.Err() == nil {
 		s.fail(w, r, err)
 		return
@@ -36,5 +36,5 @@ func (s *Server) showWound(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		cohort.Sentence = "The ended cases were not read in time; open the page again."
 	}
-	s.render(w, r, http.StatusOK, page.Wound(page.NewWound(s.caseFrame(r, o, "Wound "+wound.Name+" of "+o.rev.Person.Name), o.c, wound, o.rev, o.clock, cohort, pending)))
+	s.render(w, r, http.StatusOK, page.Wound(page.NewWound(s.caseFrame(r, o, "Wound "+wound.Name+" of "+o.rev.Person.Name), o.c, wound, o.rev, o.clock, cohort, rates, pending)))
 }

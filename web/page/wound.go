@@ -43,13 +43,15 @@ type CohortView struct {
 	Words string
 	// Chart is empty while there are too few cases.
 	Chart ChartView
+	// Ahead is what the rates of these cases would forecast in place of the published ones.
+	Ahead []Part
 }
 
 // WoundPath is the address of a wound's page.
 func WoundPath(caseID, wound string) string { return CasePath(caseID, "wound", wound) }
 
 // NewWound builds the page of a wound. pending is how many cases were not yet read for the agency's own curve.
-func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort review.Cohort, pending int) WoundPage {
+func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort review.Cohort, rates *review.Rates, pending int) WoundPage {
 	h := review.HealingCourse(c, w, k.Now)
 	p := WoundPage{Frame: frame, CaseHref: CasePath(c.ID) + "#wounds", Name: w.Name, Plain: h.Plain(k.Now)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
@@ -74,6 +76,17 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 	p.odd(c, h, k)
 	p.notes(h)
 	p.cohort(c.ID, h, cohort, pending)
+	if rates != nil {
+		by := review.HealingByRates(c, w, k.Now, rates)
+		for _, f := range by.Forecasts(k.Now) {
+			if f.ID == "wound.area_4wk" || f.ID == "wound.closure" {
+				p.Cohort.Ahead = append(p.Cohort.Ahead, Part{f.Name + ", by the " + rates.Source, f.Text})
+			}
+		}
+		if by.Told(k.Now) {
+			p.Cohort.Ahead = append(p.Cohort.Ahead, Part{"Chance that it is not improving, by the same", percent(*by.NotImproving)})
+		}
+	}
 	p.Links = []Link{{CasePath(c.ID, "add", string(casebook.KindWoundMeasured)) + "?wound=" + query(w.Name), "Write a measurement"}, {CasePath(c.ID, "decision"), "Decision"}}
 	return p
 }
