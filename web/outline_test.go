@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"lowtide/casebook"
 	"lowtide/web/page"
@@ -205,5 +206,26 @@ func TestMovedPhoto(t *testing.T) {
 	}
 	if w := c.get(page.OutlinePath(otherCase, there.Photos[0].ID)); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "3.96 cm²") {
 		t.Error("the outline is not shown there", w.Code)
+	}
+}
+
+// TestEdgePage: two outlines of two days are laid over each other, with a table around the clock; one alone says what is
+// missing.
+func TestEdgePage(t *testing.T) {
+	c := newClient(t)
+	patients(c)
+	if w := c.get(page.EdgePath(oneCase, "A")); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "It takes two confirmed outlines") {
+		t.Error(w.Code, said(w.Body.String()))
+	}
+	for i, side := range []string{"0,0 6,0 6,6 0,6", "0.5,0.5 5.5,0.5 5.5,5.5 0.5,5.5"} {
+		photo := c.keepPhoto(oneCase, time.Duration(10-8*i)*day, plainPhoto(t, 320, 240), casebook.PhotoTaken{Wound: "A", WidthPx: 320, HeightPx: 240, Head: "top"})
+		c.add(oneCase, time.Duration(9-8*i)*day, casebook.OutlineTraced{Wound: "A", Photo: photo, Parts: []casebook.TracedPart{{Edge: "1,1 100,1 100,100", EdgeCm: side}}, HeadCm: "0,-1",
+			Marks: "1,1 9,9", MarksCm: "0,0 6,6", Scale: casebook.TracedScale{By: "two strips"}, AreaCm2: []float64{36, 25}[i], AreaSECm2: 0.5})
+	}
+	text := c.get(page.EdgePath(oneCase, "A")).Body.String()
+	for _, want := range []string{"came in by 5 mm on average", "by marks on the skin", "3 o&#39;clock", "closing", "<polygon"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the page does not say %q", want)
+		}
 	}
 }

@@ -140,6 +140,7 @@ func (s *Server) Routes() []Route {
 		{"POST", "/case/{case}/sign", Orders, formLimit, s.saveSignOff},
 
 		// Photos and outlines.
+		{"GET", "/case/{case}/wound/{wound}/edge", Reads, 0, s.showEdge},
 		{"GET", "/case/{case}/photo", Writes, 0, s.newPhoto},
 		{"POST", "/case/{case}/photo", Writes, photoLimit, s.savePhoto},
 		{"GET", "/case/{case}/photo/{entry}", Reads, 0, s.showPhoto},

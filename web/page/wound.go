@@ -87,7 +87,7 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 			p.Cohort.Ahead = append(p.Cohort.Ahead, Part{"Chance that it is not improving, by the same", percent(*by.NotImproving)})
 		}
 	}
-	p.Links = []Link{{CasePath(c.ID, "add", string(casebook.KindWoundMeasured)) + "?wound=" + query(w.Name), "Write a measurement"}, {CasePath(c.ID, "decision"), "Decision"}}
+	p.Links = []Link{{CasePath(c.ID, "add", string(casebook.KindWoundMeasured)) + "?wound=" + query(w.Name), "Write a measurement"}, {CasePath(c.ID, "photo") + "?wound=" + query(w.Name), "Photo and outline"}, {EdgePath(c.ID, w.Name), "Edge, two dates"}, {CasePath(c.ID, "decision"), "Decision"}}
 	return p
 }
 
