@@ -273,7 +273,7 @@ func delivered(c *casebook.Case, asOf time.Time) []Known {
 		}
 	}
 	out = append(out, Known{"Alarms reported", fmt.Sprintf("%d since %s", len(alarms), Clock(c.Zone, from)), alarms})
-	return append(out, Known{Words: "Hours under suction", Value: "not known: entries name single moments; without the pump's own log nobody can add up the hours"})
+	return append(out, loggedKnown(c)...)
 }
 
 // questions lists what could be changed first, each with what the record says about it.

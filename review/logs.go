@@ -67,6 +67,10 @@ func (d *Delivered) judge(c *casebook.Case) {
 			blobs = append(blobs, l.Blob)
 		}
 	}
+	if c.Blob == nil {
+		d.Why = "the log's readings are not kept beside its entry"
+		return
+	}
 	// A blob opens only in its own case, so the case is part of what is remembered.
 	key := sha256.Sum256([]byte(fmt.Sprintln(c.ID, c.Zone, d.Pump, blobs, orders, set.TrendFrom.UnixNano())))
 	if r, ok := logMemo.get(key); ok {
@@ -75,7 +79,7 @@ func (d *Delivered) judge(c *casebook.Case) {
 	}
 	var logs []*pumplog.Log
 	for _, hash := range blobs {
-		if hash == "" || c.Blob == nil {
+		if hash == "" {
 			d.Why = "the log's readings are not kept beside its entry"
 			return
 		}

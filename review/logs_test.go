@@ -1,0 +1,52 @@
+package review_test
+
+import (
+	"strings"
+	"testing"
+
+	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/pumplog"
+	"lowtide/review"
+)
+
+// TestLogsJoin: two imports of one pump, the second overlapping the first and given first, are one log; a log of another
+// case's blob cannot be told; without blobs nothing is told and nothing is counted as on or off.
+func TestLogsJoin(t *testing.T) {
+	off := func(h float64, s *pumplog.Sample) {
+		if h >= -30 && h < -27 {
+			s.SuctionMmHg = 0
+		}
+	}
+	c := withBlobs(casebook.Fold("tidy", entries(join(tidy(), []step{readOut(-1, -50, -1, off), readOut(-20, -120, -20, off)})...)))
+	list := review.LogsOf(c)
+	if len(list) != 1 || list[0].Result == nil {
+		t.Fatalf("%+v", list)
+	}
+	r := list[0].Result
+	if got := r.CoveredMin / 60; got < 118.9 || got > 119.1 {
+		t.Errorf("covered %v h, want 119", got)
+	}
+	if got := r.OffMin / 60; got < 2.99 || got > 3.01 {
+		t.Errorf("off %v h, want 3", got)
+	}
+	if a, b := review.LogsOf(c)[0].Result, list[0].Result; a != b {
+		t.Error("judged twice: nothing was remembered")
+	}
+	bare := casebook.Fold("tidy", entries(join(tidy(), []step{readOut(-1, -50, -1, off)})...))
+	if d := review.LogsOf(bare)[0]; d.Result != nil || d.Why == "" {
+		t.Errorf("a log without readings was judged: %+v", d)
+	}
+	if rev := review.Of(bare, builtin(t), equipment.BuiltIn(), noon); find(rev, "REC-LOG-03", "") == nil {
+		t.Error("a log without readings is passed over in silence")
+	}
+	if k := review.DecisionOf(c, builtin(t), equipment.BuiltIn(), noon); k != nil {
+		said := ""
+		for _, x := range k.Delivered {
+			said += x.Words + ": " + x.Value + "\n"
+		}
+		if !strings.Contains(said, "Delivered by the log of pump P-11: at the ordered suction 9") {
+			t.Errorf("the decision page does not say what the log tells:\n%s", said)
+		}
+	}
+}
