@@ -132,8 +132,9 @@ func payerView(c *casebook.Case, r *review.Review, s *review.PayerStand, k Clock
 	}
 	v.Rows = append(v.Rows, payerRow("Canisters", s.Canisters))
 	put("The payer's month", date(s.Clock.Month.From)+" to "+date(s.Clock.Month.To.AddDate(0, 0, -1)))
-	switch {
-	case s.High == nil && s.HighOutput == nil:
+	switch _, line := s.Policy.Limit("high_output"); {
+	case !line:
+	case s.High == nil:
 		put("High output", "not documented: no two canister readings at least 12 h apart in this month")
 	case *s.High:
 		put("High output", "documented: "+unit.Number(*s.HighOutput, 0)+" mL a day, above the payer's line")
