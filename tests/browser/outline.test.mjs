@@ -302,3 +302,44 @@ test('a file that is no photo is answered at its field, and what was typed stays
   await sound(page, 'a refused file');
   await browser.stop();
 });
+
+for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', laptop]])) {
+  test(`a photo with strips is measured from the strips, and two dates are compared, on a ${name}`, async () => {
+    const browser = await Browser.start(size);
+    const page = await browser.enter(demo);
+    const at = await caseOf(page, 'Casimir Nowak');
+    await page.goto(at + '/photo');
+    await page.locator('#photos').getByRole('link').first().click();
+    await page.waitForURL(/\/outline\//);
+    // Keys draw roughly around the middle, where the wound is.
+    await page.locator('#stage').focus();
+    const half = await page.evaluate(() => Math.round((document.getElementById('stage')?.clientWidth ?? 0) * 0.14 / 24));
+    const go = async (/** @type {string} */ k, /** @type {number} */ n) => { for (let i = 0; i < n; i++) await page.keyboard.press('Shift+Arrow' + k); };
+    await go('Left', half);
+    await go('Up', half);
+    await page.keyboard.press('Enter');
+    for (const way of ['Right', 'Down', 'Left']) {
+      await go(way, 2 * half);
+      await page.keyboard.press('Enter');
+    }
+    await page.keyboard.press('c');
+    await page.getByRole('button', { name: 'Pull the line to the edge' }).click();
+    await page.getByText('The line was pulled to the edge').waitFor();
+    await page.getByRole('button', { name: 'Work out the sizes' }).click();
+    await page.getByRole('heading', { name: 'Sizes, not confirmed yet' }).waitFor();
+    const words = await page.locator('#outline-result').innerText();
+    assert.match(words, /two strips/);
+    assert.match(words, /granulation|slough|eschar/);
+    // The painted wound has a radius of 1.75 cm: 9.6 cm².
+    const cm2 = Number((words.match(/([\d.]+) cm², standard error/) ?? [])[1]);
+    assert.ok(Math.abs(cm2 - 9.6) < 0.7, words);
+    await sound(page, 'sizes from strips');
+    await page.screenshot({ path: join(out, `outline-strips-${name}.png`), fullPage: true });
+    await page.goto(await caseOf(page, 'Wilfred Oakshott') + '/wound/A/edge');
+    assert.match(await page.locator('main').innerText(), /stood still at/);
+    await sound(page, 'two dates');
+    await page.screenshot({ path: join(out, `outline-edge-${name}.png`), fullPage: true });
+    assert.deepEqual(browser.complaints, []);
+    await browser.stop();
+  });
+}
