@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lowtide/casebook"
+	"lowtide/report"
 	"lowtide/report/fhir"
 	"lowtide/review"
 )
@@ -29,7 +30,7 @@ func newFHIR() *cobra.Command {
 func newFHIRWrite() *cobra.Command {
 	var frame frameFlags
 	var asOf string
-	var asJSON bool
+	var asJSON, withReport bool
 	c := &cobra.Command{
 		Use:   "write FILE",
 		Short: "Write the case of a case file, with its review, as a FHIR R4 Bundle",
@@ -52,7 +53,13 @@ func newFHIRWrite() *cobra.Command {
 				return err
 			}
 			folded := casebook.FoldAt(file.Case, file.Entries, at)
-			raw, err := fhir.Bundle(fhir.Input{Case: folded, Review: review.Of(folded, rules, eq, at)})
+			in := fhir.Input{Case: folded, Review: review.Of(folded, rules, eq, at)}
+			if withReport {
+				if in.Papers, err = progressPaper(report.Input{Case: folded, Review: in.Review, Rules: rules, Equipment: eq, Say: sayEntry}); err != nil {
+					return err
+				}
+			}
+			raw, err := fhir.Bundle(in)
 			if err != nil {
 				return err
 			}
@@ -62,6 +69,7 @@ func newFHIRWrite() *cobra.Command {
 	}
 	frame.add(c)
 	c.Flags().StringVar(&asOf, "as-of", "", "as of this time, such as 2026-03-04T08:00:00Z; default now")
+	c.Flags().BoolVar(&withReport, "with-report", false, "put the progress report in, as PDF")
 	c.Flags().BoolVar(&asJSON, "json", false, "list problems of the case file as JSON; the Bundle is JSON in any case")
 	return c
 }

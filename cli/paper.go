@@ -126,8 +126,20 @@ func paperPDF(p *report.Paper, size string) ([]byte, error) {
 	return raw, err
 }
 
-func bundleOf(c *casebook.Case, r *review.Review) ([]byte, error) {
-	return fhir.Bundle(fhir.Input{Case: c, Review: r})
+//
+// The Bundle carries the progress report, so that a system that reads no codes can still show something whole.
+func bundleOf(in report.Input) ([]byte, error) {
+	papers, err := progressPaper(in)
+	if err != nil {
+		return nil, err
+	}
+	return fhir.Bundle(fhir.Input{Case: in.Case, Review: in.Review, Papers: papers})
+}
+
+func progressPaper(in report.Input) ([]fhir.Paper, error) {
+	p := report.Progress(in)
+	raw, _, err := pdf.Write(p, pdf.A4)
+	return []fhir.Paper{{Title: p.Title, Type: "progress report", MIME: "application/pdf", Bytes: raw}}, err
 }
 
 // foreignFile reads a FHIR file for the page that takes one.

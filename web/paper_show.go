@@ -127,7 +127,7 @@ func (s *Server) sendBundle(w http.ResponseWriter, r *http.Request) {
 		s.missing(w, r)
 		return
 	}
-	raw, err := s.Bundle(o.c, o.rev)
+	raw, err := s.Bundle(s.reportInput(o))
 	if err != nil {
 		s.fail(w, r, err)
 		return

@@ -14,7 +14,6 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/report"
-	"lowtide/review"
 	"lowtide/web/page"
 )
 
@@ -27,7 +26,7 @@ func TestPapers(t *testing.T) {
 		wrote = append(wrote, p.Kind+" "+size+" "+p.Lang)
 		return []byte("%PDF"), nil
 	}
-	c.srv.Bundle = func(k *casebook.Case, r *review.Review) ([]byte, error) { return []byte(`{"id":"` + k.ID + `"}`), nil }
+	c.srv.Bundle = func(in report.Input) ([]byte, error) { return []byte(`{"id":"` + in.Case.ID + `"}`), nil }
 	list := c.get(page.CasePath(oneCase, "papers")).Body.String()
 	for _, kind := range []string{"visit-note", "progress", "handover", "prescriber-message", "leaflet"} {
 		path := page.CasePath(oneCase, "paper", kind)

@@ -10,7 +10,6 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/account"
-	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/report"
 	"lowtide/review"
@@ -53,7 +52,7 @@ type Server struct {
 	Hosts []string
 	// PDF puts a paper on "A4" or "Letter". Bundle writes a case as a FHIR R4 Bundle. Either may be nil: then there are none.
 	PDF    func(p *report.Paper, size string) ([]byte, error)
-	Bundle func(c *casebook.Case, r *review.Review) ([]byte, error)
+	Bundle func(in report.Input) ([]byte, error)
 	// Exchange answers other systems. It may be nil: then there is no /fhir.
 	Exchange Exchange
 	// Foreign reads a file of another system into proposals. It may be nil: then none can be brought in.
