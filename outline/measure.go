@@ -61,18 +61,21 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 		return Measures{}, err
 	}
 	m.uncertainty(t, &p, opt)
-	if p.Scale == "one strip" {
-		if share := m.scaleSE() / m.AreaCm2; share > mostSingleSE {
+	if share := m.scaleSE() / m.AreaCm2; share > mostStripsSE {
+		switch p.Scale {
+		case "one strip":
 			return Measures{}, refuse(StripMissing, retake, "One strip alone is too far from this wound: the area would be sure to only %.0f %%.", 100*share)
+		case "two strips":
+			return Measures{}, refuse(StripBent, retake, "The strips do not lie in one plane well enough: the area would be sure to only %.0f %%.", 100*share)
 		}
 	}
 	m.caveats(t, &p, opt)
 	return m, nil
 }
 
-// mostSingleSE is the largest standard error of scale, as a share of the area, with which a lone strip is accepted:
+// mostStripsSE is the largest standard error of scale, as a share of the area, with which strips are accepted:
 // well under half of the 10 % that would mislead.
-const mostSingleSE = 0.04
+const mostStripsSE = 0.04
 
 // scaleSE is the standard error without what the drawing adds.
 func (m *Measures) scaleSE() float64 {
