@@ -63,9 +63,10 @@ func TestOutlineIsConfirmed(t *testing.T) {
 	for k, v := range form {
 		moved[k] = v
 	}
+	moved.Set("note", "typed with care")
 	moved.Set("drawing", strings.Replace(drawn, "[200,200]", "[200,210]", 1))
 	w := c.post(path+"/confirm", moved)
-	if w.Code != http.StatusUnprocessableEntity || len(c.entries(oneCase)) != n || !strings.Contains(w.Body.String(), "200,210") {
+	if w.Code != http.StatusUnprocessableEntity || len(c.entries(oneCase)) != n || !strings.Contains(w.Body.String(), "200,210") || !strings.Contains(w.Body.String(), "typed with care") {
 		t.Error("another drawing than the one that was seen was written, or it was lost", w.Code)
 	}
 	form.Set("note", "edge clear all around")

@@ -56,7 +56,9 @@ type OutlineResult struct {
 	Notes    []string
 	// Seen stands for exactly these numbers: the confirmation names it.
 	Seen, Said string
-	TypeSizes  Link
+	// Note is what was typed before the sizes were worked out again.
+	Note      string
+	TypeSizes Link
 }
 
 // OutlineWound is the panel of one wound.
@@ -174,7 +176,7 @@ func (p OutlinePage) Box() string {
 
 // NewOutlineResult puts sizes into words. typed holds what was chosen for volume and tissue.
 func NewOutlineResult(caseID, wound string, sizes review.OutlineSizes, seen string, t Typed) *OutlineResult {
-	r := &OutlineResult{Refused: sizes.Refused, Notes: sizes.Notes, Seen: seen, TypeSizes: typeSizes(caseID, wound)}
+	r := &OutlineResult{Refused: sizes.Refused, Notes: sizes.Notes, Seen: seen, Note: t.Values.Get("note"), TypeSizes: typeSizes(caseID, wound)}
 	for _, x := range sizes.Wounds {
 		w := OutlineWound{Name: x.Wound, Refused: x.Refused, VolumeName: "volume/" + x.Wound, TissueName: "tissue/" + x.Wound, Notes: x.Notes, TissueWords: x.TissueWords, TissueWhy: x.TissueWhy}
 		if x.Refused == nil {

@@ -1439,7 +1439,20 @@ func OutlineSizes(r *OutlineResult) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 121, "\"><div class=\"field wide\"><label for=\"f-note\">Note</label> <textarea id=\"f-note\" name=\"note\" rows=\"2\"></textarea></div><p>By confirming you say that the line follows the edge of the wound as you see it.</p><div class=\"save\"><button>Confirm and write into the log</button></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 121, "\"><div class=\"field wide\"><label for=\"f-note\">Note</label> <textarea id=\"f-note\" name=\"note\" rows=\"2\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var78 string
+			templ_7745c5c3_Var78, templ_7745c5c3_Err = templ.JoinStringErrs(r.Note)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/outline.templ`, Line: 210, Col: 54}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var78))
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 122, "</textarea></div><p>By confirming you say that the line follows the edge of the wound as you see it.</p><div class=\"save\"><button>Confirm and write into the log</button></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
