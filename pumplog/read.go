@@ -279,80 +279,6 @@ func (rd *reader) instant(s stamp) (int64, string) {
 	return t, ""
 }
 
-func (rd *reader) suction(cell []byte, s *Sample) string {
-	cell = trim(cell)
-	if len(cell) == 0 {
-		return ""
-	}
-	v, ok := number(cell, rd.decimal)
-	if !ok {
-		if noneWords[fold(text(cell, 20))] || string(cell) == "-" || string(cell) == "--" {
-			return ""
-		}
-		return "the suction is not a number"
-	}
-	v *= rd.f.suction
-	switch {
-	case v > deepest:
-		return "the suction is deeper than 400 mmHg"
-	case v < -aboveMmHg:
-		return "the suction lies on the other side of ambient than the rest"
-	case v < 0:
-		v = 0
-	}
-	s.SuctionMmHg = float32(v)
-	return ""
-}
-
-func (rd *reader) value(f [][]byte, i int, unit float64, low, high float64, words string) float32 {
-	if i < 0 || i >= len(f) || len(f[i]) == 0 {
-		return nan32
-	}
-	v, ok := number(f[i], rd.decimal)
-	if ok {
-		if v *= unit; v >= low && v <= high {
-			return float32(v)
-		}
-		rd.cells[words+" outside its range"]++
-		return nan32
-	}
-	w := fold(text(f[i], 20))
-	switch {
-	case w == "" || noneWords[w] && !noWords[w]:
-	case i == rd.i.motor && yesWords[w]:
-		return 100
-	case i == rd.i.motor && noWords[w]:
-		return 0
-	default:
-		rd.cells[words+" not a number"]++
-	}
-	return nan32
-}
-
-func (rd *reader) answer(f [][]byte, i int, words string) uint8 {
-	if i < 0 || i >= len(f) {
-		return 0
-	}
-	c := trim(f[i])
-	switch string(c) {
-	case "":
-		return 0
-	case "1", "on", "yes", "true":
-		return Yes
-	case "0", "off", "no", "false":
-		return No
-	}
-	w := fold(text(c, 20))
-	switch {
-	case yesWords[w]:
-		return Yes
-	case noWords[w]:
-		return No
-	}
-	rd.cells[words+" not understood"]++
-	return 0
-}
-
 func (rd *reader) pump(f [][]byte) *building {
 	name := ""
 	if rd.i.pump >= 0 && rd.i.pump < len(f) {
@@ -410,38 +336,6 @@ func (b *building) alarm(f [][]byte, i int) uint8 {
 		b.words[string(f[i])] = n
 	}
 	return n
-}
-
-// run follows the times through the file: a run goes one way and has no gap, so that its rows lie evenly.
-func (b *building) run(s Sample) {
-	step := s.T - b.last
-	dir := 0
-	if step > 0 {
-		dir = 1
-	} else if step < 0 {
-		dir = -1
-	}
-	n := len(b.runs)
-	turned := n > 0 && dir != 0 && b.dir != 0 && dir != b.dir
-	if turned {
-		b.turns++
-	}
-	if dir != 0 && n > 0 {
-		b.dir = dir
-	}
-	b.last = s.T
-	if n > 0 && !turned && step <= longestStepMs && step >= -longestStepMs {
-		r := &b.runs[n-1]
-		r.rows++
-		r.min, r.max = min(r.min, s.T), max(r.max, s.T)
-		return
-	}
-	if n < maxRuns {
-		if turned {
-			b.dir = 0
-		}
-		b.runs = append(b.runs, run{firstRow: int(s.Row), rows: 1, min: s.T, max: s.T})
-	}
 }
 
 func (rd *reader) finish() *Table {
@@ -547,59 +441,6 @@ func (rd *reader) drift(l *Log) {
 		}
 		l.Samples[i].T -= int64(math.Round((rd.opt.AheadAtStartMin + (rd.opt.AheadMin-rd.opt.AheadAtStartMin)*x) * 60e3))
 	}
-}
-
-// doubled finds spans for which two runs of the file tell different things: more rows than the log's usual interval
-// has room for.
-func (b *building) doubled() (out [][2]int64) {
-	if len(b.runs) < 2 || len(b.runs) == maxRuns || b.JoinedMs > 0 {
-		return nil
-	}
-	dt := float64(b.Interval())
-	var edges []int64
-	for _, r := range b.runs {
-		edges = append(edges, r.min, r.max+1)
-	}
-	sort.Slice(edges, func(i, j int) bool { return edges[i] < edges[j] })
-	runs := append([]run(nil), b.runs...)
-	sort.Slice(runs, func(i, j int) bool { return runs[i].min < runs[j].min })
-	for i := 1; i < len(edges); i++ {
-		from, to := edges[i-1], edges[i]
-		if float64(to-from) < 1.5*dt {
-			continue
-		}
-		rows := 0.0
-		for _, r := range runs {
-			if r.min >= to {
-				break
-			}
-			if r.max < from || r.rows < 2 {
-				continue
-			}
-			rows += float64(r.rows-r.repeated) * float64(to-from) / float64(r.max-r.min+1)
-		}
-		if rows*dt > 1.5*float64(to-from) {
-			if n := len(out); n > 0 && out[n-1][1] >= from {
-				out[n-1][1] = to
-			} else {
-				out = append(out, [2]int64{from, to})
-			}
-		}
-	}
-	return out
-}
-
-func without(s []Sample, d [2]int64, u *unused) []Sample {
-	n := 0
-	for i := range s {
-		if s[i].T >= d[0] && s[i].T < d[1] {
-			u.add(int(s[i].Row), "the file tells two different things for this time")
-			continue
-		}
-		s[n] = s[i]
-		n++
-	}
-	return s[:n]
 }
 
 // Interval is the log's usual step in milliseconds: the median of its steps, 0 for less than two samples.
