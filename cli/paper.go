@@ -126,7 +126,6 @@ func paperPDF(p *report.Paper, size string) ([]byte, error) {
 	return raw, err
 }
 
-//
 // The Bundle carries the progress report, so that a system that reads no codes can still show something whole.
 func bundleOf(in report.Input) ([]byte, error) {
 	papers, err := progressPaper(in)
