@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"lowtide/casebook"
@@ -53,7 +54,8 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set sink) {
 	set("wound.decided_since", decidedSince(c, h), decisionEntry(c)...)
 	if h.Told(asOf) {
 		set("wound.chance_not_improving_pct", *h.NotImproving*100, by...)
-		set("wound.chance_growing_pct", *h.Growing*100, by...)
+		// no model is sure of a wound: nothing above 99 % is said, and no rule asks for more
+		set("wound.chance_growing_pct", math.Min(*h.Growing*100, 99), by...)
 	}
 	h.oddFacts(set)
 	h.milestoneFacts(asOf, set)
