@@ -164,7 +164,7 @@ func plain(c []byte) bool {
 	if _, ok := readStamp(c, ""); ok {
 		return true
 	}
-	return len(c) < 80 && bytes.IndexAny(c, ",;|\t") < 0
+	return len(c) < 80 && !bytes.ContainsAny(c, ",;|\t")
 }
 
 func modalWidth(rows [][][]byte) int {

@@ -54,7 +54,6 @@ const (
 type reader struct {
 	m       Mapping
 	opt     Options
-	col     map[Channel]int
 	decimal byte
 	zone    zoneClock
 	u       unused

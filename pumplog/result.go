@@ -73,7 +73,6 @@ type Day struct {
 	length   float64
 	ordered  float64
 	sum      float64
-	know     float64
 }
 
 // Spell is a time off. MostMin counts the unknown time on both its sides.
