@@ -64,7 +64,8 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 	if share := m.scaleSE() / m.AreaCm2; share > mostStripsSE {
 		switch p.Scale {
 		case "one strip":
-			return Measures{}, refuse(StripMissing, retake, "One strip alone is too far from this wound: the area would be sure to only %.0f %%.", 100*share)
+			return Measures{}, refuse(StripMissing, "Lay the second strip on the other side of the wound; with one alone, hold the camera straight above and the strip close to the wound. Take the photo again.",
+				"One strip alone does not tell this wound's area well enough: it would be sure to only %.0f %%.", 100*share)
 		case "two strips":
 			return Measures{}, refuse(StripBent, retake, "The strips do not lie in one plane well enough: the area would be sure to only %.0f %%.", 100*share)
 		}

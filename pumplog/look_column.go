@@ -39,7 +39,7 @@ func decimalOf(cols []column) string {
 				continue
 			}
 			i := bytes.IndexAny(b, ".,")
-			if i < 0 || bytes.IndexAny(b[i+1:], ".,") >= 0 {
+			if i < 0 || bytes.ContainsAny(b[i+1:], ".,") {
 				continue
 			}
 			if _, ok := number(b, b[i]); !ok {

@@ -197,7 +197,6 @@ func logFacts(c *casebook.Case, all []Delivered, set sink) {
 
 // logFact gathers the worst of several pumps' logs.
 type logFact struct {
-	from      time.Time
 	most      *float64
 	mostBy    []string
 	days      int
