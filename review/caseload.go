@@ -249,7 +249,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	if err != nil {
 		return nil, err
 	}
-	c := casebook.Fold(id, entries)
+	c := l.fold(ctx, id, entries)
 	r := OfWith(c, l.Rules, l.Equipment, l.recalls, now)
 	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: fillOf(r)}
 	for _, f := range r.Findings {
@@ -269,11 +269,17 @@ func (l *Caseload) Case(ctx context.Context, id string, now time.Time) (*caseboo
 	if err != nil || len(entries) == 0 {
 		return nil, nil, "", err
 	}
+	c := l.fold(ctx, id, entries)
+	r, err := l.Review(ctx, c, now)
+	return c, r, head, err
+}
+
+// fold makes the case, with the way to the logs that are kept beside its entries.
+func (l *Caseload) fold(ctx context.Context, id string, entries []casebook.Entry) *casebook.Case {
 	c := casebook.Fold(id, entries)
 	reading := context.WithoutCancel(ctx) // pages look at logs after the review is done
 	c.Blob = func(hash string) ([]byte, error) { return l.Book.Blob(reading, id, hash) }
-	r, err := l.Review(ctx, c, now)
-	return c, r, head, err
+	return c
 }
 
 // Review reviews a folded case with the recalls in force now.

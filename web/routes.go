@@ -179,6 +179,7 @@ func (s *Server) Routes() []Route {
 
 		// Rulebook: every rule with its source.
 		{"GET", "/rules", Anyone, 0, s.showRules},
+		{"GET", "/sources", Anyone, 0, s.showSources},
 		{"GET", "/rules/{rule}", Anyone, 0, s.showRule},
 		{"GET", "/about", Anyone, 0, s.showAbout},
 	}

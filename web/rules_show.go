@@ -20,3 +20,8 @@ func (s *Server) showRules(w http.ResponseWriter, r *http.Request) {
 	}
 	s.render(w, r, http.StatusOK, page.Rules(page.NewRules(s.frame(r, "Rulebook", "Rulebook"), s.Rules, f)))
 }
+
+// showSources shows what the rules rest on: a page of its own, because both together are long.
+func (s *Server) showSources(w http.ResponseWriter, r *http.Request) {
+	s.render(w, r, http.StatusOK, page.Sources(page.NewRules(s.frame(r, "Sources", "Rulebook"), s.Rules, page.RulesFilter{})))
+}

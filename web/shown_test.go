@@ -381,4 +381,11 @@ func TestBuiltinRulebookSize(t *testing.T) {
 	if b.Len() > 100_000 {
 		t.Errorf("the rulebook has %d bytes", b.Len())
 	}
+	b.Reset()
+	if err := page.Sources(page.NewRules(page.Frame{Title: "Sources"}, set, page.RulesFilter{})).Render(context.Background(), &b); err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(b.String(), `class="source"`); b.Len() > 100_000 || n != len(set.Sources()) {
+		t.Errorf("the sources have %d bytes and %d of %d", b.Len(), n, len(set.Sources()))
+	}
 }

@@ -24,7 +24,7 @@ async function addresses(page) {
   const correct = await page.evaluate(() => document.querySelector('a[href*="/correct/"]')?.getAttribute('href'));
   assert.ok(correct, 'the log offers a correction');
   return {
-    few: ['/', '/?level=Act+now', '/?when=today', '/rules', '/rules/VIS-OFF-01', '/rules/CNT-MISSING-01', '/about', '/bench', '/pumps', '/case/new', osric, osric + '/bench', osric + '/log', osric + '/visit', osric + '/add', osric + '/sign', osric + '/wound/A', osric + '/decision', osric + '/papers', osric + '/bring', osric + '/paper/progress', osric + '/paper/handover', osric + '/paper/leaflet?lang=es', osric + '/bench', '/bench', abel, abel + '/log', abel + '/visit', correct],
+    few: ['/', '/?level=Act+now', '/?when=today', '/rules', '/sources', '/rules/VIS-OFF-01', '/rules/CNT-MISSING-01', '/about', '/bench', '/pumps', '/case/new', osric, osric + '/bench', osric + '/log', osric + '/visit', osric + '/add', osric + '/sign', osric + '/wound/A', osric + '/decision', osric + '/papers', osric + '/bring', osric + '/paper/progress', osric + '/paper/handover', osric + '/paper/leaflet?lang=es', osric + '/bench', '/bench', abel, abel + '/log', abel + '/visit', correct],
     forms: kinds.map((k) => osric + '/add/' + k),
     cases,
   };
