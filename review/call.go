@@ -8,6 +8,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/power"
+	"lowtide/pumplog"
 	"lowtide/rule"
 	"lowtide/trouble"
 	"lowtide/unit"
@@ -67,6 +68,7 @@ func CallCaseOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, m *CallMod
 	callProgram(c, add)
 	callEarlier(c, asOf, add)
 	callBleeding(c, add)
+	callLog(c, asOf, add)
 	if s := therapyState(c); s.known && s.off {
 		k.OffSince, k.OffBy = s.since, s.entry
 	}
@@ -216,6 +218,36 @@ func callEarlier(c *casebook.Case, asOf time.Time, add addFact) {
 		}
 	}
 	add("same_before", group, words, by)
+}
+
+// logKnown is how long after its last reading a pump's log still tells of now. Own choice: a night is too long.
+const logKnown = 6 * time.Hour
+
+// callLog takes what the newest log showed at its end: an episode or a spell off that was still going on, or nothing
+// unusual. A log that ended earlier, or that covers nothing near its end, tells nothing of now.
+func callLog(c *casebook.Case, asOf time.Time, add addFact) {
+	logs := LogsOf(c)
+	if len(logs) == 0 {
+		return
+	}
+	d := logs[len(logs)-1]
+	if d.Result == nil || d.To.After(asOf) || asOf.Sub(d.To) > logKnown || !(d.Result.CoveredMin > 0) {
+		return
+	}
+	until := "by the log up to " + Clock(c.Zone, d.To)
+	for _, e := range d.Result.Episodes {
+		if (e.Kind == pumplog.Leak || e.Kind == pumplog.Blockage) && !e.To.Before(d.To.Add(-time.Minute)) {
+			add("log", e.Kind, e.Kind+" since "+Clock(c.Zone, e.From)+", "+until, d.Entries...)
+			return
+		}
+	}
+	for _, s := range d.Result.OffSpell {
+		if !s.To.Before(d.To.Add(-time.Minute)) {
+			add("log", "off", "off since "+Clock(c.Zone, s.From)+", "+until, d.Entries...)
+			return
+		}
+	}
+	add("log", "normal", "nothing unusual "+until, d.Entries...)
 }
 
 // callBleeding takes the screening.

@@ -50,3 +50,34 @@ func TestLogsJoin(t *testing.T) {
 		}
 	}
 }
+
+// TestCallHearsTheLog: a call knows what the pump's log showed at its end; a log that ended long before tells it nothing.
+func TestCallHearsTheLog(t *testing.T) {
+	off := func(h float64, s *pumplog.Sample) {
+		if h >= -3 {
+			s.SuctionMmHg = 0
+		}
+	}
+	steady := func(float64, *pumplog.Sample) {}
+	late := func(h float64, s *pumplog.Sample) { s.SuctionMmHg = 0 }
+	for _, c := range []struct {
+		what string
+		log  step
+		want string
+	}{
+		{"off at the end", readOut(-1, -50, -1, off), "off"},
+		{"steady", readOut(-1, -50, -1, steady), "normal"},
+		{"ended a night ago", readOut(-9, -50, -9, late), ""},
+	} {
+		folded := withBlobs(casebook.Fold("tidy", entries(join(tidy(), []step{c.log})...)))
+		got, words := "", ""
+		for _, f := range review.CallCaseOf(folded, equipment.BuiltIn(), builtin(t), review.BuiltInCalls(), noon).Facts {
+			if f.Sign == "log" {
+				got, words = f.Answer, f.Value
+			}
+		}
+		if got != c.want || c.want != "" && !strings.Contains(words, "by the log up to") {
+			t.Errorf("%s: the call hears %q (%s), want %q", c.what, got, words, c.want)
+		}
+	}
+}
