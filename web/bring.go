@@ -43,6 +43,7 @@ func (s *Server) saveBring(w http.ResponseWriter, r *http.Request) {
 		s.missing(w, r)
 		return
 	}
+	s.allowLong(w)
 	parts, err := r.MultipartReader()
 	if err != nil {
 		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", "Open the case and choose the file there.")

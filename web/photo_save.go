@@ -19,8 +19,16 @@ import (
 // answered at its field and nothing that was typed is lost.
 const photoLimit = 2 * review.MostPhotoBytes
 
-// photoTime is how long a photo may take to arrive over a poor line: a large one at 100 kB/s.
+// photoTime is how long a photo or another file may take to arrive over a poor line: 17 MB at 100 kB/s.
 const photoTime = 170 * time.Second
+
+// allowLong gives a file the time to arrive. The server's own deadlines are for forms of text; a writer that has none
+// needs no longer one.
+func (s *Server) allowLong(w http.ResponseWriter) {
+	line := http.NewResponseController(w)
+	line.SetReadDeadline(s.Now().Add(photoTime))
+	line.SetWriteDeadline(s.Now().Add(photoTime + 10*time.Second))
+}
 
 // savePhoto keeps a photo and its entry. Place, time and device are taken out of the file first.
 func (s *Server) savePhoto(w http.ResponseWriter, r *http.Request) {
@@ -28,10 +36,7 @@ func (s *Server) savePhoto(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	// The server's own deadlines are for forms of text. A writer that has none needs no longer one.
-	line := http.NewResponseController(w)
-	line.SetReadDeadline(s.Now().Add(photoTime))
-	line.SetWriteDeadline(s.Now().Add(photoTime + 10*time.Second))
+	s.allowLong(w)
 	form, raw, ps, ok := s.readPhotoForm(w, r)
 	if !ok {
 		return

@@ -33,6 +33,7 @@ type pumpLogForm struct {
 
 // readPumpLog reads the fields that stand before the file; ok is false when the answer was given.
 func (s *Server) readPumpLog(w http.ResponseWriter, r *http.Request) (f pumpLogForm, ok bool) {
+	s.allowLong(w)
 	m, err := r.MultipartReader()
 	if err != nil {
 		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", "Open the case's pump log and choose the file there.")

@@ -25,12 +25,15 @@ const (
 // answerTimes are the longest times for an answer, by method and path; all others have answerTime. A list that is
 // still being read answers with what is ready; an export of a year is long.
 var answerTimes = map[string]time.Duration{
-	"GET /{$}":                10 * time.Second,
-	"GET /static/{file}":      5 * time.Second,
-	"GET /access/export":      55 * time.Second,
-	"GET /bench":              10 * time.Second,
-	"GET /case/{case}/bench":  10 * time.Second,
-	"POST /case/{case}/photo": photoTime,
+	"GET /{$}":                          10 * time.Second,
+	"GET /static/{file}":                5 * time.Second,
+	"GET /access/export":                55 * time.Second,
+	"GET /bench":                        10 * time.Second,
+	"GET /case/{case}/bench":            10 * time.Second,
+	"POST /case/{case}/photo":           photoTime,
+	"POST /case/{case}/pump-log/import": photoTime,
+	"POST /case/{case}/pump-log/look":   photoTime,
+	"POST /case/{case}/bring":           photoTime,
 }
 
 // answerTime is the longest time for an answer, where the table above names no other.
