@@ -64,8 +64,7 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 	if share := m.scaleSE() / m.AreaCm2; share > mostStripsSE {
 		switch p.Scale {
 		case "one strip":
-			return Measures{}, refuse(StripMissing, "Lay the second strip on the other side of the wound; with one alone, hold the camera straight above and the strip close to the wound. Take the photo again.",
-				"One strip alone does not tell this wound's area well enough: it would be sure to only %.0f %%.", 100*share)
+			return Measures{}, refuse(StripMissing, loneRemedy, "One strip alone does not tell this wound's area well enough: it would be sure to only %.0f %%.", 100*share)
 		case "two strips":
 			return Measures{}, refuse(StripBent, retake, "The strips do not lie in one plane well enough: the area would be sure to only %.0f %%.", 100*share)
 		}
@@ -73,6 +72,8 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 	m.caveats(t, &p, opt)
 	return m, nil
 }
+
+const loneRemedy = "Lay the second strip on the other side of the wound; with one alone, hold the camera straight above and the strip close to the wound. Take the photo again."
 
 // mostStripsSE is the largest standard error of scale, as a share of the area, with which strips are accepted:
 // well under half of the 10 % that would mislead.

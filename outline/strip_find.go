@@ -260,7 +260,7 @@ func join(marks []sighting, strips []found, w, h int, factor float64, q *Quality
 	}
 	p.HeightSDCm = 0.1
 	if len(strips) == 1 {
-		p.SlopeSDDeg = 4
+		p.SlopeSDDeg = 3
 	}
 	p.BendSE = bendShare * mm
 	return p, nil
