@@ -329,7 +329,7 @@ func (m *Measures) caveats(t Traced, p *Plane, opt MeasureOptions) {
 		note("The camera was tilted by %.0f degrees. The figure allows for it, but take the next photo from straight above.", m.TiltDeg)
 	}
 	if p.Scale == "one strip" {
-		note("Only one strip was seen. With a second strip on the other side of the wound the figure would be surer.")
+		note("Only one strip was seen. If the skin under it slopes against the wound, the area can be off by more than the stated error, in painted photos by up to a fifth, and no photo shows it. With a second strip on the other side of the wound that would show: take the photo again if you can.")
 	}
 	if p.Scale != "ruler" && len(p.Marks) > 2 {
 		var at []Point
