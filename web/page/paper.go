@@ -2,6 +2,7 @@ package page
 
 import (
 	"net/url"
+	"strconv"
 
 	"lowtide/report"
 )
@@ -72,6 +73,8 @@ type PaperPart struct {
 	List                  []string
 	Pairs                 []report.Pair
 	Grid                  *report.Grid
+	// Name is how readers that do not see it tell a table from the others.
+	Name string
 	SVG, Shows            string
 	Sign                  []string
 }
@@ -79,9 +82,11 @@ type PaperPart struct {
 // NewPaper builds the page of a paper.
 func NewPaper(frame Frame, caseID string, p *report.Paper, asked url.Values, pdf bool) PaperPage {
 	out := PaperPage{Frame: frame, Heading: p.Title, Lang: p.Lang, When: p.Time, Who: p.Who, All: Link{CasePath(caseID, "papers"), "All papers"}}
+	under, names := p.Title, map[string]int{}
 	for _, b := range p.Blocks {
 		switch b := b.(type) {
 		case report.Heading:
+			under = b.Text
 			out.Parts = append(out.Parts, PaperPart{Heading: b.Text})
 		case report.Para:
 			if b.Strong {
@@ -94,7 +99,14 @@ func NewPaper(frame Frame, caseID string, p *report.Paper, asked url.Values, pdf
 		case report.Pairs:
 			out.Parts = append(out.Parts, PaperPart{Pairs: b.Items})
 		case report.Grid:
-			out.Parts = append(out.Parts, PaperPart{Grid: &b})
+			name := "Table: " + under
+			if b.Caption != "" {
+				name = b.Caption
+			}
+			if names[name]++; names[name] > 1 {
+				name += ", " + strconv.Itoa(names[name])
+			}
+			out.Parts = append(out.Parts, PaperPart{Grid: &b, Name: name})
 		case report.Picture:
 			out.Parts = append(out.Parts, PaperPart{SVG: b.Drawing.SVG(), Shows: b.Drawing.Title})
 		case report.Sign:
@@ -111,15 +123,4 @@ func NewPaper(frame Frame, caseID string, p *report.Paper, asked url.Values, pdf
 		}
 	}
 	return out
-}
-
-// gridName names a table for readers that do not see it.
-func gridName(g *report.Grid) string {
-	if g.Caption != "" {
-		return g.Caption
-	}
-	if len(g.Head) > 0 {
-		return "Table: " + g.Head[0]
-	}
-	return "Table"
 }
