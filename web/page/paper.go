@@ -74,9 +74,9 @@ type PaperPart struct {
 	Pairs                 []report.Pair
 	Grid                  *report.Grid
 	// Name is how readers that do not see it tell a table from the others.
-	Name string
-	SVG, Shows            string
-	Sign                  []string
+	Name       string
+	SVG, Shows string
+	Sign       []string
 }
 
 // NewPaper builds the page of a paper.
