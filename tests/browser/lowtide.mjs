@@ -1,6 +1,7 @@
 // Starts the demo and a browser for the tests, and looks over every page that a test visits.
 // @ts-check
 import { spawn } from 'node:child_process';
+import { after } from 'node:test';
 import { mkdtempSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -62,6 +63,12 @@ export class Demo {
   }
 }
 
+/** @type {Set<Browser>} */
+const open = new Set();
+
+// A test that failed leaves its browser open, and the file would never end.
+if (process.env.NODE_TEST_CONTEXT) after(async () => { for (const b of [...open]) await b.stop(); });
+
 /** A browser with a fresh profile. outside collects every request that would leave this machine. */
 export class Browser {
   /** @param {{width: number, height: number}} size @param {{script?: boolean}} options */
@@ -71,7 +78,9 @@ export class Browser {
       executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: quiet, viewport: size,
       hasTouch: size.width < 600, isMobile: size.width < 600, javaScriptEnabled: options.script ?? true, locale: 'en-GB',
     });
-    return new Browser(context, profile);
+    const browser = new Browser(context, profile);
+    open.add(browser);
+    return browser;
   }
 
   /** @param {import('playwright-core').BrowserContext} context @param {string} profile */
@@ -99,6 +108,7 @@ export class Browser {
   }
 
   async stop() {
+    open.delete(this);
     await this.context.close();
     rmSync(this.profile, { recursive: true, force: true });
   }
