@@ -347,7 +347,7 @@ function start(form, box) {
   });
   box.addEventListener('focus', () => { if (crossed()) draw(); });
 
-  let nudged = 0;
+  let nudged = -Infinity; // the first step is always marked, also right after the page was opened
   /** @param {[number, number]} way @param {number} by pixels of the screen */
   function nudge(way, by) {
     const move = (/** @type {Point} */ p) => onPhoto([p[0] + (way[0] * by) / stage.scale, p[1] + (way[1] * by) / stage.scale], width, height);
