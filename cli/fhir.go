@@ -8,10 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"lowtide/casebook"
-	"lowtide/report"
 	"lowtide/report/fhir"
-	"lowtide/review"
 )
 
 func init() { commands = append(commands, newFHIR) }
@@ -36,26 +33,14 @@ func newFHIRWrite() *cobra.Command {
 		Short: "Write the case of a case file, with its review, as a FHIR R4 Bundle",
 		Args:  exactly(1, "a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
-			at, err := instant(asOf)
+			f, err := frame.readCase(c, args[0], asOf, asJSON)
 			if err != nil {
 				return err
 			}
-			rules, err := ruleSet(c, frame.local)
-			if err != nil {
-				return err
-			}
-			eq, err := frame.equipmentSet()
-			if err != nil {
-				return err
-			}
-			file, err := readCaseFile(c, args[0], asJSON, later(at, now()))
-			if err != nil {
-				return err
-			}
-			folded := casebook.FoldAt(file.Case, file.Entries, at)
-			in := fhir.Input{Case: folded, Review: review.Of(folded, rules, eq, at)}
+			from := f.input()
+			in := fhir.Input{Case: from.Case, Review: from.Review}
 			if withReport {
-				if in.Papers, err = progressPaper(report.Input{Case: folded, Review: in.Review, Rules: rules, Equipment: eq, Say: sayEntry}); err != nil {
+				if in.Papers, err = progressPaper(from); err != nil {
 					return err
 				}
 			}

@@ -30,24 +30,11 @@ func newPaper() *cobra.Command {
 		Long:  "Writes a paper of the case in a case file (docs/format/case.md; - reads standard input), as of now or of the time\nthat --as-of names. The same case, rules and time give the same bytes. docs/handbook/papers.md shows each.",
 		Args:  exactly(2, "a KIND and a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
-			at, err := instant(asOf)
+			f, err := frame.readCase(c, args[1], asOf, asJSON)
 			if err != nil {
 				return err
 			}
-			rules, err := ruleSet(c, frame.local)
-			if err != nil {
-				return err
-			}
-			eq, err := frame.equipmentSet()
-			if err != nil {
-				return err
-			}
-			file, err := readCaseFile(c, args[1], asJSON, later(at, now()))
-			if err != nil {
-				return err
-			}
-			folded := casebook.FoldAt(file.Case, file.Entries, at)
-			in := report.Input{Case: folded, Review: review.Of(folded, rules, eq, at), Rules: rules, Equipment: eq, Say: sayEntry}
+			in := f.input()
 			p, err := paperOf(in, args[0], entry, lang)
 			if err != nil {
 				return errUsage{err}
@@ -74,6 +61,12 @@ func newPaper() *cobra.Command {
 	c.Flags().StringVar(&lang, "lang", "en", "leaflet: its language, en or es")
 	c.Flags().BoolVar(&asJSON, "json", false, "write the paper's blocks as JSON instead")
 	return c
+}
+
+// input is what papers of the case are written from.
+func (f fileCase) input() report.Input {
+	folded := casebook.FoldAt(f.file.Case, f.file.Entries, f.at)
+	return report.Input{Case: folded, Review: review.Of(folded, f.rules, f.eq, f.at), Rules: f.rules, Equipment: f.eq, Say: sayEntry}
 }
 
 // sayEntry puts an entry into the words of the log.

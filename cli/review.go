@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lowtide/casebook"
+	"lowtide/equipment"
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/rule"
@@ -29,33 +30,44 @@ func newReview() *cobra.Command {
 		Long:  "Reads a case file (docs/format/case.md; - reads standard input) and prints its findings, forecasts and figures as of now\nor of the time that --as-of names. Needs no store.",
 		Args:  exactly(1, "a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
-			at, err := instant(asOf)
+			f, err := frame.readCase(c, args[0], asOf, asJSON)
 			if err != nil {
 				return err
 			}
-			rules, err := ruleSet(c, frame.local)
-			if err != nil {
-				return err
-			}
-			eq, err := frame.equipmentSet()
-			if err != nil {
-				return err
-			}
-			file, err := readCaseFile(c, args[0], asJSON, later(at, now()))
-			if err != nil {
-				return err
-			}
-			r := review.Of(casebook.Fold(file.Case, file.Entries), rules, eq, at)
+			r := review.Of(casebook.Fold(f.file.Case, f.file.Entries), f.rules, f.eq, f.at)
 			if asJSON {
 				return printJSON(c.OutOrStdout(), reviewJSON{r, r.Hash()})
 			}
-			return printReview(c.OutOrStdout(), r, rules)
+			return printReview(c.OutOrStdout(), r, f.rules)
 		},
 	}
 	frame.add(c)
 	c.Flags().StringVar(&asOf, "as-of", "", "review as of this time, such as 2026-03-04T08:00:00Z; default now")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
+}
+
+// fileCase is a case file with what it is reviewed by.
+type fileCase struct {
+	file  intake.CaseFile
+	rules *rule.Set
+	eq    *equipment.Set
+	at    time.Time
+}
+
+// readCase reads a case file and the frame to review it in, as of a time or, when asOf is empty, now.
+func (f *frameFlags) readCase(c *cobra.Command, name, asOf string, asJSON bool) (out fileCase, err error) {
+	if out.at, err = instant(asOf); err != nil {
+		return out, err
+	}
+	if out.rules, err = ruleSet(c, f.local); err != nil {
+		return out, err
+	}
+	if out.eq, err = f.equipmentSet(); err != nil {
+		return out, err
+	}
+	out.file, err = readCaseFile(c, name, asJSON, later(out.at, now()))
+	return out, err
 }
 
 // reviewJSON is a review with the hash that a sign-off of it would store.
