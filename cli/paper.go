@@ -1,10 +1,7 @@
 package cli
 
 import (
-	"errors"
-	"fmt"
 	"io"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -13,7 +10,6 @@ import (
 	"lowtide/report/fhir"
 	"lowtide/report/pdf"
 	"lowtide/review"
-	"lowtide/rule"
 	"lowtide/web/page"
 )
 
@@ -26,7 +22,7 @@ func newPaper() *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "paper KIND FILE",
-		Short: "Write a paper of a case file as PDF: visit-note, progress, handover, prescriber-message, payer-month or leaflet",
+		Short: "Write a paper of a case file as PDF: " + report.KindNames(),
 		Long:  "Writes a paper of the case in a case file (docs/format/case.md; - reads standard input), as of now or of the time\nthat --as-of names. The same case, rules and time give the same bytes. docs/handbook/papers.md shows each.",
 		Args:  exactly(2, "a KIND and a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -35,7 +31,7 @@ func newPaper() *cobra.Command {
 				return err
 			}
 			in := f.input()
-			p, err := paperOf(in, args[0], entry, lang)
+			p, err := report.Of(in, args[0], entry, lang)
 			if err != nil {
 				return errUsage{err}
 			}
@@ -66,51 +62,7 @@ func newPaper() *cobra.Command {
 // input is what papers of the case are written from.
 func (f fileCase) input() report.Input {
 	folded := casebook.FoldAt(f.file.Case, f.file.Entries, f.at)
-	return report.Input{Case: folded, Review: review.Of(folded, f.rules, f.eq, f.at), Rules: f.rules, Equipment: f.eq, Say: sayEntry}
-}
-
-// sayEntry puts an entry into the words of the log.
-func sayEntry(b casebook.Body, zone *time.Location) (string, []report.Pair) {
-	said := page.Say(b, page.Clock{Zone: zone, Now: now()})
-	var parts []report.Pair
-	for _, p := range said.Parts {
-		parts = append(parts, report.Pair{Label: p.Label, Text: p.Text})
-	}
-	return said.Title, parts
-}
-
-func paperOf(in report.Input, kind, entry, lang string) (*report.Paper, error) {
-	switch kind {
-	case "visit-note":
-		p, ok := report.VisitNote(in, entry)
-		if !ok {
-			return nil, errors.New("there is no such visit in this case")
-		}
-		return p, nil
-	case "progress":
-		return report.Progress(in), nil
-	case "handover":
-		return report.Handover(in), nil
-	case "prescriber-message":
-		return report.PrescriberMessage(in), nil
-	case "payer-month":
-		p, ok := report.PayerMonth(in)
-		if !ok {
-			return nil, errors.New("no payer is noted in this case, or there is no policy of that name; write who pays first")
-		}
-		return p, nil
-	case "leaflet":
-		return report.Leaflet(in, lang, offLimitH(in.Rules))
-	}
-	return nil, fmt.Errorf("there is no paper %q; type visit-note, progress, handover, prescriber-message, payer-month or leaflet", kind)
-}
-
-// offLimitH is how long a pump may be off, by the rule in force, hours; 2 when a local protocol switched the rule off.
-func offLimitH(rules *rule.Set) float64 {
-	if h, ok := rules.Number("VIS-OFF-01", "limit_h", now()); ok {
-		return h
-	}
-	return 2
+	return report.Input{Case: folded, Review: review.Of(folded, f.rules, f.eq, f.at), Rules: f.rules, Equipment: f.eq}
 }
 
 // paperPDF and bundleOf are what a server sends.

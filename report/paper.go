@@ -10,6 +10,7 @@ import (
 	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/unit"
+	"lowtide/wording"
 )
 
 // Paper is a document about one case, or about none.
@@ -93,15 +94,22 @@ type Input struct {
 	Review    *review.Review
 	Rules     *rule.Set
 	Equipment *equipment.Set
-	// Say puts an entry into the words of the log.
-	Say  func(casebook.Body, *time.Location) (title string, parts []Pair)
-	Demo bool
+	Demo      bool
 }
 
 // clock prints a time with its year, in the patient's zone.
 func (in Input) clock(t time.Time) string { return t.In(in.Case.Zone).Format("Mon 2 Jan 2006 15:04") }
 
 func (in Input) date(t time.Time) string { return t.In(in.Case.Zone).Format("2 Jan 2006") }
+
+// say puts an entry into the words of the log, each time with its year: paper is read in other years too.
+func (in Input) say(b casebook.Body) (title string, parts []Pair) {
+	said := wording.Say(b, in.clock)
+	for _, p := range said.Parts {
+		parts = append(parts, Pair(p))
+	}
+	return said.Title, parts
+}
 
 // start begins a paper about the case.
 func (in Input) start(kind, title string) *Paper {

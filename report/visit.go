@@ -21,7 +21,7 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 	}
 	p = in.start("visit-note", "Visit note")
 	p.Pages = 1
-	title, parts := in.Say(v.Body, in.Case.Zone)
+	title, parts := in.say(v.Body)
 	p.add(Heading{title})
 	p.pairs(Pair{"When", in.clock(v.At)}, Pair{"Written by", orUnknown(v.Author, "not recorded")})
 	p.pairs(parts...)
@@ -29,7 +29,7 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 		w := &in.Case.Wounds[i]
 		for _, m := range w.Measured {
 			if in.Case.Day(m.At).Equal(in.Case.Day(v.At)) {
-				title, parts := in.Say(m.Body, in.Case.Zone)
+				title, parts := in.say(m.Body)
 				p.add(Heading{title})
 				p.pairs(parts...)
 			}

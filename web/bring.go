@@ -11,6 +11,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/intake"
 	"lowtide/web/page"
+	"lowtide/wording"
 )
 
 // bringLimit is the greatest file from another system.
@@ -110,7 +111,7 @@ func (s *Server) openBrought(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	p := page.NewEntryForm(s.caseFrame(r, o, page.KindName(kind)), kind, in)
+	p := page.NewEntryForm(s.caseFrame(r, o, wording.Kind(kind)), kind, in)
 	p.Lead = append(p.Lead, "Filled in from another system. Check every value: nothing is kept before you save, and you answer for what you save.")
 	s.render(w, r, http.StatusOK, page.Form(p))
 }

@@ -8,6 +8,7 @@ import (
 	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/web/page"
+	"lowtide/wording"
 )
 
 // elsewhere are kinds that have a page of their own.
@@ -65,7 +66,7 @@ func (s *Server) newEntry(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	p := page.NewEntryForm(s.caseFrame(r, o, page.KindName(kind)), kind, in)
+	p := page.NewEntryForm(s.caseFrame(r, o, wording.Kind(kind)), kind, in)
 	if len(draft) > 0 {
 		p.Lead = append(p.Lead, draftWords)
 	}

@@ -7,6 +7,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/intake"
 	"lowtide/web/page"
+	"lowtide/wording"
 )
 
 // saveEntry writes an entry from the form of its kind.
@@ -29,7 +30,7 @@ func (s *Server) saveEntry(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	show := func(status int) {
-		s.render(w, r, status, page.Form(page.NewEntryForm(s.caseFrame(r, o, page.KindName(kind)), kind, in)))
+		s.render(w, r, status, page.Form(page.NewEntryForm(s.caseFrame(r, o, wording.Kind(kind)), kind, in)))
 	}
 	if in.More != "" {
 		show(http.StatusOK)

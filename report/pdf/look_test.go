@@ -31,10 +31,7 @@ func inputs(t testing.TB) []report.Input {
 	var out []report.Input
 	for _, id := range ids {
 		c := casebook.Fold(id, by[id])
-		out = append(out, report.Input{Case: c, Review: review.Of(c, rules, equipment.BuiltIn(), demoNow), Rules: rules, Equipment: equipment.BuiltIn(), Demo: true,
-			Say: func(b casebook.Body, z *time.Location) (string, []report.Pair) {
-				return string(b.Kind()), []report.Pair{{Label: "x", Text: "y"}}
-			}})
+		out = append(out, report.Input{Case: c, Review: review.Of(c, rules, equipment.BuiltIn(), demoNow), Rules: rules, Equipment: equipment.BuiltIn(), Demo: true})
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/wording"
 )
 
 // BringField is the name of the field that takes a file of another system.
@@ -65,7 +66,7 @@ func NewBring(frame Frame, caseID string, got *Brought, wrong string, k Clock, m
 			p.Wrong = "There are more proposals than are shown. Export fewer resources."
 			break
 		}
-		l := BringLine{Title: KindName(x.Kind), When: "time not told", Body: string(x.Body)}
+		l := BringLine{Title: wording.Kind(x.Kind), When: "time not told", Body: string(x.Body)}
 		if !x.At.IsZero() {
 			l.When, l.At = k.At(x.At), x.At.Format(time.RFC3339Nano)
 		}

@@ -11,6 +11,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/unit"
+	"lowtide/wording"
 )
 
 // CasePage is one patient's therapy.
@@ -198,7 +199,7 @@ func actions(c *casebook.Case) (first, more []Link) {
 		casebook.KindPowerNoted, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindOrderWritten,
 		casebook.KindOrderStopped, casebook.KindScreeningDone, casebook.KindTeachingGiven, casebook.KindWoundFound,
 		casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved, casebook.KindPayerNoted, casebook.KindPersonRegistered, casebook.KindTherapyEnded} {
-		more = append(more, Link{CasePath(c.ID, "add", string(kind)), KindWords[kind]})
+		more = append(more, Link{CasePath(c.ID, "add", string(kind)), wording.Kinds[kind]})
 	}
 	return first, more
 }

@@ -10,6 +10,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/unit"
+	"lowtide/wording"
 )
 
 func figureView(c *casebook.Case, f review.Figure, k Clock) FigureView {
@@ -39,7 +40,7 @@ func orderView(c *casebook.Case, r *review.Review, k Clock) OrderView {
 		}
 		v.Parts = append(v.Parts, Part{label, text})
 	}
-	put("Suction", stageWords(b.Stages))
+	put("Suction", wording.Stages(b.Stages))
 	put("Filler", b.Filler)
 	put("Contact layer", b.ContactLayer)
 	every := ""
@@ -90,10 +91,10 @@ func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review
 	if n := len(w.Measured); n > 0 {
 		m := w.Measured[n-1]
 		put("Last size", lastSize(m.Body)+", "+k.At(m.At))
-		put("Undermining", unders(m.Body.Undermining))
-		put("Tunnels", unders(m.Body.Tunnels))
+		put("Undermining", wording.Unders(m.Body.Undermining))
+		put("Tunnels", wording.Unders(m.Body.Tunnels))
 		if m.Body.Tissue != nil {
-			put("Tissue", tissueWords(*m.Body.Tissue))
+			put("Tissue", wording.Tissue(*m.Body.Tissue))
 		}
 		v.Entries = append(v.Entries, Link{LogPath(c.ID, m.ID), "Measured " + k.At(m.At)})
 	} else {
@@ -115,10 +116,10 @@ func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review
 func lastSize(b casebook.WoundMeasured) string {
 	var out []string
 	if b.LengthCm != nil && b.WidthCm != nil {
-		out = append(out, unit.Number(*b.LengthCm, 1)+" × "+cm(*b.WidthCm))
+		out = append(out, unit.Number(*b.LengthCm, 1)+" × "+wording.Cm(*b.WidthCm))
 	}
 	if b.DepthCm != nil {
-		out = append(out, cm(*b.DepthCm)+" deep")
+		out = append(out, wording.Cm(*b.DepthCm)+" deep")
 	}
 	if a, _, ok := review.Area(b); ok {
 		out = append(out, "area "+a.String())

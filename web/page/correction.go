@@ -3,6 +3,7 @@ package page
 import (
 	"lowtide/casebook"
 	"lowtide/intake"
+	"lowtide/wording"
 )
 
 // What a correction can do.
@@ -121,7 +122,7 @@ func NewCorrectionForm(frame Frame, in CorrectionInput) FormPage {
 			p.Lead = []string{"The entry goes back to the case that it came from. Both cases show that it was here."}
 		}
 	case DoReplace:
-		p.Heading, p.Submit = "Correct: "+KindName(l.Entry.Kind), "Save the correction"
+		p.Heading, p.Submit = "Correct: "+wording.Kind(l.Entry.Kind), "Save the correction"
 		p.Lead = []string{"Change what is wrong. The log shows both versions with your reason."}
 		b.prepare(in.FormInput, "body/")
 		p.Sections = b.sections(l.Entry.Kind, "body/", in.FormInput)

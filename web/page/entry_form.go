@@ -11,6 +11,7 @@ import (
 	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/unit"
+	"lowtide/wording"
 )
 
 // FormInput is what the form of an entry is drawn from.
@@ -41,7 +42,7 @@ func NewEntryForm(frame Frame, kind casebook.Kind, in FormInput) FormPage {
 }
 
 // formTitle is the heading of a kind's form.
-func formTitle(k casebook.Kind) string { return KindName(k) }
+func formTitle(k casebook.Kind) string { return wording.Kind(k) }
 
 // when draws the time of the entry.
 func (b *formBuilder) when(pointer, label string, k Clock) FormField {

@@ -4,6 +4,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/wording"
 )
 
 // FindingGroup is the findings of one level.
@@ -75,7 +76,7 @@ func entryLinks(c *casebook.Case, ids []string, k Clock) []Link {
 	for i := len(ids) - 1; i >= 0 && len(out) < maxEntryLinks; i-- {
 		words := "entry"
 		if l := c.Line(ids[i]); l != nil {
-			words = KindName(lineKind(l)) + " " + k.At(l.At)
+			words = wording.Kind(lineKind(l)) + " " + k.At(l.At)
 		}
 		out = append(out, Link{LogPath(c.ID, ids[i]), words})
 	}

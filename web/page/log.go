@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/wording"
 )
 
 // LogFilter is what the address of a log asks for.
@@ -115,7 +116,7 @@ func kindChoice(kind casebook.Kind, counts map[casebook.Kind]int) Choice {
 	c := Choice{Name: "kind", Label: "Show", Value: string(kind), Options: []Option{{"", "every kind", kind == ""}}}
 	for _, k := range casebook.Kinds {
 		if counts[k] > 0 || k == kind {
-			c.Options = append(c.Options, Option{string(k), KindWords[k] + " (" + strconv.Itoa(counts[k]) + ")", k == kind})
+			c.Options = append(c.Options, Option{string(k), wording.Kinds[k] + " (" + strconv.Itoa(counts[k]) + ")", k == kind})
 		}
 	}
 	return c
@@ -123,7 +124,7 @@ func kindChoice(kind casebook.Kind, counts map[casebook.Kind]int) Choice {
 
 func logLine(c *casebook.Case, l *casebook.Line, k Clock) LogLine {
 	e := l.Entry
-	v := LogLine{Anchor: Anchor(e.ID), At: k.At(l.At), Author: e.Author, Kind: KindName(lineKind(l)), State: stateWords(l.State)}
+	v := LogLine{Anchor: Anchor(e.ID), At: k.At(l.At), Author: e.Author, Kind: wording.Kind(lineKind(l)), State: stateWords(l.State)}
 	if v.Author == "" {
 		v.Author = "author not recorded"
 	}
@@ -208,7 +209,7 @@ func target(c *casebook.Case, e casebook.Entry, b casebook.EntryCorrected, k Clo
 	if l == nil {
 		return &Link{"", "an entry that is not in this case (" + e.Corrects + ")"}
 	}
-	return &Link{LogPath(c.ID, e.Corrects), KindName(lineKind(l)) + " of " + k.At(l.At)}
+	return &Link{LogPath(c.ID, e.Corrects), wording.Kind(lineKind(l)) + " of " + k.At(l.At)}
 }
 
 // replacing is the content that a correction puts in place, in words; ok is false for other corrections.

@@ -1,6 +1,9 @@
 package page
 
-import "lowtide/casebook"
+import (
+	"lowtide/casebook"
+	"lowtide/wording"
+)
 
 // MenuPage lists what can be written into a case.
 type MenuPage struct {
@@ -48,7 +51,7 @@ func NewMenu(frame Frame, c *casebook.Case, may func(casebook.Kind) bool) MenuPa
 		group := MenuGroup{Title: g.title}
 		for _, k := range g.kinds {
 			if may(k) {
-				group.Lines = append(group.Lines, MenuLine{menuPath(c.ID, k), KindName(k), menuWords[k]})
+				group.Lines = append(group.Lines, MenuLine{menuPath(c.ID, k), wording.Kind(k), menuWords[k]})
 			}
 		}
 		if len(group.Lines) > 0 {

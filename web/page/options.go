@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"lowtide/intake"
+	"lowtide/wording"
 )
 
 // fewRadios is the greatest number of words offered as buttons rather than as a list.
@@ -50,12 +51,7 @@ func enumOptions(words []string) []Option {
 }
 
 // sentence starts with a capital letter.
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
+func sentence(s string) string { return wording.Sentence(s) }
 
 // anyOf draws a list of words: ticks for known words, and for the rest a line with commas is not offered, because a
 // word may hold one; each typed word stays as a tick.

@@ -8,6 +8,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/review"
 	"lowtide/unit"
+	"lowtide/wording"
 )
 
 // OutlinePage shows a photo with what was confirmed on it, and lets a nurse draw.
@@ -227,7 +228,7 @@ func (w *OutlineWound) sizes(x review.OutlineOfWound, t Typed) {
 	put("Length, head to toe", e.HeadLengthCm)
 	put("Width, side to side", e.HeadWidthCm)
 	put("Perimeter", e.PerimeterCm)
-	w.Sizes = append(w.Sizes, Part{"Scale", scaleWords(e.Scale)})
+	w.Sizes = append(w.Sizes, Part{"Scale", wording.Scale(e.Scale)})
 	for _, s := range e.Errors {
 		w.Errors = append(w.Errors, [2]string{s.Name, unit.Number(s.SECm2, 3) + " cm²"})
 	}
@@ -236,7 +237,7 @@ func (w *OutlineWound) sizes(x review.OutlineOfWound, t Typed) {
 		w.Volumes = append(w.Volumes, OutlineVolume{Model: v.Model, Words: v.Words, Volume: unit.Number(v.Cm3, 1) + " cm³", Chosen: v.Model == chosen})
 	}
 	if x.Tissue != nil {
-		w.Tissue = tissueWords(*x.Tissue)
+		w.Tissue = wording.Tissue(*x.Tissue)
 		w.TissueChosen = t.Values.Get(w.TissueName)
 	}
 }

@@ -7,9 +7,6 @@ import (
 	"lowtide/report"
 )
 
-// PaperKind is a paper that can be had of a case.
-type PaperKind struct{ Kind, Words, For string }
-
 // PapersPage lists the papers of a case.
 type PapersPage struct {
 	Frame
@@ -25,12 +22,12 @@ type PaperLine struct {
 }
 
 // NewPapers builds the list.
-func NewPapers(frame Frame, caseID string, kinds []PaperKind, pdf, bundle, bring bool) PapersPage {
+func NewPapers(frame Frame, caseID string, kinds []report.Kind, pdf, bundle, bring bool) PapersPage {
 	p := PapersPage{Frame: frame}
 	for _, k := range kinds {
-		l := PaperLine{Link: Link{CasePath(caseID, "paper", k.Kind), k.Words}, For: k.For}
+		l := PaperLine{Link: Link{CasePath(caseID, "paper", k.Name), k.Words}, For: k.For}
 		if pdf {
-			l.Files = paperFiles(caseID, k.Kind, nil)
+			l.Files = paperFiles(caseID, k.Name, nil)
 		}
 		p.Lines = append(p.Lines, l)
 	}

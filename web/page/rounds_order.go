@@ -9,6 +9,7 @@ import (
 
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/wording"
 )
 
 // passesState keeps ended cases out, unless something in them is pressing: a case that was ended with filler
@@ -146,9 +147,4 @@ func (f RoundsFilter) address() string {
 	return "/?" + q.Encode()
 }
 
-func countWords(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
+func countWords(n int, one, many string) string { return wording.Count(n, one, many) }

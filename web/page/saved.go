@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"lowtide/casebook"
+	"lowtide/wording"
 )
 
 // SavedWords says what was just written, from the entry itself: a filler count that does not add up comes first. It is
@@ -50,7 +51,7 @@ func SavedWords(c *casebook.Case, entry string) string {
 	case casebook.ReviewSigned:
 		out = append(out, "Review signed for "+b.Purpose+".")
 	default:
-		out = append(out, "Saved: "+strings.ToLower(KindName(kind))+".")
+		out = append(out, "Saved: "+strings.ToLower(wording.Kind(kind))+".")
 	}
 	return strings.Join(out, " ")
 }

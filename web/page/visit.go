@@ -12,6 +12,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/intake"
 	"lowtide/review"
+	"lowtide/wording"
 )
 
 // Fillers are the words for filler, in the order of the rows of a count.
@@ -237,7 +238,7 @@ func (b *formBuilder) visitPump(in FormInput) FormSection {
 	power := partFields(list, "power")
 	s := FormSection{Title: "Seal and pump", Fields: b.fields(list, "", "seal", "suction_mmHg")}
 	if o := in.Case.Order(); o != nil {
-		s.Lead = []string{"Ordered: " + stageWords(o.Body.Stages) + "."}
+		s.Lead = []string{"Ordered: " + wording.Stages(o.Body.Stages) + "."}
 	}
 	s.Fields = append(s.Fields, b.fields(power, "power/", "therapy", "battery_pct", "plugged_in")...)
 	test, place := partFields(list, "hold_test"), partFields(list, "pump_place")

@@ -1,4 +1,4 @@
-package page
+package wording
 
 import (
 	"strconv"
@@ -44,27 +44,27 @@ func (s *sayer) outline(b casebook.OutlineTraced) {
 	if marks := strings.Fields(b.Marks); len(marks) > 0 {
 		s.put("Marks on the skin", strconv.Itoa(len(marks)))
 	}
-	s.put("Scale", scaleWords(b.Scale))
+	s.put("Scale", Scale(b.Scale))
 	islands := 0
 	for _, p := range b.Parts {
 		islands += len(p.Islands)
 	}
-	s.put("Drawn", countWords(len(b.Parts), "part", "parts")+", "+countWords(islands, "island", "islands")+" of healed skin cut out")
+	s.put("Drawn", Count(len(b.Parts), "part", "parts")+", "+Count(islands, "island", "islands")+" of healed skin cut out")
 	if b.Tissue != nil {
 		from := "suggested by colour, confirmed by nobody"
 		if b.TissueFrom == "confirmed" {
 			from = "suggested by colour and confirmed by the nurse"
 		}
-		s.put("Tissue", tissueWords(*b.Tissue)+" ("+from+")")
+		s.put("Tissue", Tissue(*b.Tissue)+" ("+from+")")
 	}
 	s.put("Note", b.Note)
 }
 
-// scaleWords says where the centimetres of an outline come from.
-func scaleWords(b casebook.TracedScale) string {
+// Scale says where the centimetres of an outline come from.
+func Scale(b casebook.TracedScale) string {
 	words := b.By
 	if b.By == "ruler" && b.RulerCm != nil {
-		words = "two points on a ruler, " + cm(*b.RulerCm) + " apart"
+		words = "two points on a ruler, " + Cm(*b.RulerCm) + " apart"
 	}
 	if b.CheckRulerMm != nil {
 		words += ", print scale corrected: the check ruler measures " + unit.Number(*b.CheckRulerMm, 1) + " mm"

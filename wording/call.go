@@ -1,4 +1,4 @@
-package page
+package wording
 
 import (
 	"strings"
@@ -33,7 +33,7 @@ func (s *sayer) call(b casebook.CallTaken) {
 	s.put("Therapy now", b.Therapy)
 	for _, a := range b.Answers {
 		words, value := review.CallQuestion(a.Question, a.Answer)
-		s.put(sentence(words), value)
+		s.put(Sentence(words), value)
 	}
 	var done []string
 	for _, x := range b.Checks {

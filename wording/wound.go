@@ -1,4 +1,4 @@
-package page
+package wording
 
 import (
 	"fmt"
@@ -92,7 +92,7 @@ func (s *sayer) accounted(b casebook.PiecesAccounted) {
 func (s *sayer) measured(b casebook.WoundMeasured) {
 	s.Title = "Wound " + b.Wound + " measured"
 	if b.LengthCm != nil && b.WidthCm != nil {
-		s.put("Length × width", unit.Number(*b.LengthCm, 1)+" × "+cm(*b.WidthCm))
+		s.put("Length × width", unit.Number(*b.LengthCm, 1)+" × "+Cm(*b.WidthCm))
 	} else {
 		s.number("Length", b.LengthCm, 1, "cm")
 		s.number("Width", b.WidthCm, 1, "cm")
@@ -105,29 +105,29 @@ func (s *sayer) measured(b casebook.WoundMeasured) {
 	}
 	s.put("Method", b.Method)
 	s.put("Convention", b.Convention)
-	s.put("Undermining", unders(b.Undermining))
-	s.put("Tunnels", unders(b.Tunnels))
+	s.put("Undermining", Unders(b.Undermining))
+	s.put("Tunnels", Unders(b.Tunnels))
 	if b.Tissue != nil {
-		s.put("Tissue", tissueWords(*b.Tissue))
+		s.put("Tissue", Tissue(*b.Tissue))
 	}
 	s.yesNo("Bed level with the edges", b.BedLevel)
 	s.put("Note", b.Note)
 }
 
-// unders says undermining or tunnels by clock position.
-func unders(list []casebook.Under) string {
+// Unders says undermining or tunnels by clock position.
+func Unders(list []casebook.Under) string {
 	var out []string
 	for _, u := range list {
 		words := "at " + unit.Number(u.FromClock, 1) + " o'clock"
 		if u.ToClock != nil {
 			words = "from " + unit.Number(u.FromClock, 1) + " to " + unit.Number(*u.ToClock, 1) + " o'clock"
 		}
-		out = append(out, words+", "+cm(u.DepthCm)+" deep")
+		out = append(out, words+", "+Cm(u.DepthCm)+" deep")
 	}
 	return strings.Join(out, "; ")
 }
 
-func tissueWords(t casebook.Tissue) string {
+func Tissue(t casebook.Tissue) string {
 	var out []string
 	for _, x := range []struct {
 		words string

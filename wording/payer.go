@@ -1,4 +1,4 @@
-package page
+package wording
 
 import "lowtide/casebook"
 

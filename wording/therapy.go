@@ -1,4 +1,4 @@
-package page
+package wording
 
 import (
 	"fmt"
@@ -9,7 +9,7 @@ import (
 )
 
 func (s *sayer) order(b casebook.OrderWritten) {
-	s.Title = "Order written: " + stageWords(b.Stages)
+	s.Title = "Order written: " + Stages(b.Stages)
 	s.put("Prescriber", b.Prescriber)
 	s.list("Wounds", b.Wounds)
 	s.put("Filler", b.Filler)
@@ -32,8 +32,8 @@ func (s *sayer) order(b casebook.OrderWritten) {
 	s.put("Note", b.Note)
 }
 
-// stageWords says the program of an order.
-func stageWords(stages []casebook.Stage) string {
+// Stages says the program of an order.
+func Stages(stages []casebook.Stage) string {
 	switch len(stages) {
 	case 0:
 		return "suction not stated"

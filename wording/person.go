@@ -1,4 +1,4 @@
-package page
+package wording
 
 import (
 	"fmt"
@@ -77,7 +77,7 @@ func (s *sayer) teaching(b casebook.TeachingGiven) {
 
 func (s *sayer) signed(b casebook.ReviewSigned) {
 	s.Title = "Review signed for " + b.Purpose
-	s.put("Review as of", s.clock.At(b.AsOf))
+	s.put("Review as of", s.at(b.AsOf))
 	s.put("Findings open then", fmt.Sprint(len(b.Open)))
 	s.put("Note", b.Note)
 	s.put("Review", "hash "+b.Hash)
@@ -109,4 +109,4 @@ func pieces(list []casebook.Pieces) string {
 	return strings.Join(out, ", ")
 }
 
-func cm(v float64) string { return unit.Length(v).String() }
+func Cm(v float64) string { return unit.Length(v).String() }

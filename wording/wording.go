@@ -1,15 +1,16 @@
-package page
+// Package wording shows entries: it puts the content of each kind of entry into plain English words. Pages and papers
+// call it, so that both say the same.
+package wording
 
 import (
 	"encoding/json"
+	"strconv"
 	"strings"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/unit"
 )
-
-// This file and words_*.go are the one place where the content of an entry becomes words: one function a kind.
 
 // Said is the content of an entry in plain words.
 type Said struct {
@@ -22,8 +23,8 @@ type Said struct {
 // Part is one detail.
 type Part struct{ Label, Text string }
 
-// KindWords names each kind.
-var KindWords = map[casebook.Kind]string{
+// Kinds names each kind.
+var Kinds = map[casebook.Kind]string{
 	casebook.KindPersonRegistered: "Patient", casebook.KindWoundFound: "Wound", casebook.KindScreeningDone: "Screening",
 	casebook.KindOrderWritten: "Order", casebook.KindOrderStopped: "Order stopped", casebook.KindPumpAssigned: "Pump given",
 	casebook.KindPumpReturned: "Pump returned", casebook.KindDressingChanged: "Visit", casebook.KindPiecesAccounted: "Filler accounted for",
@@ -34,17 +35,17 @@ var KindWords = map[casebook.Kind]string{
 	casebook.KindEntryCorrected: "Correction",
 }
 
-// KindName names a kind, also one that this program does not know.
-func KindName(k casebook.Kind) string {
-	if w, ok := KindWords[k]; ok {
+// Kind names a kind, also one that this program does not know.
+func Kind(k casebook.Kind) string {
+	if w, ok := Kinds[k]; ok {
 		return w
 	}
 	return "Entry of an unknown kind (" + string(k) + ")"
 }
 
-// Say puts the content of an entry into words, times in the patient's zone.
-func Say(body casebook.Body, k Clock) Said {
-	s := &sayer{clock: k}
+// Say puts the content of an entry into words; at prints a time.
+func Say(body casebook.Body, at func(time.Time) string) Said {
+	s := &sayer{at: at}
 	switch b := body.(type) {
 	case casebook.PersonRegistered:
 		s.person(b)
@@ -108,7 +109,7 @@ func Say(body casebook.Body, k Clock) Said {
 // sayer gathers the parts.
 type sayer struct {
 	Said
-	clock Clock
+	at func(time.Time) string
 }
 
 func (s *sayer) put(label, text string) {
@@ -133,7 +134,7 @@ func (s *sayer) number(label string, v *float64, decimals int, unitName string) 
 
 func (s *sayer) time(label string, t *time.Time) {
 	if t != nil {
-		s.put(label, s.clock.At(*t))
+		s.put(label, s.at(*t))
 	}
 }
 
@@ -148,4 +149,20 @@ func (s *sayer) unknown(b casebook.Unknown) {
 		raw = string(cut[:2000]) + " … (the whole entry is in an export of the case)"
 	}
 	s.put("As it was written", raw)
+}
+
+// Count says how many: "1 row", "2 rows".
+func Count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
+
+// Sentence begins with a capital letter.
+func Sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
 }
