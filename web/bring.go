@@ -2,7 +2,6 @@ package web
 
 import (
 	"encoding/json"
-	"errors"
 	"io"
 	"net/http"
 	"net/url"
@@ -44,30 +43,21 @@ func (s *Server) saveBring(w http.ResponseWriter, r *http.Request) {
 		s.missing(w, r)
 		return
 	}
-	s.allowLong(w)
-	parts, err := r.MultipartReader()
-	if err != nil {
-		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", "Open the case and choose the file there.")
+	u, ok := s.openUpload(w, r, "Open the case and choose the file there.", mostFields, fieldLimit)
+	if !ok {
 		return
 	}
 	var raw []byte
-	for raw == nil {
-		part, err := parts.NextPart()
-		if err == io.EOF {
-			break
-		}
-		if err == nil && part.FormName() == page.BringField {
-			raw, err = io.ReadAll(part)
-		}
-		var big *http.MaxBytesError
-		if errors.As(err, &big) {
-			s.tooBig(w, r)
-			return
-		}
-		if err != nil {
-			s.drawBring(w, r, http.StatusUnprocessableEntity, nil, "The file did not arrive whole. Choose it again.")
-			return
-		}
+	part, err := u.file(page.BringField)
+	if part != nil {
+		raw, err = io.ReadAll(part)
+	}
+	if s.overLimit(w, r, err) {
+		return
+	}
+	if err != nil {
+		s.drawBring(w, r, http.StatusUnprocessableEntity, nil, "The file did not arrive whole. Choose it again.")
+		return
 	}
 	if len(raw) == 0 {
 		s.drawBring(w, r, http.StatusUnprocessableEntity, nil, "No file was chosen. Choose a FHIR R4 file in JSON.")

@@ -3,7 +3,6 @@ package web
 import (
 	"bytes"
 	"crypto/sha256"
-	"errors"
 	"mime"
 	"net/http"
 	"net/url"
@@ -26,9 +25,7 @@ func (s *Server) readForm(w http.ResponseWriter, r *http.Request) (form url.Valu
 		return nil, nil, false
 	}
 	err := r.ParseForm()
-	var big *http.MaxBytesError
-	if errors.As(err, &big) {
-		s.tooBig(w, r)
+	if s.overLimit(w, r, err) {
 		return nil, nil, false
 	}
 	if err != nil {

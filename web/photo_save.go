@@ -36,7 +36,6 @@ func (s *Server) savePhoto(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	s.allowLong(w)
 	form, raw, ps, ok := s.readPhotoForm(w, r)
 	if !ok {
 		return
@@ -115,51 +114,32 @@ func cleanPhoto(raw []byte, ps intake.Problems, photo *casebook.PhotoTaken) ([]b
 	return clean, nil
 }
 
-// readPhotoForm reads a form with a file. Its parts are read one after the other and held in memory, so that no part of a
-// patient's photo is left on a disk. A file that is too large is a problem at its field.
+// readPhotoForm reads a form with a photo. One that is too large is a problem at its field.
 func (s *Server) readPhotoForm(w http.ResponseWriter, r *http.Request) (form url.Values, raw []byte, ps intake.Problems, ok bool) {
-	parts, err := r.MultipartReader()
-	if err != nil {
-		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", "Open the case and fill in the form there.")
+	u, ok := s.openUpload(w, r, "Open the case and fill in the form there.", 40, smallForm)
+	if !ok {
 		return nil, nil, nil, false
 	}
-	form = url.Values{}
-	broken := func(err error) (url.Values, []byte, intake.Problems, bool) {
-		var big *http.MaxBytesError
-		if errors.As(err, &big) {
-			s.tooBig(w, r)
-			return nil, nil, nil, false
+	for {
+		part, err := u.file(page.PhotoField)
+		if part == nil && err == nil {
+			return u.fields, raw, ps, true
 		}
-		return form, raw, append(ps, intake.Problem{Pointer: page.PhotoField, Code: intake.CodeSyntax, Message: "The photo did not arrive whole.", Remedy: "Look through the fields, choose the photo again and send the form again."}), true
-	}
-	for range 40 {
-		part, err := parts.NextPart()
-		if err == io.EOF {
-			return form, raw, ps, true
+		if err == nil {
+			raw, err = io.ReadAll(io.LimitReader(part, review.MostPhotoBytes+1))
 		}
-		if err != nil {
-			return broken(err)
-		}
-		if part.FormName() != page.PhotoField {
-			text, err := io.ReadAll(io.LimitReader(part, smallForm))
-			if err != nil {
-				return broken(err)
-			}
-			form.Add(part.FormName(), string(text))
-			continue
-		}
-		if raw, err = io.ReadAll(io.LimitReader(part, review.MostPhotoBytes+1)); err != nil {
-			return broken(err)
-		}
-		if len(raw) > review.MostPhotoBytes {
+		if err == nil && len(raw) > review.MostPhotoBytes {
 			raw = nil
 			ps = append(ps, page.PhotoTooLarge)
-			if _, err := io.Copy(io.Discard, part); err != nil {
-				return broken(err)
-			}
+			_, err = io.Copy(io.Discard, part)
+		}
+		if s.overLimit(w, r, err) {
+			return nil, nil, nil, false
+		}
+		if err != nil {
+			return u.fields, raw, append(ps, intake.Problem{Pointer: page.PhotoField, Code: intake.CodeSyntax, Message: "The photo did not arrive whole.", Remedy: "Look through the fields, choose the photo again and send the form again."}), true
 		}
 	}
-	return broken(errors.New("more than 40 parts, not " + strconv.Itoa(len(form))))
 }
 
 // showPhoto sends the bytes of a photo that counts in the case. The guard has seen to role, list and access log, and no

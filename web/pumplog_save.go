@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"mime/multipart"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -33,39 +32,22 @@ type pumpLogForm struct {
 
 // readPumpLog reads the fields that stand before the file; ok is false when the answer was given.
 func (s *Server) readPumpLog(w http.ResponseWriter, r *http.Request) (f pumpLogForm, ok bool) {
-	s.allowLong(w)
-	m, err := r.MultipartReader()
-	if err != nil {
-		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", "Open the case's pump log and choose the file there.")
+	u, ok := s.openUpload(w, r, "Open the case's pump log and choose the file there.", mostFields, fieldLimit)
+	if !ok {
 		return f, false
 	}
-	f.fields = url.Values{}
-	for n := 0; ; n++ {
-		part, err := m.NextPart()
-		if err == io.EOF || n == mostFields {
-			return f, true
-		}
-		if err != nil {
-			s.brokenUpload(w, r, err)
-			return f, false
-		}
-		if part.FormName() == "file" {
-			return s.filePart(f, part), true
-		}
-		b, err := io.ReadAll(io.LimitReader(part, fieldLimit))
-		if err != nil {
-			s.brokenUpload(w, r, err)
-			return f, false
-		}
-		f.fields.Add(part.FormName(), string(b))
+	part, err := u.file("file")
+	if err != nil && !errors.Is(err, errManyParts) {
+		s.brokenUpload(w, r, err)
+		return f, false
 	}
-}
-
-func (s *Server) filePart(f pumpLogForm, part *multipart.Part) pumpLogForm {
-	if f.name = shortName(part.FileName()); f.name != "" {
-		f.file = part
+	f.fields = u.fields
+	if part != nil {
+		if f.name = shortName(part.FileName()); f.name != "" {
+			f.file = part
+		}
 	}
-	return f
+	return f, true
 }
 
 // shortName is the file's own name without its path and without what cannot be printed.
@@ -86,9 +68,7 @@ func shortName(name string) string {
 }
 
 func (s *Server) brokenUpload(w http.ResponseWriter, r *http.Request, err error) {
-	var big *http.MaxBytesError
-	if errors.As(err, &big) {
-		s.tooBig(w, r)
+	if s.overLimit(w, r, err) {
 		return
 	}
 	s.refuse(w, r, http.StatusBadRequest, "The file did not arrive whole.", "Nothing was imported. Choose the file again and send it once more.")
