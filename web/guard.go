@@ -158,15 +158,23 @@ func loopbackName(name string) bool {
 
 // render writes a page; its HTML is complete before the first byte goes out.
 func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) {
+	if err := sendPage(w, r, status, c); err != nil {
+		s.fail(w, r, err)
+	}
+}
+
+// sendPage makes the HTML and sends it. What a page shows is complete before it is drawn, so a request that ran out of
+// time or whose reader left still gets its answer; nothing is sent when the template fails.
+func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
 	buf := templ.GetBuffer()
 	defer templ.ReleaseBuffer(buf)
-	if err := c.Render(r.Context(), buf); err != nil {
-		s.fail(w, r, err)
-		return
+	if err := c.Render(context.WithoutCancel(r.Context()), buf); err != nil {
+		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
 	buf.WriteTo(w)
+	return nil
 }
 
 // frame fills what every page carries.
@@ -182,7 +190,11 @@ func (s *Server) frame(r *http.Request, title, here string) page.Frame {
 func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, what, next string) {
 	f := s.frame(r, what, "")
 	f.Outside = f.Outside || status == http.StatusUnauthorized
-	s.render(w, r, status, page.Refused(page.RefusedPage{Frame: f, What: what, Next: next}))
+	// A failure here must not come back here: the words go out plain.
+	if err := sendPage(w, r, status, page.Refused(page.RefusedPage{Frame: f, What: what, Next: next})); err != nil {
+		s.logged(r, "error", err)
+		http.Error(w, what+" "+next, status)
+	}
 }
 
 // fail logs the error under a reference number and shows the number.

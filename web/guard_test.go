@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"context"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -138,5 +139,30 @@ func TestHostileValues(t *testing.T) {
 		if w := c.get(path); w.Code != http.StatusNotFound {
 			t.Errorf("GET %s: %d", path, w.Code)
 		}
+	}
+}
+
+// TestReaderLeft: a browser that leaves in the middle of a request, or an answer that takes too long, ends that request
+// and nothing else.
+func TestReaderLeft(t *testing.T) {
+	c := newClient(t)
+	patients(c)
+	left, leave := context.WithCancel(t.Context())
+	leave()
+	for _, path := range []string{"/", "/rules", "/stores", "/bag", "/pumps", "/call", "/no/such/page", page.CasePath(oneCase), page.CasePath(oneCase, "visit"), page.CasePath(oneCase, "log"), page.CasePath(oneCase, "photo"), page.CasePath(oneCase, "papers")} {
+		w := c.do(httptest.NewRequest("GET", "http://127.0.0.1"+path, nil).WithContext(left))
+		if body := w.Body.String(); !strings.Contains(body, "</html>") {
+			t.Errorf("GET %s: %d, %d bytes that are no page", path, w.Code, len(body))
+		}
+	}
+	f := c.fill(c.open(page.CasePath(oneCase, "add", "note.written")), url.Values{"text": {"x"}})
+	r := httptest.NewRequest("POST", "http://127.0.0.1"+f.action, strings.NewReader(f.values.Encode())).WithContext(left)
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Origin", "http://127.0.0.1")
+	if w := c.do(r); w.Code != http.StatusSeeOther && w.Code != http.StatusInternalServerError {
+		t.Errorf("POST: %d", w.Code)
+	}
+	if w := c.get(page.CasePath(oneCase)); w.Code != http.StatusOK {
+		t.Errorf("afterwards: %d", w.Code)
 	}
 }
