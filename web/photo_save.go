@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"io"
 	"net/http"
@@ -24,10 +25,19 @@ const photoTime = 170 * time.Second
 
 // allowLong gives a file the time to arrive. The server's own deadlines are for forms of text; a writer that has none
 // needs no longer one.
-func (s *Server) allowLong(w http.ResponseWriter) {
+func allowLong(w http.ResponseWriter) {
 	line := http.NewResponseController(w)
-	line.SetReadDeadline(s.Now().Add(photoTime))
-	line.SetWriteDeadline(s.Now().Add(photoTime + 10*time.Second))
+	line.SetReadDeadline(lineTime(photoTime))
+	line.SetWriteDeadline(lineTime(photoTime + 10*time.Second))
+}
+
+// lineTime is a time from now on the clock that connections keep, which is the machine's and not always the one that
+// entries are told by.
+func lineTime(d time.Duration) time.Time {
+	ctx, cancel := context.WithTimeout(context.Background(), d)
+	defer cancel()
+	t, _ := ctx.Deadline()
+	return t
 }
 
 // savePhoto keeps a photo and its entry. Place, time and device are taken out of the file first.

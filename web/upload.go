@@ -21,7 +21,7 @@ var errManyParts = errors.New("the form has more parts than any form of this pro
 
 // openUpload begins to read a form with a file; ok is false when it is none and the answer was given, with what to do.
 func (s *Server) openUpload(w http.ResponseWriter, r *http.Request, remedy string, mostParts int, fieldBytes int64) (u *upload, ok bool) {
-	s.allowLong(w)
+	allowLong(w)
 	parts, err := r.MultipartReader()
 	if err != nil {
 		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", remedy)
