@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -22,6 +23,7 @@ func init() { commands = append(commands, newDemo) }
 func newDemo() *cobra.Command {
 	var flags serveFlags
 	var seed uint64
+	var at string
 	c := &cobra.Command{
 		Use:   "demo",
 		Short: "Serve an invented caseload of 24 patients, on a morning that is always now",
@@ -29,7 +31,13 @@ func newDemo() *cobra.Command {
 	}
 	flags.add(c)
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the invented numbers; the same seed tells the same story")
+	c.Flags().StringVar(&at, "at", "", "let the clock start at this time instead of now, for a lesson or a test (RFC 3339)")
 	c.RunE = func(c *cobra.Command, _ []string) error {
+		back, err := startClock(at)
+		if err != nil {
+			return err
+		}
+		defer back()
 		dir, err := os.MkdirTemp("", "lowtide-demo-")
 		if err != nil {
 			return err
@@ -63,6 +71,21 @@ func newDemo() *cobra.Command {
 		})
 	}
 	return c
+}
+
+// startClock lets the program's clock start at a time and go on from there; the function it returns puts the real one
+// back. No time leaves the real one.
+func startClock(at string) (back func(), err error) {
+	real := now
+	if at != "" {
+		start, err := instant("--at", at)
+		if err != nil {
+			return nil, err
+		}
+		began := real()
+		now = func() time.Time { return start.Add(real().Sub(began)) }
+	}
+	return func() { now = real }, nil
 }
 
 // links prints the one-time link, and the next one after each use.

@@ -38,8 +38,8 @@ func (f *frameFlags) equipmentSet() (*equipment.Set, error) {
 	return set, nil
 }
 
-// instant reads the value of --as-of: RFC 3339, or a date and time in the computer's zone. Empty is now.
-func instant(text string) (time.Time, error) {
+// instant reads the time that a flag gives: RFC 3339, or a date and time in the computer's zone. Empty is now.
+func instant(flag, text string) (time.Time, error) {
 	if text == "" {
 		return now(), nil
 	}
@@ -48,5 +48,5 @@ func instant(text string) (time.Time, error) {
 			return t, nil
 		}
 	}
-	return time.Time{}, errUsage{fmt.Errorf("--as-of %q is not a time; type for example --as-of 2026-03-04T08:00:00Z", text)}
+	return time.Time{}, errUsage{fmt.Errorf("%s %q is not a time; type for example %s 2026-03-04T08:00:00Z", flag, text, flag)}
 }

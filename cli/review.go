@@ -57,7 +57,7 @@ type fileCase struct {
 
 // readCase reads a case file and the frame to review it in, as of a time or, when asOf is empty, now.
 func (f *frameFlags) readCase(c *cobra.Command, name, asOf string, asJSON bool) (out fileCase, err error) {
-	if out.at, err = instant(asOf); err != nil {
+	if out.at, err = instant("--as-of", asOf); err != nil {
 		return out, err
 	}
 	if out.rules, err = ruleSet(c, f.local); err != nil {

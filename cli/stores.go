@@ -132,7 +132,7 @@ func newBag() *cobra.Command {
 
 // stockLoad opens the store and makes its caseload.
 func stockLoad(c *cobra.Command, flags *storeFlags, frame frameFlags, asOf string) (*review.Caseload, time.Time, func(), error) {
-	at, err := instant(asOf)
+	at, err := instant("--as-of", asOf)
 	if err != nil {
 		return nil, at, nil, err
 	}

@@ -88,7 +88,7 @@ func linkKey(file string) ([]byte, error) {
 
 // tableItems reviews every case of the files, or of the store when no file is named.
 func tableItems(c *cobra.Command, frame *frameFlags, store *storeFlags, files []string, asOf string, asJSON bool) ([]csv.Item, error) {
-	at, err := instant(asOf)
+	at, err := instant("--as-of", asOf)
 	if err != nil {
 		return nil, err
 	}
