@@ -2,7 +2,7 @@
 // @ts-check
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, laptop, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -95,7 +95,7 @@ test('without script the form comes back with the same result', async () => {
   await page.locator('#bench-a1h').fill('4');
   await page.locator('#bench-a2s').fill('60');
   await page.locator('#bench-a2h').fill('3');
-  await page.getByRole('button', { name: 'Show' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Show' }).click());
   await page.getByText('cannot lose its suction within the hold').first().waitFor();
   assert.equal(await page.locator('#bench-a2s').inputValue(), '60');
   await plain.stop();
@@ -106,13 +106,13 @@ test('a program is kept as a draft that a person confirms', async () => {
   const page = await browser.enter(demo);
   const at = await caseOf(page, 'Edda Farrow');
   await page.goto(at);
-  await page.getByRole('link', { name: 'Bench', exact: true }).last().click();
+  await follow(page, () => page.getByRole('link', { name: 'Bench', exact: true }).last().click());
   await page.waitForURL(/\/bench$/);
   await page.locator('#bench-a1s').fill('115');
   await page.locator('#bench-a1h').fill('5');
   await page.locator('#bench-a2s').fill('100');
   await page.locator('#bench-a2h').fill('4');
-  await page.getByRole('button', { name: 'Keep program A as an order draft' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Keep program A as an order draft' }).click());
   await page.waitForURL(/order\.written/);
   await page.getByText('Nothing is ordered yet').waitFor();
   assert.equal(await page.locator('[name="stages/0/suction_mmHg"]').inputValue(), '115');

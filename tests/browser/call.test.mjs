@@ -2,7 +2,7 @@
 // @ts-check
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, laptop, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -11,7 +11,7 @@ after(async () => { await demo.stop(); });
 
 /** Presses a button and waits for the page that follows. @param {import('playwright-core').Page} page @param {string | RegExp} name */
 async function press(page, name) {
-  await Promise.all([page.waitForEvent('load'), page.getByRole('button', { name, exact: typeof name === 'string' }).click()]);
+  await follow(page, () => page.getByRole('button', { name, exact: typeof name === 'string' }).click());
 }
 
 /** Starts a call about a patient of the demo. @param {import('playwright-core').Page} page @param {string} name */
@@ -73,10 +73,10 @@ test('a call by keyboard alone, from the desk to its end', async () => {
   };
   await tabTo('q ');
   await page.keyboard.type('Nell');
-  await Promise.all([page.waitForEvent('load'), page.keyboard.press('Enter')]);
+  await follow(page, () => page.keyboard.press('Enter'));
   await tabTo('Start the call: Nell Hargreave');
-  await Promise.all([page.waitForEvent('load'), page.keyboard.press('Enter')]);
-  const key = async (/** @type {string} */ k) => { await Promise.all([page.waitForEvent('load'), page.keyboard.press(k)]); };
+  await follow(page, () => page.keyboard.press('Enter'));
+  const key = async (/** @type {string} */ k) => { await follow(page, () => page.keyboard.press(k)); };
   for (let i = 0; i < 4; i++) await key('2'); // No, four times
   await page.getByText('Since when does the pump not draw?').waitFor();
   await key('1'); // It runs now
@@ -88,7 +88,7 @@ test('a call by keyboard alone, from the desk to its end', async () => {
   await tabTo('ended');
   await page.keyboard.type('Settled');
   await tabTo('End and write it down');
-  await Promise.all([page.waitForEvent('load'), page.keyboard.press('Enter')]);
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.getByText('Call ended: settled').first().waitFor();
   assert.deepEqual(browser.outside, []);
   assert.deepEqual(browser.complaints, []);
@@ -107,7 +107,7 @@ test('a call begun on a laptop goes on on a phone', async () => {
   const two = await Browser.start(phone);
   const other = await two.enter(demo);
   await other.goto(demo.origin + '/call');
-  await other.getByRole('link', { name: /Mrs Lark \(no case\)/ }).click();
+  await follow(other, () => other.getByRole('link', { name: /Mrs Lark \(no case\)/ }).click());
   await other.getByText('short of breath').waitFor();
   await press(other, 'No');
   await page.reload();

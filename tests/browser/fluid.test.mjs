@@ -4,7 +4,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { join } from 'node:path';
-import { Browser, Demo, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -71,7 +71,7 @@ test('each forecast says how it came about and leads to its readings', async () 
   await full.locator('summary').click();
   const words = await full.innerText();
   assert.match(words, /docs\/model\/fluid\.md/);
-  await full.getByRole('link').first().click();
+  await follow(page, () => full.getByRole('link').first().click());
   assert.match(page.url(), /\/log/);
   assert.match(await page.locator('main').innerText(), /Canister/);
   await browser.stop();
@@ -95,8 +95,7 @@ test('a new canister, written with the keys, takes the finding away', async () =
     await page.keyboard.press('y');
   }
   await page.getByRole('button', { name: /Save|Write|Record/ }).first().focus();
-  await page.keyboard.press('Enter');
-  await page.waitForLoadState();
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.goto(home);
   assert.doesNotMatch(await page.locator('#doing').innerText(), /The canister fills before the visit of .+ within a day/);
   const text = await page.locator('#doing').innerText();

@@ -4,7 +4,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { join } from 'node:path';
-import { Browser, Demo, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -56,7 +56,7 @@ test('a wound that grows says so, in words for the nurse and for the patient', a
   const page = await browser.enter(demo);
   const home = await caseOf(page, 'Casimir Nowak');
   await page.goto(demo.origin + home);
-  await page.getByRole('link', { name: /Wound A heals/ }).click();
+  await follow(page, () => page.getByRole('link', { name: /Wound A heals/ }).click());
   const words = await page.locator('main').innerText();
   assert.match(words, /In plain words, for the patient: The surface of the wound is about \d+ % larger/);
   assert.match(words, /published: |Published: /i);
@@ -82,7 +82,7 @@ test('a decision is written by keys (its date apart), and its day shows on the c
   assert.equal(await page.evaluate(() => /** @type {HTMLInputElement} */ (document.activeElement).value), 'continue');
   await reach('by');
   await page.keyboard.type('Dr I. Vance');
-  const next = new Date(Date.now() + 10 * 86400e3).toISOString().slice(0, 10);
+  const next = new Date(demo.now() + 10 * 86400e3).toISOString().slice(0, 10);
   await page.locator('[name="next_at"]').fill(next + 'T12:00');
   await reach('reasons');
   await page.keyboard.type('Depth falls by a sixth a week.');
@@ -92,7 +92,7 @@ test('a decision is written by keys (its date apart), and its day shows on the c
     await page.keyboard.press('Tab');
     if (await page.evaluate(() => document.activeElement?.textContent === 'Save the decision')) break;
   }
-  await page.keyboard.press('Enter');
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.waitForURL(/saved=/);
   const words = await page.locator('main').innerText();
   assert.match(words, /The next decision is due by/);

@@ -7,7 +7,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 const password = 'three blue herons at dawn';
 
@@ -17,7 +17,7 @@ class Served {
     const dir = mkdtempSync(join(tmpdir(), 'lowtide-locks-'));
     const child = spawn(process.env.LOWTIDE ?? join(out, 'lowtide'), ['serve', '--listen', '127.0.0.1:0', '--store', join(dir, 'ward.db')], { stdio: ['ignore', 'pipe', 'pipe'] });
     const s = new Served(child, dir);
-    for (let i = 0; i < 200 && !s.text.includes('Stop with'); i++) await new Promise((r) => setTimeout(r, 50));
+    for (let i = 0; i < 1200 && !s.text.includes('Stop with'); i++) await new Promise((r) => setTimeout(r, 50));
     return s;
   }
 
@@ -59,7 +59,7 @@ before(async () => {
   served = await Served.start();
   browser = await Browser.start(laptop);
   page = browser.context.pages()[0] ?? await browser.context.newPage();
-  page.setDefaultTimeout(10_000);
+  page.setDefaultTimeout(60_000);
   page.on('pageerror', (e) => wrong.push('script: ' + e.message));
 });
 after(async () => {
@@ -81,7 +81,7 @@ async function signIn(name, words = password) {
   await page.goto(served.origin + '/sign-in');
   await page.getByLabel('Sign-in name').fill(name);
   await page.getByLabel('Password').fill(words);
-  await page.getByRole('button', { name: 'Sign in', exact: true }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Sign in', exact: true }).click());
 }
 
 /** @param {string} name @param {string} team */
@@ -92,7 +92,7 @@ async function newCase(name, team) {
   await page.locator('[name="person/team"]').fill(team);
   await page.locator('[name="wound/site"]').fill('left heel');
   await page.locator('[name="wound/type"]').first().evaluate((el) => { if (el instanceof HTMLSelectElement) el.value = 'pressure'; else if (el instanceof HTMLInputElement) { const box = document.querySelector('[name="wound/type"][value="pressure"]'); if (box instanceof HTMLInputElement) box.checked = true; } });
-  await page.locator('.save button').click();
+  await follow(page, () => page.locator('.save button').click());
   await page.waitForURL(/\/case\/[0-9a-f-]{36}\?saved=/);
   return new URL(page.url()).pathname;
 }
@@ -106,12 +106,12 @@ test('the first account is set up, a poor password is refused', async () => {
   await page.getByLabel('Sign-in name').fill('m.holt');
   await page.getByLabel('Your teams').fill('East');
   await page.getByLabel('Password').fill('lighthouse1234567');
-  await page.getByRole('button', { name: 'Make the account' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Make the account' }).click());
   await page.getByText('one word with digits').first().waitFor();
   await look('set-up, refused');
   assert.equal(await page.getByLabel('Your name').inputValue(), 'Mara Holt');
   await page.getByLabel('Password').fill(password);
-  await page.getByRole('button', { name: 'Make the account' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Make the account' }).click());
   await page.waitForURL(served.origin + '/me');
   await page.getByText('takes a second factor').waitFor();
   await look('own account');
@@ -127,14 +127,14 @@ test('a passkey on the device is added, and signs in', async () => {
   assert.match(await page.locator('h1').innerText(), /second factor/);
   await page.goto(served.origin + '/me');
   await page.getByLabel('What holds it').fill('my phone');
-  await page.getByRole('button', { name: 'Add a passkey' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Add a passkey' }).click());
   await page.waitForURL(/done=passkey/);
   await page.getByRole('rowheader', { name: 'my phone' }).waitFor();
   await look('own account with a passkey');
   assert.equal((await page.goto(served.origin + '/accounts'))?.status(), 200);
   await look('accounts');
 
-  await page.getByRole('button', { name: 'Leave' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Leave' }).click());
   await page.waitForURL(/sign-in/);
   await look('sign-in');
   // The device could not tell who it is: refused.
@@ -143,7 +143,7 @@ test('a passkey on the device is added, and signs in', async () => {
   await page.locator('form[data-passkey] [role=alert]').waitFor({ state: 'visible' });
   assert.equal((await page.request.get(served.origin + '/accounts')).status(), 401);
   await cdp.send('WebAuthn.setUserVerified', { authenticatorId, isUserVerified: true });
-  await page.getByRole('button', { name: 'Sign in with a passkey' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Sign in with a passkey' }).click());
   await page.waitForURL(served.origin + '/');
   assert.equal((await page.goto(served.origin + '/accounts'))?.status(), 200);
 });
@@ -155,17 +155,17 @@ test('an account is made, and its one-time link sets a password', async () => {
   await page.getByLabel('Name, as colleagues know it').fill('J. Okafor');
   await page.locator('[name=roles][value=nurse]').check();
   await page.getByLabel('Teams, one a line').fill('West');
-  await page.getByRole('button', { name: 'Make the account' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Make the account' }).click());
   const link = await page.locator('dd', { hasText: '/link?key=' }).innerText();
   await look('one-time link');
   east = await newCase('Ann Eastham', 'East');
   await page.goto(served.origin + '/account/j.okafor');
   await look('an account');
-  await page.getByRole('button', { name: 'Switch person' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Switch person' }).click());
   await page.goto(link);
   await look('new password');
   await page.getByLabel('Password').fill(password);
-  await page.getByRole('button', { name: 'Set the password' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Set the password' }).click());
   await page.getByText('The password is set').waitFor();
   assert.equal((await page.goto(link))?.status(), 403);
 });
@@ -186,40 +186,38 @@ test('a wrong password is refused; the right one opens', async () => {
 test('a case outside the list asks for the reason', async () => {
   await page.goto(served.origin + '/others?name=east');
   await look('other patients');
-  await page.getByRole('link', { name: 'Ann Eastham' }).click();
+  await follow(page, () => page.getByRole('link', { name: 'Ann Eastham' }).click());
   assert.match(await page.locator('h1').innerText(), /not on your list/);
   assert.ok(!(await page.locator('body').innerText()).includes('heel'));
   await look('reason');
-  await page.getByRole('button', { name: 'Open the case' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Open the case' }).click());
   await page.getByText('The reason is missing').first().waitFor();
   await page.getByLabel('Why do you open it?').fill('on call tonight');
-  await page.getByRole('button', { name: 'Open the case' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Open the case' }).click());
   await page.waitForURL(served.origin + east);
   assert.ok((await page.locator('main').innerText()).includes('heel'));
 });
 
 test('a switch of nurse leaves nothing of the last one on the screen', async () => {
   await page.goto(served.origin + east);
-  await page.getByRole('button', { name: 'Switch person' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Switch person' }).click());
   await page.waitForURL(served.origin + '/sign-in');
   const people = await page.locator('main').innerText();
   assert.ok(people.includes('Mara Holt') && people.includes('J. Okafor') && !people.includes('Eastham'), people);
   await look('sign-in on a known computer');
   // The back button: asked for again, and shut.
   await page.goBack();
-  await page.waitForLoadState();
   await page.getByLabel('Password').waitFor();
   assert.ok(!(await page.content()).includes('Eastham'), 'the last page came back');
   await page.goto(served.origin + '/sign-in');
-  await page.getByRole('link', { name: 'Mara Holt' }).click();
+  await follow(page, () => page.getByRole('link', { name: 'Mara Holt' }).click());
   assert.equal(await page.getByLabel('Sign-in name').inputValue(), 'm.holt');
   await page.getByLabel('Password').fill(password);
-  await page.getByRole('button', { name: 'Sign in', exact: true }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Sign in', exact: true }).click());
   await page.waitForURL(served.origin + '/');
   const rounds = await page.locator('main').innerText();
   assert.ok(rounds.includes('Ann Eastham') && !rounds.includes('Bea Weston'));
   await page.goBack();
-  await page.waitForLoadState();
   assert.ok(!(await page.content()).includes('Bea Weston'));
 });
 
@@ -228,15 +226,15 @@ test('erasing asks for a proof, a reason and the number, and then nobody can rea
   await page.goto(served.origin + east + '/erase');
   await page.getByText('Prove once more').waitFor();
   await look('proof');
-  await page.getByRole('button', { name: 'Use a passkey' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Use a passkey' }).click());
   await page.getByRole('button', { name: 'Erase for good' }).waitFor();
   await look('erase');
   await page.getByLabel('Why, and who asks for it').fill('request of the patient, file 12');
   await page.getByLabel('Type the last eight').fill('00000000');
-  await page.getByRole('button', { name: 'Erase for good' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Erase for good' }).click());
   await page.getByText('These are not the last eight').first().waitFor();
   await page.getByLabel('Type the last eight').fill(east.slice(-8));
-  await page.getByRole('button', { name: 'Erase for good' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Erase for good' }).click());
   await page.getByRole('heading', { name: 'The case is erased.' }).waitFor();
   await look('erased');
   const gone = await page.goto(served.origin + east);
@@ -259,7 +257,7 @@ test('the access log has it all, without a name of a patient', async () => {
 
 test('one-time codes: the page to set them up', async () => {
   await page.goto(served.origin + '/me');
-  await page.getByRole('button', { name: 'Set up one-time codes' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Set up one-time codes' }).click());
   await page.getByText('Key', { exact: true }).waitFor();
   await look('codes');
 });
@@ -275,7 +273,7 @@ test('the demonstration lets one be each of its people', async () => {
     for (const [name, path, status] of /** @type {const} */ ([['S. Amani', '/', 200], ['S. Amani', '/others', 403], ['A. Quill', '/accounts', 200], ['A. Quill', '/others', 403], ['Dr I. Vance', '/', 200], ['L. Brandt', '/case/new', 403]])) {
       await p.goto(demo.origin + '/who');
       await p.getByLabel(name).check();
-      await p.getByRole('button', { name: 'Go on' }).click();
+      await follow(p, () => p.getByRole('button', { name: 'Go on' }).click());
       await p.waitForLoadState();
       assert.equal((await p.goto(demo.origin + path))?.status(), status, name + ' ' + path);
       await look(name + ' ' + path);

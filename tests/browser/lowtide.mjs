@@ -18,12 +18,17 @@ export const laptop = { width: 1280, height: 800 };
 
 const quiet = ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
 
+/**
+ * The morning that the demo tells, so that every run sees the same one; LOWTIDE_AT sets another.
+ */
+const morning = process.env.LOWTIDE_AT ?? '2026-03-10T09:20:00Z';
+
 /** The demo, running. links yields one-time links as the program prints them. */
 export class Demo {
   /** @param {string[]} args */
   static async start(args = []) {
     const bin = process.env.LOWTIDE ?? join(here, 'out/lowtide');
-    const child = spawn(bin, ['demo', '--listen', '127.0.0.1:0', ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
+    const child = spawn(bin, ['demo', '--listen', '127.0.0.1:0', '--at', morning, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
     const demo = new Demo(child);
     await demo.link();
     return demo;
@@ -34,13 +39,14 @@ export class Demo {
     this.child = child;
     this.text = '';
     this.errors = '';
+    this.began = Date.now();
     child.stdout.on('data', (d) => { this.text += d; });
     child.stderr.on('data', (d) => { this.errors += d; });
   }
 
   /** The newest link that the program printed. */
   async link() {
-    for (let i = 0; i < 200; i++) {
+    for (let i = 0; i < 1200; i++) {
       const all = [...this.text.matchAll(/http:\/\/\S+\/open\?key=\S+/g)];
       if (all.length > 0) return all[all.length - 1][0];
       if (this.child.exitCode !== null) throw new Error('the demo ended: ' + this.errors);
@@ -54,6 +60,9 @@ export class Demo {
     if (!m) throw new Error('no address');
     return m[0];
   }
+
+  /** The demo's own time, in milliseconds since 1970 as Date takes them; at most a start-up ahead of the program's. */
+  now() { return Date.parse(morning) + Date.now() - this.began; }
 
   async stop() {
     if (this.child.exitCode !== null) return;
@@ -100,7 +109,8 @@ export class Browser {
   /** A page that has come in through the demo's link. @param {Demo} demo */
   async enter(demo) {
     const page = this.context.pages()[0] ?? await this.context.newPage();
-    page.setDefaultTimeout(15_000);
+    // A limit only for what never comes: a machine that tests on two cores may be slow.
+    page.setDefaultTimeout(60_000);
     page.on('pageerror', (e) => this.complaints.push('script: ' + e.message));
     page.on('console', (m) => { if (m.type() === 'error') this.complaints.push('console: ' + m.text()); });
     await page.goto(await demo.link());
@@ -112,6 +122,15 @@ export class Browser {
     await this.context.close();
     rmSync(this.profile, { recursive: true, force: true });
   }
+}
+
+/**
+ * Does what leads to another page, and waits until that page is there. Without it a test reads the old page, or its
+ * next step stops the form on its way.
+ * @param {import('playwright-core').Page} page @param {() => Promise<unknown>} act
+ */
+export async function follow(page, act) {
+  await Promise.all([page.waitForEvent('load'), act()]);
 }
 
 /**

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -60,7 +60,7 @@ async function upload(page, at) {
   await page.locator('input[type=file]').setInputFiles(file);
   const top = page.getByRole('radio', { name: 'top' });
   if (await top.count() > 0) await top.check();
-  await page.getByRole('button', { name: 'Keep the photo' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Keep the photo' }).click());
   await page.waitForURL(/\/outline\//);
 }
 
@@ -162,7 +162,7 @@ test('a photo is outlined with a finger on a phone', async () => {
   assert.match(words, /tilt/);
   await sound(page, 'with sizes');
   await page.screenshot({ path: join(out, 'outline-phone-sizes.png'), fullPage: true });
-  await page.getByRole('button', { name: 'Confirm and write into the log' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Confirm and write into the log' }).click());
   await page.waitForURL(/saved=1/);
   assert.match(await page.locator('#confirmed').innerText(), /Outline of wound A confirmed/);
   await sound(page, 'confirmed');
@@ -267,7 +267,7 @@ test('a reload keeps the drawing, and leaving takes it off this computer', async
   const kept = await page.evaluate(() => JSON.stringify(localStorage));
   assert.ok(!kept.includes('data:') && !kept.includes('Osric') && kept.length < 20_000, 'points only');
   await page.screenshot({ path: join(out, 'outline-laptop-two.png') });
-  await page.getByRole('button', { name: 'Leave' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Leave' }).click());
   await page.waitForFunction(() => Object.keys(localStorage).length === 0);
   assert.deepEqual(browser.complaints.filter((c) => !c.includes('401')), []);
   await browser.stop();
@@ -279,11 +279,11 @@ test('without script a photo is kept and seen, and its sizes can be typed', asyn
   const at = await caseOf(page, 'Osric Pell');
   await page.goto(at + '/photo');
   await page.locator('input[type=file]').setInputFiles(join(out, 'painted.jpg'));
-  await page.getByRole('button', { name: 'Keep the photo' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Keep the photo' }).click());
   await page.waitForURL(/\/outline\//);
   assert.ok(await page.locator('#stage img').isVisible());
   assert.ok(await page.getByText('Drawing needs the page').isVisible());
-  await page.getByRole('link', { name: 'Type the sizes instead' }).first().click();
+  await follow(page, () => page.getByRole('link', { name: 'Type the sizes instead' }).first().click());
   await page.waitForURL(/add\/wound\.measured/);
   await browser.stop();
 });
@@ -309,7 +309,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     const page = await browser.enter(demo);
     const at = await caseOf(page, 'Casimir Nowak');
     await page.goto(at + '/photo');
-    await page.locator('#photos').getByRole('link').first().click();
+    await follow(page, () => page.locator('#photos').getByRole('link').first().click());
     await page.waitForURL(/\/outline\//);
     // Keys draw roughly around the middle, where the wound is.
     await page.locator('#stage').focus();

@@ -6,7 +6,7 @@ import { after, before, test } from 'node:test';
 import { mkdtempSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { Browser, Demo, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -24,7 +24,7 @@ async function logOf(page, name) {
 /** A log of one day up to two hours ago, a row in five minutes, in kPa with a decimal comma. */
 function file() {
   const rows = ['Datum;Uhrzeit;Unterdruck;Akku'];
-  const end = Date.now() - 2 * 3600e3;
+  const end = demo.now() - 2 * 3600e3;
   for (let t = end - 24 * 3600e3; t < end; t += 300e3) {
     const d = new Date(t).toISOString();
     rows.push(`${d.slice(8, 10)}.${d.slice(5, 7)}.${d.slice(0, 4)};${d.slice(11, 16)};-16,7;80`);
@@ -75,7 +75,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     await page.locator('#f-file').focus();
     await page.keyboard.press('Tab');
     assert.equal(await page.evaluate(() => document.activeElement?.textContent), 'Import');
-    await page.keyboard.press('Enter');
+    await follow(page, () => page.keyboard.press('Enter'));
     await page.waitForURL(/saved=/);
     const words = await page.locator('main').innerText();
     assert.match(words, /24 h \(100 %\)/);
@@ -92,11 +92,11 @@ test('without script a file is looked at when it is sent, and chosen again', asy
   const page = await browser.enter(demo);
   await page.goto(demo.origin + await logOf(page, 'Nell Hargreave'));
   await page.getByLabel('File', { exact: true }).setInputFiles(file());
-  await page.getByRole('button', { name: 'Look at the file first' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Look at the file first' }).click());
   assert.match(await page.locator('main').innerText(), /What the columns mean/);
   await page.locator('#f-means-4').selectOption('');
   await page.getByLabel('File', { exact: true }).setInputFiles(file());
-  await page.getByRole('button', { name: 'Import' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Import' }).click());
   assert.match(page.url(), /saved=/);
   await browser.stop();
 });

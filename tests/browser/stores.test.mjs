@@ -4,7 +4,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { join } from 'node:path';
-import { Browser, Demo, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -54,7 +54,7 @@ for (const script of [true, false]) {
       await page.getByText('Kept.').waitFor();
     } else {
       await box.check();
-      await page.getByRole('button', { name: 'Keep what is ticked' }).click();
+      await follow(page, () => page.getByRole('button', { name: 'Keep what is ticked' }).click());
     }
     await page.reload();
     assert.equal(await box.isChecked(), true);
@@ -67,7 +67,7 @@ test('the stores role starts at Stores and sees no patient', async () => {
   const page = await browser.enter(demo);
   await page.goto(demo.origin + '/who');
   await page.getByLabel(/S\. Amani/).check();
-  await page.getByRole('button', { name: 'Go on' }).click();
+  await follow(page, () => page.getByRole('button', { name: 'Go on' }).click());
   await page.goto(demo.origin + '/');
   assert.equal(await page.locator('h1').innerText(), 'Stores');
   const words = await page.locator('body').innerText();

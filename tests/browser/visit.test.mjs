@@ -3,7 +3,7 @@
 // @ts-check
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, laptop, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -25,7 +25,7 @@ async function tabTo(page, selector, most = 250) {
 /** Opens a patient from Rounds. @param {import('playwright-core').Page} page @param {string} name */
 async function open(page, name) {
   await page.goto(demo.origin + '/');
-  await page.getByRole('link', { name, exact: true }).first().click();
+  await follow(page, () => page.getByRole('link', { name, exact: true }).first().click());
   await page.waitForURL(/\/case\//);
   return page.url();
 }
@@ -57,7 +57,7 @@ test('a full visit on a phone, one piece missing, then accounted for', async () 
   await page.locator('[name="power/therapy"][value="on"]').check();
   await page.locator('[name="canister/volume_mL"]').fill('110');
   await page.locator('[name="canister/colour"]').selectOption('straw');
-  await page.getByRole('button', { name: 'Save the visit' }).last().click();
+  await follow(page, () => page.getByRole('button', { name: 'Save the visit' }).last().click());
   await page.waitForURL((u) => u.href.split(/[?#]/)[0] === at);
   assert.ok(Date.now() - started < 120_000);
   const said = await page.getByRole('status').innerText();
@@ -71,7 +71,7 @@ test('a full visit on a phone, one piece missing, then accounted for', async () 
   await page.locator('[name="count"]').fill('1');
   await page.locator('[name="outcome"][value="found and removed"]').check();
   await page.locator('[name="note"]').fill('in the old dressing, seen by two');
-  await page.getByRole('button', { name: 'Save' }).last().click();
+  await follow(page, () => page.getByRole('button', { name: 'Save' }).last().click());
   await page.waitForURL((u) => u.href.split(/[?#]/)[0] === at);
   assert.ok(!(await page.locator('main').innerText()).includes('Missing: 1 foam'));
   assert.deepEqual(browser.complaints, []);
@@ -86,8 +86,7 @@ test('what is wrong is said at the field, and nothing typed is lost', async () =
   await page.locator('[name="wounds/0/out/0/count"]').fill('two');
   await page.locator('[name="pain"]').fill('14');
   await page.locator('[name="note"]').first().fill('<script>alert(1)</script> stays as typed');
-  await page.getByRole('button', { name: 'Save the visit' }).last().click();
-  await page.waitForLoadState();
+  await follow(page, () => page.getByRole('button', { name: 'Save the visit' }).last().click());
   assert.equal(await page.locator('[name="wounds/0/out/0/count"]').inputValue(), 'two');
   assert.equal(await page.locator('[name="pain"]').inputValue(), '14');
   const field = page.locator('[name="pain"]');
@@ -107,7 +106,7 @@ test('a visit, a correction and a signature with keys alone', async () => {
   // From the case to the visit, through it, and save.
   await page.keyboard.press('Home');
   await tabTo(page, 'a[href$="/visit"]');
-  await page.keyboard.press('Enter');
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.waitForURL(/\/visit$/);
   await tabTo(page, '[name="wounds/0/out/0/count"]');
   await page.keyboard.type('1');
@@ -117,18 +116,18 @@ test('a visit, a correction and a signature with keys alone', async () => {
   await page.keyboard.press('Space');
   await tabTo(page, '[name="suction_mmHg"]');
   await page.keyboard.type('125');
-  await page.keyboard.press('Enter');
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.waitForURL((u) => u.href.split(/[?#]/)[0] === at);
   assert.match(await page.locator('main').innerText(), /2 foam/);
 
   // The newest visit is corrected: three pieces went in.
   await page.goto(at + '/log');
   await tabTo(page, 'a[href*="/correct/"]');
-  await page.keyboard.press('Enter');
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.waitForURL(/\/correct\//);
   assert.deepEqual(await violations(page), []);
   await tabTo(page, 'a[href*="do=replace"]');
-  await page.keyboard.press('Enter');
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.waitForURL(/do=replace/);
   assert.deepEqual(await violations(page), []);
   await tabTo(page, '[name="body/wounds/0/in/0/count"]');
@@ -138,7 +137,7 @@ test('a visit, a correction and a signature with keys alone', async () => {
   await page.keyboard.type('miscounted');
   await page.keyboard.press('Tab');
   await tabTo(page, 'main button[type="submit"], main button:not([type])');
-  await page.keyboard.press('Enter');
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.waitForURL((u) => u.href.split(/[?#]/)[0] === at);
   await page.goto(at + '/log');
   const log = await page.locator('main').innerText();
@@ -151,7 +150,7 @@ test('a visit, a correction and a signature with keys alone', async () => {
   await tabTo(page, '[name="purpose"]');
   await page.keyboard.press('Space');
   await tabTo(page, 'main button[type="submit"], main button:not([type])');
-  await page.keyboard.press('Enter');
+  await follow(page, () => page.keyboard.press('Enter'));
   await page.waitForURL((u) => u.href.split(/[?#]/)[0] === at);
   await page.goto(at + '/log');
   assert.match(await page.locator('main').innerText(), /[Rr]eview signed/);
@@ -167,8 +166,7 @@ test('handover is not signed while a count is open', async () => {
   const handover = page.locator('[name="purpose"][value="handover"]');
   if (await handover.isEnabled()) {
     await handover.check();
-    await page.getByRole('button', { name: /Sign/ }).last().click();
-    await page.waitForLoadState();
+    await follow(page, () => page.getByRole('button', { name: /Sign/ }).last().click());
   }
   assert.match(await page.locator('main').innerText(), /count/i);
   await page.goto(at + '/log');
