@@ -70,6 +70,9 @@ type TracedPart struct {
 // TracedScale says how pixels became centimetres.
 type TracedScale struct {
 	By string `json:"by" jsonschema:"required,enum=two strips,enum=one strip,enum=ruler" words:"Scale from"`
+	// OneLaid is the nurse's word that no second strip was laid and that the one lies level with the wound, which no photo
+	// shows. Outlines from before it was asked have one strip without it.
+	OneLaid bool `json:"one_laid,omitempty" words:"Only one strip was laid, level with the wound"`
 	// CheckRulerMm is what the check ruler of the printed sheet measured, when it was not printed at its true size.
 	CheckRulerMm *float64 `json:"check_ruler_mm,omitempty" jsonschema:"minimum=50,maximum=200" unit:"mm" words:"The check ruler measures"`
 	// Ruler is two points on a ruler in the photo, RulerCm apart.

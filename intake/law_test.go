@@ -260,6 +260,7 @@ func mendOutline(t *rapid.T, e *casebook.Entry, b casebook.OutlineTraced, earlie
 	if b.Scale.RulerCm == nil {
 		b.Scale.By = "two strips"
 	}
+	b.Scale.OneLaid = b.Scale.OneLaid && b.Scale.By == "one strip"
 	if b.Tissue != nil {
 		g := rapid.Float64Range(0.5, 100).Draw(t, "granulation")
 		b.Tissue, b.TissueFrom = &casebook.Tissue{GranulationPct: g, SloughPct: 100 - g}, "suggested"

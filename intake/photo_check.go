@@ -28,6 +28,9 @@ func checkOutline(b casebook.OutlineTraced, at finding) {
 	if b.HeadCm != "" && checkLine("/head_cm", "The direction of the head", b.HeadCm, 1, at) > 1 {
 		at("/head_cm", CodeItems, shorten(b.HeadCm), "The direction of the head is one point.", `Write it as "x,y".`)
 	}
+	if b.Scale.OneLaid && b.Scale.By != "one strip" {
+		at("/scale/one_laid", CodeContradicts, b.Scale.By, "Only one strip is said to be laid, and the scale is not from one strip.", "Take the statement out, or correct where the scale is from.")
+	}
 	if b.Scale.By == "ruler" {
 		if checkLine("/scale/ruler", "The ruler", b.Scale.Ruler, 2, at) > 2 {
 			at("/scale/ruler", CodeItems, shorten(b.Scale.Ruler), "A ruler needs two points.", "Mark two points on the ruler.")
