@@ -310,6 +310,15 @@ func (m *Measures) curve(radius float64) float64 {
 	return math.Asin(half)/half - 1
 }
 
+// slopeMost is the share by which the area is off at most when the skin under the one strip slopes by alpha degrees
+// against the wound, whichever way (eq. 14 in docs/model/outline.md).
+func (m *Measures) slopeMost(p *Plane, alpha float64) float64 {
+	sin, cos := math.Sincos(alpha * math.Pi / 180)
+	far := p.fromMarks(m.CentroidCm) / p.distanceCm(m.CentroidPx) * sin / cos
+	lean := math.Tan(m.TiltDeg*math.Pi/180) * sin
+	return math.Max((cos+lean)*(1+far)*(1+far)-1, 1-(cos-lean)*math.Pow(math.Max(0, 1-far), 2))
+}
+
 // fromMarks is how far a place in the plane lies from the middle of the marks, cm.
 func (p *Plane) fromMarks(at Point) float64 {
 	var c Point
@@ -324,12 +333,14 @@ func (p *Plane) fromMarks(at Point) float64 {
 func (m *Measures) caveats(t Traced, p *Plane, opt MeasureOptions) {
 	note := func(format string, args ...any) { m.Notes = append(m.Notes, fmt.Sprintf(format, args...)) }
 	if p.Scale == "ruler" {
-		note("The scale comes from one line, which cannot see a tilted camera. Tilt makes the area too small: by 6 %% at 20 degrees, by 13 %% at 30 degrees.")
+		m.CannotTell = "The scale comes from one line, which cannot see a tilted camera. Tilt makes the area too small: by 6 % at 20 degrees, by 13 % at 30 degrees."
 	} else if m.TiltDeg > 30 {
 		note("The camera was tilted by %.0f degrees. The figure allows for it, but take the next photo from straight above.", m.TiltDeg)
 	}
 	if p.Scale == "one strip" {
-		note("Only one strip was seen. If the skin under it slopes against the wound, the area can be off by more than the stated error, in painted photos by up to a fifth, and no photo shows it. With a second strip on the other side of the wound that would show: take the photo again if you can.")
+		m.CannotTell = "One strip cannot tell whether the skin under it slopes against the wound, and no photo shows it: that it lies level is your word."
+		note("The stated error holds for a strip that lies level with the wound, give or take %.0f degrees. On skin that slopes by 10 degrees the area could be off by up to %.0f %%, by 20 degrees up to %.0f %%. A second strip on the other side of the wound would show it.",
+			p.SlopeSDDeg, 100*m.slopeMost(p, 10), 100*m.slopeMost(p, 20))
 	}
 	if p.Scale != "ruler" && len(p.Marks) > 2 {
 		var at []Point

@@ -48,6 +48,8 @@ const (
 	TooTiny      Reason = "photo too small"
 	Damaged      Reason = "photo damaged"
 	StripMissing Reason = "strip missing"
+	// OneStripOnly is the refusal of a photo that shows one strip when two are expected.
+	OneStripOnly Reason = "second strip not seen"
 	StripCutOff  Reason = "strip cut off"
 	StripBent    Reason = "strip bent"
 	StripSmall   Reason = "strip too small"
@@ -145,6 +147,8 @@ type Measures struct {
 	PxPerCm float64 `json:"px_per_cm"`
 	// Scale says where the centimetres come from: "two strips", "one strip", "marks" or "ruler".
 	Scale string `json:"scale"`
+	// CannotTell is what this kind of scale cannot show, in one sentence; empty with two strips and with marks.
+	CannotTell string `json:"cannot_tell,omitempty"`
 	// Notes are sentences for the nurse: what the figure leaves out.
 	Notes []string `json:"notes,omitempty"`
 }

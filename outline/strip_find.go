@@ -12,6 +12,9 @@ type FindOptions struct {
 	RulerMm float64
 	// FocalPx is the photo's, 0 when not known.
 	FocalPx float64
+	// OneLaid says that only one strip was laid, level with the wound's edge as far as an eye sees. Without it a photo
+	// in which one strip is seen is refused: the other was laid too and shows what this one cannot, or it should be.
+	OneLaid bool
 }
 
 // Limits of what is accepted. They are set so that a photo within them is off by a few per cent at most; the
@@ -25,6 +28,7 @@ const (
 	leastRuler   = 0.85
 	mostRuler    = 1.15
 	workingPx    = 2200 // longer side of the picture in which marks are looked for
+	levelSDDeg   = 3.0  // slope of the skin under a strip that looks level with the wound
 	printSE      = 0.005
 	printSERuler = 0.003
 )
@@ -32,6 +36,8 @@ const (
 // bendShare is the share of length, a millimetre of misfit, by which a strip bent to a circle reads wrong: a strip
 // of half length L bent to radius R is shortened by 229/R² and leaves a misfit of 2744/R² mm (eq. 7).
 const bendShare = 0.083
+
+const secondRemedy = "Lay or uncover the second strip on the other side of the wound and take the photo again, both wholly in it; or say that only one was laid, level with the wound."
 
 const retake = "Lay both strips flat on opposite sides of the wound and take the photo from straight above, both wholly in it."
 
@@ -57,6 +63,12 @@ func FindStrips(img image.Image, opt FindOptions) (Plane, Quality, error) {
 	marks, refused := judge(&g, all, strips, &q)
 	if refused != nil {
 		return Plane{}, q, refused
+	}
+	switch {
+	case len(strips) == 1 && !opt.OneLaid:
+		return Plane{}, q, refuse(OneStripOnly, secondRemedy, "The second strip was not seen: only strip %s is found. No photo shows whether the skin under a single strip slopes against the wound, which can put the area off by a fifth and more.", strips[0].which)
+	case len(strips) == 2 && opt.OneLaid:
+		return Plane{}, q, refuse(StripsMany, "Take the statement back: then both set the scale.", "Two strips are in the photo, and only one is said to be laid.")
 	}
 	p, refused := join(marks, strips, g.w, g.h, factor, &q)
 	if refused != nil {
@@ -260,7 +272,7 @@ func join(marks []sighting, strips []found, w, h int, factor float64, q *Quality
 	}
 	p.HeightSDCm = 0.1
 	if len(strips) == 1 {
-		p.SlopeSDDeg = 3
+		p.SlopeSDDeg = levelSDDeg
 	}
 	p.BendSE = bendShare * mm
 	return p, nil
@@ -299,7 +311,7 @@ func (f *fitting) start() []float64 {
 // remarks words what makes the figure less sure.
 func remarks(q *Quality, p *Plane, opt FindOptions) {
 	if p.Scale == "one strip" {
-		q.Notes = append(q.Notes, "Only one strip is seen: the scale is less sure away from it.")
+		q.Notes = append(q.Notes, "Only one strip was laid: the scale is less sure away from it.")
 	} else if q.Strips[0].Which == q.Strips[1].Which {
 		q.Notes = append(q.Notes, fmt.Sprintf("Both strips are %s. Take one A and one B, so that nobody mistakes one wound's strips for another's.", q.Strips[0].Which))
 	}
