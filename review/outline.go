@@ -12,6 +12,9 @@ import (
 // Refusal says why a photo or an outline cannot be measured, and what to do.
 type Refusal = outline.Refusal
 
+// OneStripOnly is the refusal of a photo that shows one strip when two are expected.
+const OneStripOnly = outline.OneStripOnly
+
 // MostPhotoBytes bounds the file of a photo.
 const MostPhotoBytes = outline.MostPhotoBytes
 
@@ -159,6 +162,7 @@ func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.Trac
 		}
 		traced.EdgeCm = casebook.WritePointsCm(exact(m.EdgeCm))
 		w.Entry.Parts = append(w.Entry.Parts, traced)
+		w.CannotTell = m.CannotTell
 		parts, lines, cm2 = append(parts, m), append(lines, t), append(cm2, m.AreaCm2)
 		for _, n := range m.Notes {
 			if !contains(w.Notes, n) {
@@ -271,7 +275,7 @@ func planeOf(photo *outline.Photo, d Drawn) (outline.Plane, casebook.TracedScale
 		}
 		return plane, casebook.TracedScale{By: plane.Scale, Ruler: casebook.WritePoints(d.Ruler), RulerCm: d.RulerCm}, nil, nil
 	}
-	opt := outline.FindOptions{FocalPx: photo.FocalPx}
+	opt := outline.FindOptions{FocalPx: photo.FocalPx, OneLaid: d.OneLaid}
 	if d.CheckRulerMm != nil {
 		opt.RulerMm = *d.CheckRulerMm
 	}
@@ -281,7 +285,7 @@ func planeOf(photo *outline.Photo, d Drawn) (outline.Plane, casebook.TracedScale
 		r.Remedy += " Or mark two points on a ruler in this photo with the tool Ruler."
 		return plane, casebook.TracedScale{}, nil, &r
 	}
-	return plane, casebook.TracedScale{By: plane.Scale, CheckRulerMm: d.CheckRulerMm}, seen.Notes, nil
+	return plane, casebook.TracedScale{By: plane.Scale, OneLaid: d.OneLaid, CheckRulerMm: d.CheckRulerMm}, seen.Notes, nil
 }
 
 // suggestTissue asks for the shares of tissue by colour in all parts of a wound, weighed by their area.

@@ -12,7 +12,9 @@ type Drawn struct {
 	RulerCm *float64
 	// CheckRulerMm is what the check ruler of the printed strips measures; nil when it was not looked at.
 	CheckRulerMm *float64
-	Depths       []casebook.DepthAt
+	// OneLaid is the nurse's word that only one strip was laid, level with the wound.
+	OneLaid bool
+	Depths  []casebook.DepthAt
 	// Marks are places of the skin that do not move.
 	Marks [][2]float64
 	// DepthCm is the greatest depth, when its place was not marked.
@@ -47,7 +49,9 @@ type OutlineOfWound struct {
 	Tissue      *casebook.Tissue
 	TissueWords string
 	TissueWhy   string
-	Notes       []string
+	// CannotTell is what this scale cannot show; empty with two strips.
+	CannotTell string
+	Notes      []string
 }
 
 // VolumeByModel is a volume with the model that it rests on.

@@ -69,6 +69,7 @@ func readDrawing(form url.Values, photo *casebook.Photo) (d review.Drawn, ps int
 		ps = append(ps, intake.Problem{Code: intake.CodeMissing, Message: "Nothing is drawn.", Remedy: "Draw around the wound."})
 	}
 	d.CheckRulerMm, ps = typedNumber(form, "check_ruler_mm", "The check ruler", "mm", 50, 200, ps)
+	d.OneLaid = form.Get("one_laid") == "true"
 	d.RulerCm, ps = typedNumber(form, "ruler_cm", "The distance on the ruler", "cm", 0.5, 100, ps)
 	switch {
 	case len(d.Ruler) == 1 || len(d.Ruler) > 2:

@@ -63,6 +63,9 @@ func (s *sayer) outline(b casebook.OutlineTraced) {
 // Scale says where the centimetres of an outline come from.
 func Scale(b casebook.TracedScale) string {
 	words := b.By
+	if b.OneLaid {
+		words += ", the only one that was laid, level with the wound by the nurse's word"
+	}
 	if b.By == "ruler" && b.RulerCm != nil {
 		words = "two points on a ruler, " + Cm(*b.RulerCm) + " apart"
 	}

@@ -30,6 +30,7 @@ type OutlinePage struct {
 	Action, Edge, Measure     string
 	Key                       string
 	RulerCm, CheckMm, DepthCm FormField
+	OneLaid                   FormField
 	AddsTo                    FormField
 	Strips                    []Link
 	TypeSizes                 Link
@@ -57,6 +58,8 @@ type OutlineResult struct {
 	Notes    []string
 	// Seen stands for exactly these numbers: the confirmation names it.
 	Seen, Said string
+	// OneStrip tells that one strip was seen where two are expected.
+	OneStrip bool
 	// Note is what was typed before the sizes were worked out again.
 	Note      string
 	TypeSizes Link
@@ -74,6 +77,7 @@ type OutlineWound struct {
 	VolumeName, TissueName string
 	Tissue                 string
 	TissueWords, TissueWhy string
+	CannotTell             string
 	Notes                  []string
 	TissueChosen           string
 }
@@ -121,6 +125,8 @@ func NewOutline(frame Frame, in OutlineInput) OutlinePage {
 		return FormField{Control: ControlLine, Type: "text", Name: name, Pointer: name, Label: label, Unit: unitName, Hint: hint, Keypad: "decimal", Value: b.get(name), Problems: b.wrong(name)}
 	}
 	p.CheckMm = line("check_ruler_mm", "The check ruler of the printed sheet measures", "mm", "The ruler on the printed sheet of strips. Leave empty when it is 150 mm long, measured with a real ruler.")
+	p.OneLaid = FormField{Control: ControlTick, Name: "one_laid", Pointer: "one_laid", Label: oneLaid, Value: b.get("one_laid"),
+		Hint: "Two are expected. Tick this only when you laid one, and saw that it lies as level as the skin at the wound's edge: no photo shows a slope under a single strip, and the size is less sure."}
 	p.RulerCm = line("ruler_cm", "The two points on the ruler are apart", "cm", "Only when you marked two points on a ruler. A scale from one line does not know the tilt of the camera: hold it square.")
 	p.DepthCm = line("depth_cm", "Greatest depth, when no place is marked", "cm", "For an estimate of the volume. A depth that belongs to a place is better: mark it with the tool Depth.")
 	b.known["adds_to"] = "Another part of"
@@ -130,6 +136,9 @@ func NewOutline(frame Frame, in OutlineInput) OutlinePage {
 	p.Strips = []Link{{"/strips/a4", "Print the strips on A4"}, {"/strips/letter", "Print the strips on Letter"}}
 	return p
 }
+
+// oneLaid is the statement that makes one strip enough.
+const oneLaid = "Only one strip was laid, level with the wound"
 
 func typeSizes(caseID, wound string) Link {
 	return Link{CasePath(caseID, "add", string(casebook.KindWoundMeasured)) + "?wound=" + query(wound), "Type the sizes instead"}
@@ -179,7 +188,7 @@ func (p OutlinePage) Box() string {
 func NewOutlineResult(caseID, wound string, sizes review.OutlineSizes, seen string, t Typed) *OutlineResult {
 	r := &OutlineResult{Refused: sizes.Refused, Notes: sizes.Notes, Seen: seen, Note: t.Values.Get("note"), TypeSizes: typeSizes(caseID, wound)}
 	for _, x := range sizes.Wounds {
-		w := OutlineWound{Name: x.Wound, Refused: x.Refused, VolumeName: "volume/" + x.Wound, TissueName: "tissue/" + x.Wound, Notes: x.Notes, TissueWords: x.TissueWords, TissueWhy: x.TissueWhy}
+		w := OutlineWound{Name: x.Wound, Refused: x.Refused, VolumeName: "volume/" + x.Wound, TissueName: "tissue/" + x.Wound, CannotTell: x.CannotTell, Notes: x.Notes, TissueWords: x.TissueWords, TissueWhy: x.TissueWhy}
 		if x.Refused == nil {
 			w.sizes(x, t)
 			r.Said = joined(" ", r.Said, "Wound "+x.Wound+": area "+w.Area+".")
@@ -190,9 +199,10 @@ func NewOutlineResult(caseID, wound string, sizes review.OutlineSizes, seen stri
 	}
 	if sizes.Refused != nil {
 		r.Said = sizes.Refused.Words
+		r.OneStrip = sizes.Refused.Reason == review.OneStripOnly
 	}
 	b := newFormBuilder(t)
-	b.known["ruler_cm"], b.known["check_ruler_mm"], b.known["depth_cm"], b.known["adds_to"] = "Ruler", "Check ruler", "Greatest depth", "Another part"
+	b.known["ruler_cm"], b.known["one_laid"], b.known["check_ruler_mm"], b.known["depth_cm"], b.known["adds_to"] = "Ruler", oneLaid, "Check ruler", "Greatest depth", "Another part"
 	r.Problems = b.list()
 	if len(r.Problems) > 0 {
 		r.Said = "Something has to be mended first."

@@ -414,6 +414,8 @@ function start(form, box) {
       const answer = await fetch(form.dataset.measure ?? '', { method: 'POST', credentials: 'same-origin', body: q });
       if (answer.ok || answer.status === 422) {
         result.innerHTML = await answer.text();
+        // A refusal that a statement can answer shows where it is made.
+        for (const a of result.querySelectorAll('[data-opens]')) document.getElementById(a.getAttribute('data-opens') ?? '')?.setAttribute('open', '');
         fresh = sent === field.value;
         say(result.querySelector('[data-said]')?.getAttribute('data-said') ?? '');
         result.scrollIntoView({ block: 'start', behavior: matchMedia('(prefers-reduced-motion: reduce)').matches ? 'auto' : 'smooth' });
