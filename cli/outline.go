@@ -25,15 +25,18 @@ type outlineAnswer struct {
 
 func newOutline() *cobra.Command {
 	var marks, loop string
-	var exact, asJSON bool
+	var exact, asJSON, oneStrip bool
 	var ruler float64
 	c := &cobra.Command{
-		Use:   "outline PHOTO --loop LOOP.json [--marks MARKS.json] [--exact]",
+		Use:   "outline PHOTO --loop LOOP.json [--marks MARKS.json | --one-strip] [--exact]",
 		Short: "Measure a wound that is outlined on a photo",
 		Long: "Reads a photo (JPEG or PNG) and a loop drawn around the wound, [[x, y], ...] in pixels from the top left of the\n" +
 			"upright photo, and measures it. The scale comes from the strips in the photo or from marks whose places are\n" +
 			"known: [{\"px\": [x, y], \"cm\": [x, y]}, ...]. With --exact the loop is measured as it stands. Nobody but the\n" +
-			"nurse confirms an outline. It supports and does not replace clinical judgement.",
+			"nurse confirms an outline. It supports and does not replace clinical judgement.\n\n" +
+			"Two strips are expected. Where one is found no sizes are given: the other may be covered or cut off, and no photo\n" +
+			"shows whether the skin under a single strip slopes. With --one-strip you say that only one was laid, and that it\n" +
+			"lies level with the wound; the sizes are then given with a larger standard error.",
 		Args: exactly(1, "one photo"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if loop == "" {
@@ -47,13 +50,16 @@ func newOutline() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if oneStrip && marks != "" {
+				return errUsage{errors.New("--one-strip is about strips, and with --marks the scale is from the marks: leave one of the two out")}
+			}
 			var known []outline.Mark
 			if marks != "" {
 				if known, err = readParsed(c, marks, parseMarks); err != nil {
 					return err
 				}
 			}
-			answer, err := measurePhoto(raw, points, known, exact, ruler)
+			answer, err := measurePhoto(raw, points, known, exact, outline.FindOptions{RulerMm: ruler, OneLaid: oneStrip})
 			var refused *outline.Refusal
 			if errors.As(err, &refused) {
 				if asJSON {
@@ -75,6 +81,7 @@ func newOutline() *cobra.Command {
 	c.Flags().StringVar(&marks, "marks", "", "file of marks whose places are known")
 	c.Flags().StringVar(&loop, "loop", "", "file of the loop around the wound")
 	c.Flags().Float64Var(&ruler, "ruler-mm", 0, "what the strips' check ruler of 150 mm measures on the printed sheet")
+	c.Flags().BoolVar(&oneStrip, "one-strip", false, "say that only one strip was laid, level with the wound")
 	c.Flags().BoolVar(&exact, "exact", false, "measure the loop as it stands")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
@@ -98,7 +105,7 @@ func readParsed[T any](c *cobra.Command, name string, parse func([]byte) (T, []p
 }
 
 // measurePhoto is the road from bytes to sizes.
-func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact bool, rulerMm float64) (outlineAnswer, error) {
+func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact bool, opt outline.FindOptions) (outlineAnswer, error) {
 	photo, err := outline.ReadPhoto(raw)
 	if err != nil {
 		return outlineAnswer{}, err
@@ -120,8 +127,10 @@ func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact 
 		}
 		plane.FocalPx = photo.FocalPx
 	} else {
-		plane, _, err = outline.FindStrips(photo.Image, outline.FindOptions{RulerMm: rulerMm, FocalPx: photo.FocalPx})
+		opt.FocalPx = photo.FocalPx
+		plane, _, err = outline.FindStrips(photo.Image, opt)
 		if errors.As(err, &answer.NoScale) {
+			answer.NoScale = namingFlag(answer.NoScale, opt)
 			return answer, nil // an edge without sizes is an answer too
 		}
 		if err != nil {
@@ -133,7 +142,22 @@ func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact 
 		return answer, err
 	}
 	answer.Measures = &m
+	if m.Scale == "one strip" {
+		answer.Status += "; scale from one strip, which cannot tell whether the skin under it slopes"
+	}
 	return answer, nil
+}
+
+// namingFlag says in a refusal's remedy which flag makes or takes back the statement that it speaks of.
+func namingFlag(r *outline.Refusal, opt outline.FindOptions) *outline.Refusal {
+	out := *r
+	switch {
+	case r.Reason == outline.OneStripOnly:
+		out.Remedy += " The flag --one-strip says so."
+	case r.Reason == outline.StripsMany && opt.OneLaid:
+		out.Remedy += " Leave --one-strip out."
+	}
+	return &out
 }
 
 func printOutline(w io.Writer, a outlineAnswer) {
@@ -143,6 +167,9 @@ func printOutline(w io.Writer, a outlineAnswer) {
 		fmt.Fprintf(w, "Scale from %s: %.1f pixels a centimetre, camera tilted by %.0f degrees.\n", m.Scale, m.PxPerCm, m.TiltDeg)
 		for _, p := range m.SEParts {
 			fmt.Fprintf(w, "  standard error from %s: %.3f cm²\n", p.Name, p.SE)
+		}
+		if m.CannotTell != "" {
+			fmt.Fprintln(w, m.CannotTell)
 		}
 		for _, n := range m.Notes {
 			fmt.Fprintln(w, n)

@@ -135,3 +135,42 @@ func FuzzLoop(f *testing.F) {
 		}
 	})
 }
+
+// TestOutlineOneStrip: a photo with one strip gives its edge and no sizes, and names the flag; with the flag it gives
+// sizes and says what one strip cannot tell. A flag that the photo contradicts is refused.
+func TestOutlineOneStrip(t *testing.T) {
+	both, loop, marks, d := outlineFiles(t)
+	d.Strips = d.Strips[:1]
+	photo := filepath.Join(t.TempDir(), "one.jpg")
+	if err := os.WriteFile(photo, d.Paint(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	type answer struct {
+		Status string           `json:"status"`
+		Area   float64          `json:"area_cm2"`
+		SE     float64          `json:"se"`
+		Scale  string           `json:"scale"`
+		Cannot string           `json:"cannot_tell"`
+		No     *outline.Refusal `json:"no_scale"`
+	}
+	ask := func(args ...string) (a answer) {
+		code, out, errs := runOutline(append(args, "--loop", loop, "--exact", "--json")...)
+		if err := json.Unmarshal([]byte(out), &a); code != 0 || err != nil {
+			t.Fatalf("%v: code %d, %v, %s", args, code, err, errs)
+		}
+		return a
+	}
+	two := ask(both)
+	if a := ask(photo); a.No == nil || a.No.Reason != outline.OneStripOnly || !strings.Contains(a.No.Remedy, "--one-strip") || a.Area != 0 {
+		t.Errorf("nothing said: %+v", a)
+	}
+	if a := ask(photo, "--one-strip"); a.No != nil || math.Abs(a.Area/two.Area-1) > 0.03 || !(a.SE > two.SE) || a.Scale != "one strip" || a.Cannot == "" || !strings.Contains(a.Status, "slopes") {
+		t.Errorf("one strip said: %+v", a)
+	}
+	if a := ask(both, "--one-strip"); a.No == nil || a.No.Reason != outline.StripsMany || !strings.Contains(a.No.Remedy, "--one-strip") {
+		t.Errorf("two strips, said to be one: %+v", a)
+	}
+	if code, _, errs := runOutline(both, "--loop", loop, "--marks", marks, "--one-strip"); code != 2 || !strings.Contains(errs, "--one-strip") {
+		t.Errorf("with marks: code %d, %s", code, errs)
+	}
+}
