@@ -19,7 +19,7 @@ func TestShortTable(t *testing.T) {
 			to *[]trial
 			d  scene.Drawn
 		}{{&good, scene.Ordinary(51_000+i, 2, 30, 2, false)}, {&hard, scene.Hard(52_000+i, 2)}, {&hard, scene.Hard(53_000+i, 2)}} {
-			r, err := measure(list.d)
+			r, err := measure(list.d, list.d.OneLaid())
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -23,8 +23,9 @@ type trial struct {
 	scale   string
 }
 
-// measure takes a painted photo the whole way, as the program would.
-func measure(d scene.Drawn) (trial, error) {
+// measure takes a painted photo the whole way, as the program would. oneLaid is the nurse's statement that only one
+// strip was laid, level with the wound.
+func measure(d scene.Drawn, oneLaid bool) (trial, error) {
 	t := trial{fault: d.Fault, tilt: d.Camera.TiltDeg}
 	for i, s := range scene.Skins {
 		if s == d.Skin {
@@ -43,7 +44,7 @@ func measure(d scene.Drawn) (trial, error) {
 	if err != nil {
 		return refused(err)
 	}
-	plane, q, err := outline.FindStrips(photo.Image, outline.FindOptions{RulerMm: d.RulerMm})
+	plane, q, err := outline.FindStrips(photo.Image, outline.FindOptions{RulerMm: d.RulerMm, OneLaid: oneLaid})
 	t.quality = q
 	if err != nil {
 		return refused(err)
