@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -26,7 +28,7 @@ func newHealing() *cobra.Command {
 			` "sizes":[{"at":"2026-03-01","area_cm2":20.7,"method":"outline","se_cm2":0.6,"depth_cm":2.1,"volume_cm3":25}],` + "\n" +
 			` "goals":[{"id":"bed level","measure":"depth_cm","below":0.3,"and":[{"id":"granulated","measure":"bare_pct","below":10}]}],` + "\n" +
 			` "cohort":[{"sizes":[{"at":"2025-01-06","area_cm2":12},{"at":"2025-03-03","area_cm2":0}]}]}` + "\n\n" +
-			"Only sizes is needed; \"past\":true adds the fitted curve. bare_pct is the share of the bed without granulation. It supports and does not replace clinical judgement.",
+			"Only sizes is needed; \"past\":true adds the fitted curve. bare_pct is the share of the bed without granulation.\ndocs/format/healing.md explains every field. It supports and does not replace clinical judgement.",
 		Args: exactly(1, "a file of sizes, or - for standard input"),
 		RunE: func(c *cobra.Command, args []string) error { return runHealing(c, args[0], asJSON) },
 	}
@@ -34,15 +36,15 @@ func newHealing() *cobra.Command {
 	return c
 }
 
-// mostHealingBytes is the largest file that is read.
-const mostHealingBytes = 16 << 20
+// mostHealingBytes is the largest file that is read, mostAheadDays the longest list of days.
+const mostHealingBytes, mostAheadDays = 16 << 20, 1000
 
 func runHealing(c *cobra.Command, name string, asJSON bool) error {
 	raw, err := readInput(c.InOrStdin(), name, mostHealingBytes)
 	if err != nil {
 		return errUsage{fmt.Errorf("cannot read the sizes: %w", err)}
 	}
-	in, problems := parseHealing(raw)
+	in, problems, notes := parseHealing(raw)
 	if len(problems) > 0 {
 		for _, p := range problems {
 			fmt.Fprintln(c.ErrOrStderr(), p)
@@ -50,6 +52,7 @@ func runHealing(c *cobra.Command, name string, asJSON bool) error {
 		return errUsage{fmt.Errorf("%d problems in %s; nothing was computed", len(problems), name)}
 	}
 	a := healing.Assess(in)
+	a.Notes = append(a.Notes, notes...)
 	if asJSON {
 		e := json.NewEncoder(c.OutOrStdout())
 		e.SetIndent("", "  ")
@@ -60,7 +63,26 @@ func runHealing(c *cobra.Command, name string, asJSON bool) error {
 }
 
 // healingReader walks decoded JSON and collects every problem with its place, value and remedy.
-type healingReader struct{ problems []string }
+type healingReader struct {
+	problems []string
+	// strange are fields that mean nothing here, each once with its first place.
+	strange []string
+	seen    map[string]bool
+}
+
+// strangers notes fields of an object that are none of those known. They are no problem, so that a file may carry
+// more than is asked for; but a slip in a name must not pass unseen.
+func (r *healingReader) strangers(o map[string]any, at string, known ...string) {
+	for _, name := range slices.Sorted(maps.Keys(o)) {
+		if !slices.Contains(known, name) && !r.seen[name] {
+			if r.seen == nil {
+				r.seen = map[string]bool{}
+			}
+			r.seen[name] = true
+			r.strange = append(r.strange, at+"/"+name)
+		}
+	}
+}
 
 func (r *healingReader) problem(at string, value any, remedy string) {
 	text := "nothing"
@@ -77,10 +99,18 @@ func (r *healingReader) problem(at string, value any, remedy string) {
 	r.problems = append(r.problems, fmt.Sprintf("%s: %s: %s", at, text, remedy))
 }
 
-// parseHealing reads the command's input. It lists every problem; with any, the input is not to be used.
-func parseHealing(raw []byte) (healing.Input, []string) {
+// parseHealing reads the command's input. It lists every problem; with any, the input is not to be used. notes name
+// what was not read.
+func parseHealing(raw []byte) (in healing.Input, problems, notes []string) {
 	r := &healingReader{}
-	var in healing.Input
+	in, problems = r.read(raw)
+	if len(r.strange) > 0 {
+		notes = append(notes, "Not read, because it means nothing here: "+strings.Join(r.strange, ", ")+".")
+	}
+	return in, problems, notes
+}
+
+func (r *healingReader) read(raw []byte) (in healing.Input, problems []string) {
 	dec := json.NewDecoder(bytes.NewReader(raw))
 	dec.UseNumber()
 	var doc any
@@ -96,11 +126,16 @@ func parseHealing(raw []byte) (healing.Input, []string) {
 		r.problem("", doc, "write one object with a list named sizes")
 		return in, r.problems
 	}
+	r.strangers(o, "", "wound_type", "as_of", "sizes", "ahead_days", "goals", "past", "cohort")
 	in.WoundType = r.text(o, "", "wound_type")
 	if t := r.date(o, "", "as_of"); t != nil {
 		in.AsOf = *t
 	}
 	in.Sizes = r.sizes(o, "")
+	if l, ok := o["ahead_days"].([]any); ok && len(l) > mostAheadDays {
+		r.problem("/ahead_days", len(l), fmt.Sprintf("ask for at most %d days", mostAheadDays))
+		return in, r.problems
+	}
 	for i, v := range r.list(o, "", "ahead_days") {
 		if x := r.num(v, fmt.Sprintf("/ahead_days/%d", i)); x != nil {
 			in.AheadDays = append(in.AheadDays, *x)
@@ -135,6 +170,7 @@ func (r *healingReader) sizes(o map[string]any, at string) []healing.Size {
 		} else if m["at"] == nil {
 			r.problem(p+"/at", nil, "say when the size was measured, as 2026-03-01")
 		}
+		r.strangers(m, p, "at", "method", "area_cm2", "se_cm2", "depth_cm", "depth_se_cm", "volume_cm3", "volume_se_cm3", "perimeter_cm", "length_cm", "width_cm", "bare_pct")
 		for name, to := range map[string]**float64{"area_cm2": &z.AreaCm2, "se_cm2": &z.SECm2, "depth_cm": &z.DepthCm, "depth_se_cm": &z.DepthSECm,
 			"volume_cm3": &z.VolumeCm3, "volume_se_cm3": &z.VolumeSECm3, "perimeter_cm": &z.PerimeterCm, "length_cm": &z.LengthCm, "width_cm": &z.WidthCm, "bare_pct": &z.BarePct} {
 			*to = r.num(m[name], p+"/"+name)
@@ -232,7 +268,7 @@ func (r *healingReader) date(o map[string]any, at, name string) *time.Time {
 	if ok {
 		for _, layout := range []string{"2006-01-02", time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04"} {
 			if t, err := time.Parse(layout, s); err == nil && t.Year() >= 1900 && t.Year() < 2300 {
-				t = t.UTC()
+				// the offset stays: it says which day it was where the wound was measured
 				return &t
 			}
 		}

@@ -162,3 +162,28 @@ func FuzzParseHealing(f *testing.F) {
 		}
 	})
 }
+
+// TestHealingAsked: what a file asks or holds beyond the usual is answered or named.
+func TestHealingAsked(t *testing.T) {
+	sizes := `"sizes":[{"at":"2026-03-01T23:00:00-08:00","area_cm2":20},{"at":"2026-03-08T23:00:00-08:00","area_cm2":18,"aera_cm2":3,"note":"x"}]`
+	for _, c := range []struct{ name, in, want string }{
+		{"too far ahead", `{"ahead_days":[3650],` + sizes + `}`, "No forecast for 3650 days ahead: at most 364 days are forecast."},
+		{"a field that means nothing", `{"wound_typ":"x",` + sizes + `}`, "Not read, because it means nothing here: /wound_typ, /sizes/1/aera_cm2, /sizes/1/note."},
+		{"a late evening in the west is still that day", `{"as_of":"2026-03-08",` + sizes + `}`, "Fitted to 2 areas"},
+		{"no method", `{` + sizes + `}`, "Some areas have no method"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			code, out, errs := runLowtide(t, c.in, "healing", "-", "--json")
+			if code != exitOK || errs != "" || !strings.Contains(out, c.want) {
+				t.Errorf("exit %d, stderr %q, want %q in %s", code, errs, c.want, out)
+			}
+			if code, out, _ := runLowtide(t, c.in, "healing", "-"); code != exitOK || !strings.Contains(out, c.want) {
+				t.Errorf("as text: exit %d, want %q in %s", code, c.want, out)
+			}
+		})
+	}
+	many := strings.Repeat("7,", mostAheadDays) + "7"
+	if code, _, errs := runLowtide(t, `{"sizes":[],"ahead_days":[`+many+`]}`, "healing", "-"); code != exitUsage || !strings.Contains(errs, "/ahead_days: 1001: ask for at most 1000 days") {
+		t.Errorf("exit %d, %q", code, errs)
+	}
+}

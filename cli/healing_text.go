@@ -14,9 +14,12 @@ import (
 func printHealing(w io.Writer, a healing.Assessment) {
 	fmt.Fprintln(w, a.Sentence)
 	printFigures(w, a.Figures)
-	if a.Now.Area != nil || len(a.Ahead) > 0 {
+	if a.Now.Area != nil || a.Now.Depth != nil || a.Now.Volume != nil {
 		fmt.Fprintln(w, "Size ahead (median, 80 % interval; the scale is the", a.Scale+"):")
 		for _, x := range a.Ahead {
+			if x.Area == nil && x.Depth == nil && x.Volume == nil && x.Bare == nil {
+				continue // a note says why
+			}
 			fmt.Fprintf(w, "  %s (in %v days):", day(x.Date), x.Days)
 			printBand(w, " area", x.Area, "cm²")
 			printBand(w, " depth", x.Depth, "cm")

@@ -16,7 +16,8 @@ type Input struct {
 	// AsOf is the day of the review; zero takes the last size. Sizes after it are left out.
 	AsOf  time.Time
 	Sizes []Size
-	// AheadDays are days from AsOf at which the size is wanted; empty takes 7, 14 and 28. At most 364.
+	// AheadDays are days from AsOf at which the size is wanted; empty takes 7, 14 and 28. Up to 364 are forecast;
+	// negative ones are answered from the fitted curve, as far back as there are sizes.
 	AheadDays []float64
 	Goals     []Goal
 	// Prior replaces the published prior of area; nil keeps it.
@@ -83,7 +84,7 @@ type Assessment struct {
 // Ahead is the forecast of the sizes on one day; a measure without enough sizes is nil.
 type Ahead struct {
 	Days   float64   `json:"days"`
-	Date   time.Time `json:"date"`
+	Date   time.Time `json:"date,omitzero"`
 	Area   *Band     `json:"area_cm2"`
 	Depth  *Band     `json:"depth_cm,omitempty"`
 	Volume *Band     `json:"volume_cm3,omitempty"`
@@ -113,9 +114,11 @@ type Closure = Arrival
 
 // Odd is a measurement that does not fit the others.
 type Odd struct {
-	At      time.Time `json:"at"`
-	Measure Measure   `json:"measure"`
-	Value   float64   `json:"value"`
+	At time.Time `json:"at"`
+	// Index is the place of the size in the list that was given, from 0.
+	Index   int     `json:"index"`
+	Measure Measure `json:"measure"`
+	Value   float64 `json:"value"`
 	// Chance that it is wild.
 	Chance float64 `json:"chance"`
 	// Expected is what the neighbours say.
@@ -167,6 +170,9 @@ func Assess(in Input) Assessment {
 	if in.Past && len(fits) > 0 {
 		a.setPast(s, fits)
 	}
+	if _, known := WoundType(in.WoundType); !known && in.WoundType != "" {
+		a.Notes = append(a.Notes, fmt.Sprintf("No marker was published for the wound type %q here; those for any wound are shown.", in.WoundType))
+	}
 	if len(s.with(Area)) > 0 {
 		for _, m := range MilestonesFor(in.WoundType) {
 			f := area
@@ -176,6 +182,7 @@ func Assess(in Input) Assessment {
 			a.Milestones = append(a.Milestones, judge(m, s.with(Area), f, a.AsOf, s.closed))
 		}
 	}
+	a.order(fits, in)
 	a.fill()
 	return a
 }
@@ -215,7 +222,7 @@ func oddOnes(s *series, fits map[Measure]*Fit) []Odd {
 		}
 		for i, z := range s.sizes {
 			if p := f.WildChance[i]; p > 0.5 {
-				out = append(out, Odd{At: z.At, Measure: m, Value: *m.of(z), Chance: math.Min(1, p), Expected: between(s, m, i, f),
+				out = append(out, Odd{At: z.At, Index: z.place, Measure: m, Value: *m.of(z), Chance: math.Min(1, p), Expected: between(s, m, i, f),
 					Why: "it does not lie on the course of the other sizes; look whether it was written or measured wrongly"})
 			}
 		}
@@ -285,16 +292,11 @@ func (a *Assessment) setStatus(s *series, fits map[Measure]*Fit) {
 	}
 }
 
-// aheadDays are the days asked for, sorted out: whole years and negative days are not forecast.
+// aheadDays are the days asked for that can be forecast; order answers the others.
 func (a *Assessment) aheadDays(in Input) []float64 {
-	days := in.AheadDays
-	if len(days) == 0 {
-		days = []float64{7, 14, 28}
-	}
 	var out []float64
-	for _, d := range days {
+	for _, d := range in.askedDays() {
 		if !(d >= 0 && d <= horizonDays) {
-			a.Notes = append(a.Notes, fmt.Sprintf("No forecast for %v days ahead: only 0 to %v days are forecast.", d, horizonDays))
 			continue
 		}
 		out = append(out, d)
@@ -320,6 +322,69 @@ func (a *Assessment) setClosed(s *series, in Input) {
 	none := 0.0
 	a.NotImproving, a.Growing = &none, &none
 }
+
+// askedDays are the days at which sizes are wanted.
+func (in Input) askedDays() []float64 {
+	if len(in.AheadDays) == 0 {
+		return []float64{7, 14, 28}
+	}
+	return in.AheadDays
+}
+
+// order puts an answer for every day that was asked into the order of the questions: the forecast, for days gone by the
+// fitted curve, and sizes of nil where neither reaches.
+func (a *Assessment) order(fits map[Measure]*Fit, in Input) {
+	forecast := a.Ahead
+	a.Ahead = nil
+	for _, d := range in.askedDays() {
+		switch {
+		case len(forecast) > 0 && forecast[0].Days == d:
+			a.Ahead = append(a.Ahead, forecast[0])
+			forecast = forecast[1:]
+			continue
+		case !finite(d):
+			continue
+		}
+		x := Ahead{Days: d}
+		if math.Abs(d) <= mostDays && !a.AsOf.IsZero() {
+			x.Date = addDays(a.AsOf, d)
+		}
+		if d < 0 && len(fits) > 0 && !x.Date.IsZero() {
+			a.lookBack(fits, &x)
+		}
+		switch {
+		case x.Area != nil || x.Depth != nil || x.Volume != nil:
+		case d < 0:
+			a.Notes = append(a.Notes, fmt.Sprintf("No size for %v days ahead: that is before the first size.", d))
+		case d > horizonDays:
+			a.Notes = append(a.Notes, fmt.Sprintf("No forecast for %v days ahead: at most %v days are forecast.", d, horizonDays))
+		}
+		a.Ahead = append(a.Ahead, x)
+	}
+}
+
+// lookBack fills in the sizes of a day before the day of the review: on the fitted curve, or since the last size ahead of it.
+func (a *Assessment) lookBack(fits map[Measure]*Fit, x *Ahead) {
+	for _, m := range Measures {
+		f := fits[m]
+		var fc forecast
+		switch {
+		case f == nil || x.Date.Before(f.First):
+			continue
+		case !x.Date.After(f.Last):
+			fc = f.past(weeksBetween(f.First, x.Date))
+		case a.Status == OldSizes:
+			continue
+		default:
+			fc = f.at(weeksBetween(f.Last, x.Date))
+		}
+		b := fc.band()
+		x.put(m, &b)
+	}
+}
+
+// mostDays are the days, about a century, beyond which no date is written.
+const mostDays = 36500.0
 
 // chanceDays are the days by which the chance of closure is always given.
 var chanceDays = []float64{28, 56, 84, 112, 168, 364}

@@ -112,7 +112,7 @@ func TestCheckFilterAgainstDenseNormal(t *testing.T) {
 			r = append(r, x)
 		}
 		f := &Fit{Measure: Area, power: 0.5, WindowWk: 2, biasSD: [2]float64{0.08, 0}}
-		ll, s := f.run(&config{noise: c.Noise, sigma: c.Sigma, relaxWk: c.Relax, rate: Rate{c.Rate, c.RateSD}, changeWk: math.NaN()}, r, 0, f.refWk(r))
+		ll, s := f.run(&config{noise: c.Noise, sigma: c.Sigma, relaxWk: c.Relax, rate: Rate{c.Rate, c.RateSD}, changeWk: math.NaN()}, r, wildSet{}, f.refWk(r))
 		comp := component{state: s, cfg: config{sigma: c.Sigma, relaxWk: c.Relax}}
 		w := comp.moments(c.Ahead)
 		for _, x := range []struct {

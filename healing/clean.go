@@ -9,10 +9,12 @@ import (
 
 // LeftOut is a value that was not used, with the reason and what to do.
 type LeftOut struct {
-	At      time.Time `json:"at"`
-	Measure Measure   `json:"measure,omitempty"`
-	Value   *float64  `json:"value,omitempty"`
-	Why     string    `json:"why"`
+	At time.Time `json:"at"`
+	// Index is the place of the size in the list that was given, from 0.
+	Index   int      `json:"index"`
+	Measure Measure  `json:"measure,omitempty"`
+	Value   *float64 `json:"value,omitempty"`
+	Why     string   `json:"why"`
 }
 
 // series is what is left of the input after cleaning: sizes in time order, areas on the scale of a traced outline.
@@ -45,12 +47,17 @@ const (
 	mostAreaCm2   = 20000.0
 	mostDepthCm   = 60.0
 	mostVolumeCm3 = 50000.0
+	// half a square millimetre
+	leastAreaCm2 = 0.005
 )
 
 // clean sorts, drops what cannot be used and brings areas to one scale (eq. 1).
 func clean(sizes []Size, asOf time.Time) *series {
 	s := &series{}
 	in := append([]Size(nil), sizes...)
+	for i := range in {
+		in[i].place = i
+	}
 	sort.SliceStable(in, func(i, j int) bool { return before(in[i], in[j]) })
 	for i := range in {
 		z := in[i]
@@ -58,7 +65,7 @@ func clean(sizes []Size, asOf time.Time) *series {
 		case z.At.IsZero():
 			s.drop(z, "", nil, "the size has no date")
 			continue
-		case !asOf.IsZero() && !z.At.Before(dayEnd(asOf)):
+		case !asOf.IsZero() && isAfter(z.At, asOf):
 			s.drop(z, "", nil, "it is dated after the day of this review")
 			continue
 		}
@@ -83,19 +90,21 @@ func clean(sizes []Size, asOf time.Time) *series {
 // zeroTime stands for no day of review: no size is left out for its date.
 var zeroTime time.Time
 
-// dayEnd is the first moment that is after asOf: a date without a clock time stands for the whole day.
-func dayEnd(asOf time.Time) time.Time {
-	if h, m, sec := asOf.Clock(); h == 0 && m == 0 && sec == 0 {
-		return asOf.AddDate(0, 0, 1)
+// isAfter tells whether a size is from after asOf. A date without a clock time stands for the whole day, where the
+// wound was measured: the calendar there decides, whatever the offset.
+func isAfter(at, asOf time.Time) bool {
+	if h, m, sec := asOf.Clock(); h != 0 || m != 0 || sec != 0 {
+		return at.After(asOf)
 	}
-	return asOf.Add(time.Nanosecond)
+	y, m, d := at.Date()
+	return !time.Date(y, m, d, 0, 0, 0, 0, asOf.Location()).Before(asOf.AddDate(0, 0, 1))
 }
 
 func (s *series) drop(z Size, m Measure, v *float64, why string) {
 	if v != nil && !finite(*v) {
 		v = nil
 	}
-	s.leftOut = append(s.leftOut, LeftOut{At: z.At, Measure: m, Value: v, Why: why})
+	s.leftOut = append(s.leftOut, LeftOut{At: z.At, Index: z.place, Measure: m, Value: v, Why: why})
 }
 
 // checkValues takes out values that cannot be, one by one.
@@ -121,6 +130,9 @@ func (s *series) checkValues(z *Size) {
 			*c.v = nil
 		case *v < 0:
 			s.drop(*z, c.m, v, "a size cannot be negative")
+			*c.v = nil
+		case *v > 0 && c.m == Area && *v < leastAreaCm2:
+			s.drop(*z, c.m, v, "the value is smaller than anybody can measure; write 0 for a closed wound")
 			*c.v = nil
 		case *v > c.most:
 			s.drop(*z, c.m, v, "the value is larger than a wound can be")
@@ -209,12 +221,12 @@ func (s *series) closure() {
 			s.closed = &s.sizes[i].At
 			if radius > doubtFromRadiusCm && radius > fastestCmPerWk*weeksBetween(s.sizes[prev].At, z.At) {
 				s.doubtful = true
-				s.odd = append(s.odd, Odd{At: z.At, Measure: Area, Value: 0, Chance: 0.5, Expected: &before,
+				s.odd = append(s.odd, Odd{At: z.At, Index: z.place, Measure: Area, Value: 0, Chance: 0.5, Expected: &before,
 					Why: "the wound was too large one visit earlier to have closed by itself; it may have been closed by a surgeon"})
 			}
 			return
 		case before > 0 && s.alone(prev, i) && *s.sizes[next].AreaCm2 >= before/2 && *s.sizes[next].AreaCm2 <= before*1.3:
-			s.odd = append(s.odd, Odd{At: z.At, Measure: Area, Value: 0, Chance: 1, Expected: &before,
+			s.odd = append(s.odd, Odd{At: z.At, Index: z.place, Measure: Area, Value: 0, Chance: 1, Expected: &before,
 				Why: "the next size is close to the one before it"})
 			s.sizes[i].AreaCm2 = nil
 		default:

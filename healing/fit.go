@@ -20,7 +20,7 @@ type reading struct {
 type component struct {
 	weight float64
 	cfg    config
-	wild   uint64 // which readings count as wild
+	wild   wildSet // which readings count as wild
 	state  state
 }
 
@@ -132,75 +132,8 @@ func firstValue(readings []reading) float64 {
 	return math.Max(l[len(l)/2], 0.01)
 }
 
-// wildSets returns the sets of readings that may be wild: none, each suspect, and a pair. A small grid screens all
-// readings; the full grid then weighs the sets that it left.
-func (f *Fit) wildSets(grid []config, readings []reading) []uint64 {
-	sets := []uint64{0}
-	n := len(readings)
-	if n < 3 || n > 64 {
-		return sets
-	}
-	var small []config
-	for _, c := range grid {
-		if c.noise == noises[1].factor && math.IsNaN(c.changeWk) && (c.relaxWk == 3 || c.relaxWk == 10) && c.rate != f.prior.Fast {
-			small = append(small, c)
-		}
-	}
-	screen := func(wild uint64) float64 {
-		total := math.Inf(-1)
-		for i := range small {
-			ll, _ := f.run(&small[i], readings, wild, f.refWk(readings))
-			total = logAdd(total, ll+small[i].logPrior)
-		}
-		return total
-	}
-	odds := math.Log(f.prior.Wild / (1 - f.prior.Wild))
-	none := screen(0)
-	best, second, bestOdds, secondOdds := -1, -1, -4.0, -4.0
-	for j := range n {
-		switch o := screen(1<<j) + odds - none; {
-		case o > bestOdds:
-			second, secondOdds = best, bestOdds
-			best, bestOdds = j, o
-		case o > secondOdds:
-			second, secondOdds = j, o
-		}
-	}
-	if best < 0 {
-		return sets
-	}
-	sets = append(sets, 1<<best)
-	if second >= 0 {
-		sets = append(sets, 1<<second)
-	}
-	if n < 5 || bestOdds < 1 {
-		return sets
-	}
-	one := screen(1 << best)
-	pair, pairOdds := -1, -2.0
-	for j := range n {
-		if j == best {
-			continue
-		}
-		if o := screen(1<<best|1<<j) + odds - one; o > pairOdds {
-			pair, pairOdds = j, o
-		}
-	}
-	if pair >= 0 {
-		sets = append(sets, 1<<best|1<<pair)
-	}
-	return sets
-}
-
-func (f *Fit) addComponents(grid []config, readings []reading, wild uint64) {
-	lp := 0.0
-	for j := range min(len(readings), 64) {
-		if wild>>j&1 == 1 {
-			lp += math.Log(f.prior.Wild)
-		} else {
-			lp += math.Log1p(-f.prior.Wild)
-		}
-	}
+func (f *Fit) addComponents(grid []config, readings []reading, wild wildSet) {
+	lp := float64(wild.len())*math.Log(f.prior.Wild) + float64(len(readings)-wild.len())*math.Log1p(-f.prior.Wild)
 	// legs are the shared beginnings of nodes that change course
 	legs := map[int]*leg{}
 	for i := range grid {
@@ -246,7 +179,7 @@ func (f *Fit) normalise(readings []reading) {
 		c.weight /= total
 		family[c.cfg.family] += c.weight
 		for j, r := range readings {
-			if j < 64 && c.wild>>j&1 == 1 {
+			if c.wild.has(j) {
 				f.WildChance[r.size] += c.weight
 			}
 		}

@@ -57,8 +57,19 @@ func near(t rapid.TB, what string, got, want, rel float64) {
 func TestLawOrderOfEntries(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		z := drawSizes(t)
-		want := asJSON(t, Assess(Input{WoundType: "dfu", Sizes: z}))
-		if got := asJSON(t, Assess(Input{WoundType: "dfu", Sizes: rapid.Permutation(z).Draw(t, "order")})); got != want {
+		assess := func(z []Size) string {
+			a := Assess(Input{WoundType: "dfu", Sizes: z})
+			// the place in the list is the one thing that follows the order
+			for i := range a.Odd {
+				a.Odd[i].Index = 0
+			}
+			for i := range a.LeftOut {
+				a.LeftOut[i].Index = 0
+			}
+			return asJSON(t, a)
+		}
+		want := assess(z)
+		if got := assess(rapid.Permutation(z).Draw(t, "order")); got != want {
 			t.Fatalf("order matters:\n%s\n%s", got, want)
 		}
 	})

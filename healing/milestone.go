@@ -116,7 +116,7 @@ const (
 type MilestoneResult struct {
 	Milestone
 	// Due is the day it falls due.
-	Due time.Time `json:"due"`
+	Due time.Time `json:"due,omitzero"`
 	// State is met, not met, not yet due or cannot tell; Met is nil unless it is one of the first two.
 	State string `json:"state"`
 	Met   *bool  `json:"met"`

@@ -9,14 +9,14 @@ type leg struct {
 	refWk   float64 // the time whose size is kept in stRef
 	haveRef bool
 	next    int // the next reading
-	wild    uint64
+	wild    wildSet
 	logLik  float64 // without the logarithm of det
 	det     float64 // product of variances, whose logarithm is taken a few at a time
 }
 
 // run filters the readings under one node and returns the log likelihood, in units of the measure's logarithm,
 // and the belief at the last reading's time, with the size at refWk in stRef.
-func (f *Fit) run(c *config, readings []reading, wild uint64, refWk float64) (logLik float64, s state) {
+func (f *Fit) run(c *config, readings []reading, wild wildSet, refWk float64) (logLik float64, s state) {
 	l := f.begin(c, readings, wild)
 	l.refWk = refWk
 	if !math.IsNaN(c.changeWk) {
@@ -28,7 +28,7 @@ func (f *Fit) run(c *config, readings []reading, wild uint64, refWk float64) (lo
 }
 
 // begin sets a leg at the first reading, which is not taken in yet.
-func (f *Fit) begin(c *config, readings []reading, wild uint64) leg {
+func (f *Fit) begin(c *config, readings []reading, wild wildSet) leg {
 	l := leg{wk: readings[0].wk, wild: wild, det: 1}
 	l.refWk = f.refWk(readings)
 	first := 0
@@ -41,7 +41,7 @@ func (f *Fit) begin(c *config, readings []reading, wild uint64) leg {
 }
 
 // ignores tells whether a reading counts as wild.
-func (l *leg) ignores(j int) bool { return j < 64 && l.wild>>j&1 == 1 }
+func (l *leg) ignores(j int) bool { return l.wild.has(j) }
 
 // finish takes in the readings that are left and ends at the last one's time.
 func (f *Fit) finish(l *leg, c *config, readings []reading) {

@@ -25,6 +25,9 @@ type Size struct {
 	PerimeterCm *float64 `json:"perimeter_cm,omitempty"`
 	// BarePct is the share of the bed that is covered by neither granulation nor epithelium, judged by eye, percent.
 	BarePct *float64 `json:"bare_pct,omitempty"`
+
+	// place is its index in the list that was given.
+	place int
 }
 
 // Measure is what of a wound is followed over time.
