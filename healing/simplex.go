@@ -6,8 +6,9 @@ import (
 )
 
 // simplex searches the least value of f near start, by the rule of Nelder and Mead 1965 (Computer Journal 7:308) with
-// reflection 1, expansion 2, contraction and shrinking 1/2. It ends when the values at the corners agree to tolerance,
-// or after most evaluations; ok tells which.
+// reflection 1, expansion 2, contraction and shrinking 1/2. It ends when the values at the corners agree to tolerance, or
+// the corners themselves to a part in 10⁹, where values differ by rounding only; or after most evaluations. ok is false
+// for the last.
 func simplex(f func([]float64) float64, start []float64, step, tolerance float64, most int) (x []float64, least float64, ok bool) {
 	type corner struct {
 		x []float64
@@ -34,7 +35,13 @@ func simplex(f func([]float64) float64, start []float64, step, tolerance float64
 	for evaluations < most {
 		sort.SliceStable(all, func(i, j int) bool { return all[i].f < all[j].f })
 		worst := &all[n]
-		if worst.f-all[0].f <= tolerance {
+		widest := 0.0
+		for _, c := range all[1:] {
+			for i, v := range c.x {
+				widest = math.Max(widest, math.Abs(v-all[0].x[i])/(1+math.Abs(v)))
+			}
+		}
+		if worst.f-all[0].f <= tolerance || widest < 1e-9 {
 			return all[0].x, all[0].f, !math.IsInf(all[0].f, 0)
 		}
 		middle := make([]float64, n)
