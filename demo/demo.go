@@ -1,5 +1,6 @@
 // Package demo tells an invented caseload as entries: 24 patients of a service that does not exist, on a morning
-// that is always now. Together their cases show every finding of the built-in rules that a store can hold.
+// that is always now. Together their cases show every finding of the built-in rules that a store can hold. Cases that
+// ended long ago stand behind them, for the service's own curve of healing.
 //
 // Every name, number, pump and place is made up. The same seed and clock tell the same story, byte for byte.
 package demo
@@ -63,12 +64,12 @@ func tell(now time.Time, seed uint64) ([]casebook.Entry, map[string][]byte) {
 	return out, blobs
 }
 
-// Fill writes the caseload into a book that holds nothing yet.
+// Fill writes the caseload, with the service's past cases and its stores, into a book that holds nothing yet.
 func Fill(ctx context.Context, book casebook.Book, now time.Time, seed uint64) error {
 	byCase := map[string][]casebook.Entry{}
 	var order []string
 	entries, blobs := tell(now, seed)
-	for _, e := range entries {
+	for _, e := range append(entries, Past(now, seed)...) {
 		if byCase[e.Case] == nil {
 			order = append(order, e.Case)
 		}

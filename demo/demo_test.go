@@ -177,3 +177,68 @@ func TestAlwaysAMorning(t *testing.T) {
 		}
 	}
 }
+
+// TestPastCases: the past cases pass intake's checks at any time, are enough for the service's own curve and rates, and
+// have nothing that presses on the morning's list.
+func TestPastCases(t *testing.T) {
+	rules, err := rule.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, now := range moments()[:3] {
+		byCase := map[string][]casebook.Entry{}
+		for _, e := range Past(now, 1) {
+			byCase[e.Case] = append(byCase[e.Case], e)
+		}
+		if len(byCase) != PastCases {
+			t.Errorf("%s: %d cases, want %d", now, len(byCase), PastCases)
+		}
+		for _, list := range byCase {
+			for _, p := range intake.CheckEntries(nil, list, now) {
+				t.Errorf("%s: %s", now.Format(time.DateOnly), p)
+			}
+		}
+		book := casebook.Book{Store: memory.New()}
+		if err := Fill(t.Context(), book, now, 1); err != nil {
+			t.Fatal(err)
+		}
+		load := review.NewCaseload(book, rules, equipment.BuiltIn())
+		c, rates, pending, err := load.Cohort(t.Context(), "surgical", now)
+		if err != nil || pending != 0 || rates == nil || c.N < PastCases || len(c.Points) < 4 {
+			t.Errorf("%s: %d cases, %d points, rates %v, %d pending, %v", now, c.N, len(c.Points), rates, pending, err)
+		}
+		rows, _, err := load.Rows(t.Context(), now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, row := range rows {
+			if len(byCase[row.Case]) > 0 && len(row.Findings) > 0 && row.Findings[0].Level.Rank() <= rule.Today.Rank() {
+				t.Errorf("%s: %s: %+v", now.Format(time.DateOnly), row.Person.Name, row.Findings[0])
+			}
+		}
+	}
+}
+
+// TestHealingShows: the demo has what the pages on healing can show: a goal of granulation with the day it may be met, a
+// patient's wish, and a wound whose type has a curve of the service's own.
+func TestHealingShows(t *testing.T) {
+	rules, err := rule.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	goal, wish := false, false
+	for _, c := range cases(t, morning) {
+		for i := range c.Wounds {
+			h := review.HealingOf(c, &c.Wounds[i], morning)
+			if h.Goal != nil && h.Goal.Kind == "level and granulated" && h.GoalArrival() != nil && h.GoalArrival().Chance != nil {
+				goal = true
+			}
+		}
+		for _, k := range review.DecisionOf(c, rules, equipment.BuiltIn(), morning).Criteria {
+			wish = wish || k.Words == "The patient's wish" && k.Holds == rule.Yes
+		}
+	}
+	if !goal || !wish {
+		t.Errorf("a goal of granulation shows: %v; a wish to stop: %v", goal, wish)
+	}
+}

@@ -35,6 +35,9 @@ func acceptedRisks(t *teller, p patient) {
 	c.stages = []casebook.Stage{{SuctionMmHg: 80, HoldMin: num(3)}, {SuctionMmHg: 25, HoldMin: num(5)}}
 	c.days, c.last = 9, 30*hour
 	c.newest = held(80, 28, 60)
+	c.order = func(o *casebook.OrderWritten) {
+		o.Goal, o.GoalKind, o.GoalGranulationPct = "ready for a graft", "level and granulated", num(90)
+	}
 	c.tell(t, p)
 	t.ago(55*minute, casebook.PowerNoted{BatteryPct: num(70), Therapy: "off", Note: "At the hospital for an X-ray of the foot; the tube was parted there."})
 }

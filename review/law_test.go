@@ -128,7 +128,7 @@ func TestCaseload(t *testing.T) {
 	agree := func(now time.Time) {
 		t.Helper()
 		rows, pending, err := load.Rows(ctx, now)
-		if err != nil || pending != 0 || len(rows) != 24 {
+		if err != nil || pending != 0 || len(rows) != 24+demo.PastCases {
 			t.Fatalf("%d rows, %d pending, %v", len(rows), pending, err)
 		}
 		for _, row := range rows {
