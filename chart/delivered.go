@@ -50,9 +50,12 @@ func (p *plot) deliveredOf(r *review.LogResult, at func(float64) float64, y0 flo
 		if end.After(r.To) {
 			end = r.To
 		}
+		if !end.After(begin) {
+			continue // a log that ends on the hour has a last hour without a minute
+		}
 		x0, x1 := p.a.x(p.a.cut(begin)), p.a.x(p.a.cut(end))
 		any = true
-		if known < knownShare*end.Sub(begin).Minutes() {
+		if known == 0 || known < knownShare*end.Sub(begin).Minutes() {
 			if len(run) > 0 {
 				runs, run = append(runs, run), nil
 			}

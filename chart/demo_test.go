@@ -1,0 +1,37 @@
+package chart_test
+
+import (
+	"testing"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/chart"
+	"lowtide/demo"
+	"lowtide/equipment"
+)
+
+// TestEveryTideDraws: the tide chart of every demo patient can be drawn at any hour of the day, also when a log ends on
+// the hour; a coordinate that is no number panics.
+func TestEveryTideDraws(t *testing.T) {
+	eq := equipment.BuiltIn()
+	for i := range 7 {
+		now := time.Date(2026, 3, 27, 9, 20, 0, 0, time.UTC).Add(time.Duration(i) * 20 * time.Hour / 3)
+		blobs := demo.Blobs(now, 1)
+		byCase := map[string][]casebook.Entry{}
+		for _, e := range demo.Entries(now, 1) {
+			byCase[e.Case] = append(byCase[e.Case], e)
+		}
+		for id, list := range byCase {
+			c := casebook.Fold(id, list)
+			c.Blob = func(hash string) ([]byte, error) { return blobs[hash], nil }
+			for _, days := range []int{14, 120} {
+				r, ahead := chart.DaysAhead(c, eq, now, days)
+				for _, px := range []float64{280, 900} {
+					if d := chart.TideAhead(c, ahead, now, r, px, "tide").SVG(); len(d) == 0 {
+						t.Errorf("%s, %s, %d days: nothing drawn", now, id, days)
+					}
+				}
+			}
+		}
+	}
+}
