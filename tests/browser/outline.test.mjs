@@ -303,6 +303,21 @@ test('a file that is no photo is answered at its field, and what was typed stays
   await browser.stop();
 });
 
+/** Draws with keys roughly around the middle, where the wound of the demo's photos is. @param {Page} page @param {number} share of the photo's width, each way */
+async function drawMiddle(page, share = 0.14) {
+  await page.locator('#stage').focus();
+  const half = await page.evaluate((s) => Math.round((document.getElementById('stage')?.clientWidth ?? 0) * s / 24), share);
+  const go = async (/** @type {string} */ k, /** @type {number} */ n) => { for (let i = 0; i < n; i++) await page.keyboard.press('Shift+Arrow' + k); };
+  await go('Left', half);
+  await go('Up', half);
+  await page.keyboard.press('Enter');
+  for (const way of ['Right', 'Down', 'Left']) {
+    await go(way, 2 * half);
+    await page.keyboard.press('Enter');
+  }
+  await page.keyboard.press('c');
+}
+
 for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', laptop]])) {
   test(`a photo with strips is measured from the strips, and two dates are compared, on a ${name}`, async () => {
     const browser = await Browser.start(size);
@@ -311,18 +326,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     await page.goto(at + '/photo');
     await follow(page, () => page.locator('#photos').getByRole('link').first().click());
     await page.waitForURL(/\/outline\//);
-    // Keys draw roughly around the middle, where the wound is.
-    await page.locator('#stage').focus();
-    const half = await page.evaluate(() => Math.round((document.getElementById('stage')?.clientWidth ?? 0) * 0.14 / 24));
-    const go = async (/** @type {string} */ k, /** @type {number} */ n) => { for (let i = 0; i < n; i++) await page.keyboard.press('Shift+Arrow' + k); };
-    await go('Left', half);
-    await go('Up', half);
-    await page.keyboard.press('Enter');
-    for (const way of ['Right', 'Down', 'Left']) {
-      await go(way, 2 * half);
-      await page.keyboard.press('Enter');
-    }
-    await page.keyboard.press('c');
+    await drawMiddle(page);
     await page.getByRole('button', { name: 'Pull the line to the edge' }).click();
     await page.getByText('The line was pulled to the edge').waitFor();
     await page.getByRole('button', { name: 'Work out the sizes' }).click();
@@ -343,3 +347,52 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     await browser.stop();
   });
 }
+
+test('one strip gives a size only when it is said that no other was laid', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  const at = await caseOf(page, 'Casimir Nowak');
+  await page.goto(at + '/photo');
+  await follow(page, () => page.locator('#photos').getByRole('link').first().click());
+  // The demo's photo with skin painted over the strip below the wound, and as if seen from twice as far: one strip needs it.
+  const data = await page.evaluate(async () => {
+    const img = /** @type {HTMLImageElement} */ (document.querySelector('#stage img'));
+    await img.decode();
+    const c = document.createElement('canvas');
+    const [w, h] = [img.naturalWidth, img.naturalHeight];
+    c.width = 2 * w;
+    c.height = 2 * h;
+    const g = /** @type {CanvasRenderingContext2D} */ (c.getContext('2d'));
+    g.drawImage(img, w / 2, h / 2);
+    const [red, green, blue] = g.getImageData(w / 2 + 20, h / 2 + 590, 1, 1).data;
+    g.globalCompositeOperation = 'destination-over';
+    g.fillStyle = `rgb(${red},${green},${blue})`;
+    g.fillRect(0, 0, 2 * w, 2 * h);
+    g.globalCompositeOperation = 'source-over';
+    g.fillRect(0, h / 2 + 590, 2 * w, h);
+    return c.toDataURL('image/jpeg', 0.92);
+  });
+  const file = join(out, 'one-strip.jpg');
+  writeFileSync(file, Buffer.from(data.split(',')[1], 'base64'));
+  await page.goto(at + '/photo');
+  await page.locator('input[type=file]').setInputFiles(file);
+  await follow(page, () => page.getByRole('button', { name: 'Keep the photo' }).click());
+  await page.waitForURL(/\/outline\//);
+  await drawMiddle(page, 0.07);
+  await page.getByRole('button', { name: 'Work out the sizes' }).click();
+  await page.getByText('The second strip was not seen').last().waitFor();
+  await sound(page, 'one strip, nothing said');
+  await page.screenshot({ path: join(out, 'outline-one-strip-refused.png'), fullPage: true });
+  // The refusal has opened the place where it is said, and leads to it.
+  await page.getByRole('link', { name: 'Only one strip was laid' }).click();
+  await page.getByRole('checkbox', { name: 'Only one strip was laid' }).check();
+  await page.getByRole('button', { name: 'Work out the sizes' }).click();
+  await page.getByText('One strip cannot tell whether the skin under it slopes').waitFor();
+  await sound(page, 'one strip, said to be the only one');
+  await page.screenshot({ path: join(out, 'outline-one-strip.png'), fullPage: true });
+  await follow(page, () => page.getByRole('button', { name: 'Confirm and write into the log' }).click());
+  await page.waitForURL(/saved=1/);
+  assert.match(await page.locator('#confirmed').innerText(), /the only one that was laid/);
+  assert.deepEqual(browser.complaints.filter((c) => !c.includes('422')), []);
+  await browser.stop();
+});
