@@ -73,7 +73,7 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 	return m, nil
 }
 
-const loneRemedy = "Lay the second strip on the other side of the wound; with one alone, hold the camera straight above and the strip close to the wound. Take the photo again."
+const loneRemedy = "Lay the second strip on the other side of the wound; with one alone, lay it close to the wound and hold the camera straight above, farther away. Take the photo again."
 
 // mostStripsSE is the largest standard error of scale, as a share of the area, with which strips are accepted:
 // well under half of the 10 % that would mislead.
