@@ -11,12 +11,13 @@ import (
 // outlinePx is how large an outline is drawn, and the room for its words.
 const (
 	outlinePx     = 300.0
+	outlineBarPx  = 30.0
 	outlineWordPx = 13.0
 )
 
 // outlinePicture draws the newest outline of a wound over the one before, in centimetres, each by the middle of its
 // points; ok is false when no outline has a line in centimetres. It shows shape and size, and measures nothing.
-func (in Input) outlinePicture(w *casebook.Wound, id string) (d chart.Drawing, ok bool) {
+func (in Input) outlinePicture(w *casebook.Wound, id string) (d chart.Drawing, caption string, ok bool) {
 	var lines [][][2]float64
 	var dates []string
 	var last *casebook.Outline
@@ -35,7 +36,7 @@ func (in Input) outlinePicture(w *casebook.Wound, id string) (d chart.Drawing, o
 		}
 	}
 	if last == nil {
-		return d, false
+		return d, "", false
 	}
 	most := 0.0
 	for _, l := range lines {
@@ -45,13 +46,13 @@ func (in Input) outlinePicture(w *casebook.Wound, id string) (d chart.Drawing, o
 	}
 	most *= 1.1
 	if !(most > 0) || math.IsInf(most, 0) {
-		return d, false
+		return d, "", false
 	}
-	d = chart.Drawing{ID: id, Title: "Outline of wound " + w.Name, WidthPx: chartPx, HeightPx: outlinePx,
-		Desc: "Full line: " + dates[0] + ", " + unit.Number(last.Body.AreaCm2, 1) + " cm², one standard error " + unit.Number(last.Body.AreaSECm2, 1) + " cm²."}
+	caption = "Outline of wound " + w.Name + ": full line " + dates[0] + ", " + unit.Number(last.Body.AreaCm2, 1) + " cm², one standard error " + unit.Number(last.Body.AreaSECm2, 1) + " cm²."
 	if len(dates) > 1 {
-		d.Desc += " Dashed: " + dates[1] + ". Both are laid over each other by their middle."
+		caption += " Dashed: " + dates[1] + ". Laid over each other by their middle."
 	}
+	d = chart.Drawing{ID: id, Title: "Outline of wound " + w.Name, Desc: caption, WidthPx: outlinePx, HeightPx: outlinePx + outlineBarPx}
 	k := outlinePx / 2 / most
 	for i, l := range lines {
 		pen := chart.Pen{Ink: chart.InkDeep, WidthPx: 2}
@@ -65,10 +66,10 @@ func (in Input) outlinePicture(w *casebook.Wound, id string) (d chart.Drawing, o
 		d.Shapes = append(d.Shapes, chart.Polyline{Runs: [][]chart.Point{run}, Pen: pen})
 	}
 	// a bar of one centimetre
-	y := outlinePx - 8
-	d.Shapes = append(d.Shapes, chart.Line{From: chart.Point{X: outlinePx + 20, Y: y}, To: chart.Point{X: outlinePx + 20 + k, Y: y}, Pen: chart.Pen{Ink: chart.InkText, WidthPx: 2}},
-		chart.Text{At: chart.Point{X: outlinePx + 20, Y: y - 6}, Words: "1 cm", SizePx: outlineWordPx, Anchor: chart.Start, Ink: chart.InkText})
-	return d, true
+	y := outlinePx + outlineBarPx/2
+	d.Shapes = append(d.Shapes, chart.Line{From: chart.Point{X: 10, Y: y}, To: chart.Point{X: 10 + k, Y: y}, Pen: chart.Pen{Ink: chart.InkText, WidthPx: 2}},
+		chart.Text{At: chart.Point{X: 18 + k, Y: y + 4}, Words: "1 cm", SizePx: outlineWordPx, Anchor: chart.Start, Ink: chart.InkText})
+	return d, caption, true
 }
 
 // centred moves points so that the middle of their box is the origin.

@@ -36,7 +36,7 @@ type Paper struct {
 	PageOf [2]string
 }
 
-// Block is one of [Heading], [Para], [List], [Pairs], [Grid], [Picture] and [Sign].
+// Block is one of [Heading], [Para], [List], [Points], [Pairs], [Grid], [Picture] and [Sign].
 type Block interface{ block() }
 
 // Heading starts a part.
@@ -53,6 +53,12 @@ type List struct {
 	Items []string
 	Boxes bool
 }
+
+// Points are points under the words of their groups, each a lead and what belongs to it.
+type Points struct{ Items []Point }
+
+// Point is one point; points of one group stand together.
+type Point struct{ Group, Lead, Text string }
 
 // Pair is a label with what it says.
 type Pair struct{ Label, Text string }
@@ -71,8 +77,12 @@ type Grid struct {
 	Shares  []float64
 }
 
-// Picture is a chart; its table stands in the paper too.
-type Picture struct{ Drawing chart.Drawing }
+// Picture is drawings side by side, at one scale, with what they show. Beside stands to their right where there is room.
+type Picture struct {
+	Drawings []chart.Drawing
+	Caption  string
+	Beside   []Pair
+}
 
 // Sign is lines to sign on.
 type Sign struct{ Lines []string }
@@ -80,6 +90,7 @@ type Sign struct{ Lines []string }
 func (Heading) block() {}
 func (Para) block()    {}
 func (List) block()    {}
+func (Points) block()  {}
 func (Pairs) block()   {}
 func (Grid) block()    {}
 func (Picture) block() {}

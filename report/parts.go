@@ -6,40 +6,64 @@ import (
 	"strings"
 
 	"lowtide/casebook"
+	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/unit"
 )
 
-// findings lists the findings of some levels: level, headline, what to do, until when.
-func (p *Paper) findings(in Input, title string, levels ...rule.Level) {
+// noFinding is what stands where no finding is.
+const noFinding = "No rule has a finding of this level. That is no proof that all is well."
+
+// findings lists the findings of some levels under their level: headline, what to do, until when. Findings that ask for
+// the same stand together, so that it is said once. most bounds the list, 0 is all; what is left out is counted.
+func (p *Paper) findings(in Input, title string, most int, levels ...rule.Level) {
 	p.add(Heading{title})
-	g := Grid{Head: []string{"Level", "What", "Do"}, Shares: []float64{1, 4, 5}}
+	points := in.points(levels...)
+	if points == nil {
+		p.add(Para{Text: noFinding})
+		return
+	}
+	left := 0
+	if most > 0 && len(points) > most {
+		points, left = points[:most], len(points)-most
+	}
+	p.add(Points{points})
+	if left > 0 {
+		p.add(Para{Text: fmt.Sprintf("And %d more, in the record.", left)})
+	}
+}
+
+// points are the findings of some levels, in the review's order.
+func (in Input) points(levels ...rule.Level) []Point {
+	var out []Point
 	for _, f := range in.Review.Findings {
-		wanted := false
-		for _, l := range levels {
-			wanted = wanted || f.Level == l
-		}
-		if !wanted {
+		if !slices.Contains(levels, f.Level) {
 			continue
 		}
-		what := f.Headline
-		if f.Wound != "" && !strings.Contains(what, "ound "+f.Wound) {
-			what = "Wound " + f.Wound + ": " + what
-		}
-		if f.Told != nil {
-			what += " (" + f.Told.Who + " was told on " + in.clock(f.Told.At) + ".)"
-		}
-		do := f.Do
+		what, do := in.headline(&f), f.Do
 		if f.Due != nil {
 			do += " Due " + in.clock(*f.Due) + "."
 		}
-		g.Rows = append(g.Rows, []string{string(f.Level), what, do})
+		same := slices.IndexFunc(out, func(p Point) bool { return p.Group == string(f.Level) && p.Text == do })
+		if same >= 0 {
+			out[same].Lead += " " + what
+			continue
+		}
+		out = append(out, Point{string(f.Level), what, do})
 	}
-	if g.Rows == nil {
-		p.add(Para{Text: "No rule has a finding of this level. That is no proof that all is well."})
-		return
+	return out
+}
+
+// headline is a finding's headline with its wound, and with who was told of it.
+func (in Input) headline(f *review.Finding) string {
+	what := f.Headline
+	if f.Wound != "" && !strings.Contains(what, "ound "+f.Wound) {
+		what = "Wound " + f.Wound + ": " + what
 	}
-	p.add(g)
+	if f.Told != nil {
+		what += " (" + f.Told.Who + " was told on " + in.clock(f.Told.At) + ".)"
+	}
+	return what
 }
 
 // order says what is ordered now.
@@ -65,44 +89,62 @@ func (p *Paper) order(in Input) {
 func (p *Paper) figures(in Input, caption string, prefixes ...string) {
 	g := Grid{Caption: caption, Head: []string{"Figure", "Value", "How it came about"}, Shares: []float64{3, 3, 5}}
 	for _, f := range in.Review.Figures {
-		for _, pre := range prefixes {
-			if strings.HasPrefix(f.ID, pre) {
-				name := f.Name
-				if f.Wound != "" {
-					name = "Wound " + f.Wound + ": " + name
-				}
-				how := f.Method
-				if f.Source != "" {
-					how += " (" + f.Source + ")"
-				}
-				g.Rows = append(g.Rows, []string{name, f.Text, how})
-				break
-			}
+		if !hasPrefix(f.ID, prefixes...) {
+			continue
 		}
+		name := f.Name
+		if f.Wound != "" {
+			name = "Wound " + f.Wound + ": " + name
+		}
+		how := f.Method
+		if f.Source != "" {
+			how += " (" + f.Source + ")"
+		}
+		g.Rows = append(g.Rows, []string{name, f.Text, how})
 	}
 	if g.Rows != nil {
 		p.add(g)
 	}
 }
 
+func hasPrefix(s string, prefixes ...string) bool {
+	return slices.ContainsFunc(prefixes, func(pre string) bool { return strings.HasPrefix(s, pre) })
+}
+
 // plainFigures lists figures of the review by the start of their ID, without how they came about.
-func (p *Paper) plainFigures(in Input, prefixes ...string) {
+func (p *Paper) plainFigures(in Input, prefixes ...string) { p.dense(in.plain("", prefixes...)...) }
+
+func ofWound(wound, name string) string {
+	if wound == "" {
+		return name
+	}
+	return wound + ": " + name
+}
+
+// plain are the figures of one wound, or of all, by the start of their ID.
+func (in Input) plain(wound string, prefixes ...string) []Pair {
 	var out []Pair
 	for _, f := range in.Review.Figures {
-		for _, pre := range prefixes {
-			if strings.HasPrefix(f.ID, pre) {
-				name := f.Name
-				if f.Wound != "" {
-					name = f.Wound + ": " + name
-				}
-				out = append(out, Pair{name, f.Text})
-				break
+		if hasPrefix(f.ID, prefixes...) && (f.Wound == wound || wound == "") {
+			name := f.Name
+			if wound == "" {
+				name = ofWound(f.Wound, name)
 			}
+			out = append(out, Pair{name, f.Text})
 		}
 	}
-	if out != nil {
-		p.add(Pairs{Items: out, Dense: true})
+	return out
+}
+
+// expected are the forecasts of one wound, or of none, by the start of their ID, also those that could not be made.
+func (in Input) expected(wound string, prefixes ...string) []Pair {
+	var out []Pair
+	for _, f := range in.Review.Forecasts {
+		if f.Wound == wound && hasPrefix(f.ID, prefixes...) {
+			out = append(out, Pair{"Expected: " + strings.ToLower(f.Name[:1]) + f.Name[1:], f.Text})
+		}
 	}
+	return out
 }
 
 // forecasts lists the review's forecasts, also those that could not be made.
@@ -110,7 +152,7 @@ func (p *Paper) plainFigures(in Input, prefixes ...string) {
 func (p *Paper) forecasts(in Input, prefixes ...string) {
 	g := Grid{Caption: "What is expected: median with 80 % interval", Head: []string{"What", "Expected"}, Shares: []float64{3, 8}}
 	for _, f := range in.Review.Forecasts {
-		if len(prefixes) > 0 && !slices.ContainsFunc(prefixes, func(pre string) bool { return strings.HasPrefix(f.ID, pre) }) {
+		if len(prefixes) > 0 && !hasPrefix(f.ID, prefixes...) {
 			continue
 		}
 		name := f.Name

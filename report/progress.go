@@ -1,15 +1,21 @@
 package report
 
 import (
+	"strings"
+
 	"lowtide/chart"
 	"lowtide/review"
 	"lowtide/rule"
 )
 
-// chartPx is the width at which charts are drawn for paper.
-const chartPx = 700
+// Widths of drawings on paper. A line of a page holds chartPx; a wound's course and its outline share one.
+const (
+	chartPx  = 900.0
+	coursePx = 560.0
+)
 
-// Progress is the progress report: order, delivered therapy, wounds with charts, what healing says, open findings.
+// Progress is the progress report: open findings first, then order, delivered therapy, and each wound with its course,
+// its outline and what healing says.
 func Progress(in Input) *Paper {
 	p := in.start("progress", "Progress report")
 	p.Pages = 2
@@ -26,38 +32,65 @@ func Progress(in Input) *Paper {
 		ended = in.clock(*t.EndedAt)
 	}
 	p.dense(Pair{"Therapy", t.State}, Pair{"Started", started}, Pair{"Ended", ended}, Pair{"Next visit", next}, Pair{"Nurse in charge", in.Review.Person.Nurse})
-	p.order(in)
-	p.add(Heading{"Delivered therapy"})
-	now := in.Review.AsOf
-	days, ahead := chart.DaysAhead(in.Case, in.Equipment, now, 14)
-	p.add(Picture{chart.TideAhead(in.Case, ahead, now, days, chartPx, "tide")})
-	p.plainFigures(in, "therapy.", "order.", "path.wound", "log.", "canister.", "fluid.")
-	if in.Rules != nil && in.Equipment != nil {
-		d := review.DecisionOf(in.Case, in.Rules, in.Equipment, now)
-		var delivered []Pair
-		for _, k := range d.Delivered {
-			delivered = append(delivered, Pair{k.Words, k.Value})
-		}
-		p.dense(delivered...)
-	}
-	for i := range in.Case.Wounds {
-		w := &in.Case.Wounds[i]
-		p.add(Heading{"Wound " + w.Name + ": " + woundLine(w)})
-		h := review.HealingOf(in.Case, w, now)
-		p.add(Para{Text: h.Plain(now)})
-		if len(h.Sizes) > 1 {
-			p.add(Picture{chart.Healing(in.Case, h, now, chartPx, "wound-"+string(rune('a'+i%26)))})
-		}
-		if d, ok := in.outlinePicture(w, "outline-"+string(rune('a'+i%26))); ok {
-			p.add(Picture{d})
-		}
-		p.sizes(in, w, 3)
-		p.pairs(Pair{"Filler in the wound", pieces(w)})
-	}
-	p.plainFigures(in, "wound.reduction", "wound.decay", "wound.advance")
-	p.forecasts(in, "wound.", "fluid.rate", "fluid.full")
-	p.findings(in, "Open findings", rule.ActNow, rule.Today)
+	p.findings(in, "Open findings", 0, rule.ActNow, rule.Today)
 	p.add(Para{Text: "Findings of the levels Plan and Note, and how each figure came about, stand in the case on the screen."})
+	p.order(in)
+	p.delivered(in)
+	for i := range in.Case.Wounds {
+		p.wound(in, i)
+	}
 	p.add(Sign{[]string{"Name and signature of the nurse", "Name and signature of the prescriber", "Date"}})
 	return p
+}
+
+// delivered is what the therapy did and what is expected of output and canister, with the tide chart.
+func (p *Paper) delivered(in Input) {
+	p.add(Heading{"Delivered therapy"})
+	now := in.Review.AsOf
+	var pairs []Pair
+	if in.Rules != nil && in.Equipment != nil {
+		d := review.DecisionOf(in.Case, in.Rules, in.Equipment, now)
+		for _, k := range d.Delivered {
+			pairs = append(pairs, Pair{k.Words, k.Value})
+		}
+	}
+	pairs = append(pairs, in.plain("", "therapy.", "order.", "path.wound", "log.", "canister.", "fluid.")...)
+	p.dense(append(pairs, in.expected("", "fluid.rate", "fluid.full")...)...)
+	days, ahead := chart.DaysAhead(in.Case, in.Equipment, now, 14)
+	caption := "Tide chart. Below the line marked ambient: suction, ordered and as the pump showed it. Above it: canister fill and wound sizes."
+	if ahead != nil && len(ahead.Points) > 1 {
+		caption += " Dashed past the newest reading: what the canister will hold if nobody changes it, median and 80 % band."
+	}
+	p.add(Picture{Drawings: []chart.Drawing{chart.TideAhead(in.Case, ahead, now, days, chartPx, "tide")}, Caption: caption})
+}
+
+// wound is a wound with its filler, its newest sizes, its course, its outline and what is expected.
+func (p *Paper) wound(in Input, i int) {
+	w, now, id := &in.Case.Wounds[i], in.Review.AsOf, string(rune('a'+i%26))
+	p.add(Heading{"Wound " + w.Name + ": " + woundLine(w)})
+	h := review.HealingOf(in.Case, w, now)
+	p.add(Para{Text: h.Trend(now)})
+	pairs := append([]Pair{{"Filler in the wound", pieces(w)}}, in.plain(w.Name, "wound.reduction", "wound.decay", "wound.advance")...)
+	if len(h.Sizes) > 0 { // without a size the line above says all of it
+		p.sizes(in, w, 3)
+		pairs = append(pairs, in.expected(w.Name, "wound.")...)
+	}
+	var pic Picture
+	if len(h.Sizes) > 1 {
+		pic.Drawings = append(pic.Drawings, chart.Healing(in.Case, h, now, coursePx, "wound-"+id))
+		pic.Caption = "Course of wound " + w.Name + ": sizes with their 80 % error, the fitted curve, and the forecast for four weeks as a median with an 80 % band."
+	}
+	if d, words, ok := in.outlinePicture(w, "outline-"+id); ok {
+		pic.Drawings, pic.Caption = append(pic.Drawings, d), strings.TrimSpace(pic.Caption+" "+words)
+	}
+	switch len(pic.Drawings) {
+	case 0:
+		p.dense(pairs...)
+	case 1:
+		pic.Beside = pairs
+		p.add(pic)
+	default:
+		p.add(pic)
+		p.dense(pairs...)
+	}
 }

@@ -1,8 +1,6 @@
 package report
 
 import (
-	"fmt"
-
 	"lowtide/casebook"
 	"lowtide/rule"
 )
@@ -23,20 +21,19 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 	p.Pages = 1
 	title, parts := in.say(v.Body)
 	p.add(Heading{title})
-	p.pairs(Pair{"When", in.clock(v.At)}, Pair{"Written by", orUnknown(v.Author, "not recorded")})
-	p.pairs(parts...)
+	p.dense(append([]Pair{{"When", in.clock(v.At)}, {"Written by", orUnknown(v.Author, "not recorded")}}, parts...)...)
 	for i := range in.Case.Wounds {
 		w := &in.Case.Wounds[i]
 		for _, m := range w.Measured {
 			if in.Case.Day(m.At).Equal(in.Case.Day(v.At)) {
 				title, parts := in.say(m.Body)
 				p.add(Heading{title})
-				p.pairs(parts...)
+				p.dense(parts...)
 			}
 		}
 	}
 	if in.Case.Changes[len(in.Case.Changes)-1].ID == v.ID {
-		p.findings(in, "Open now", rule.ActNow, rule.Today)
+		p.findings(in, "Open now", 0, rule.ActNow, rule.Today)
 	} else {
 		p.add(Para{Text: "There was a later visit; what is open now stands in its note."})
 	}
@@ -44,13 +41,17 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 	return p, true
 }
 
+// mostPlan is how many findings of the level Plan a handover sheet holds; the others stand in the record.
+const mostPlan = 8
+
 // Handover is what the next person needs: what is set, what is in the wounds, what is due, whom to call.
 func Handover(in Input) *Paper {
 	p := in.start("handover", "Handover sheet")
+	p.Pages = 2
 	if in.Review.Therapy.CountOpen {
 		p.add(Para{Strong: true, Text: "A filler count does not add up. Do not hand over before it is settled, or say so in person: see the wounds below."})
 	}
-	p.findings(in, "Act now and today", rule.ActNow, rule.Today)
+	p.findings(in, "Act now and today", 0, rule.ActNow, rule.Today)
 	p.order(in)
 	p.add(Heading{"Pieces in place"})
 	g := Grid{Head: []string{"Wound", "Where", "Filler in the wound"}, Shares: []float64{1.8, 4, 4}}
@@ -80,7 +81,7 @@ func Handover(in Input) *Paper {
 	p.plainFigures(in, "canister.")
 	p.forecasts(in, "power.", "fluid.full", "fluid.before", "fluid.weekend")
 	p.contacts(in)
-	p.findings(in, "Before the next visit", rule.Plan)
+	p.findings(in, "Before the next visit", mostPlan, rule.Plan)
 	p.add(Sign{[]string{"Handed over by", "Taken over by", "Date and time"}})
 	return p
 }
@@ -104,14 +105,15 @@ func (p *Paper) contacts(in Input) {
 // PrescriberMessage is a message in the order situation, background, assessment, request (SBAR).
 func PrescriberMessage(in Input) *Paper {
 	p := in.start("prescriber-message", "Message to the prescriber")
-	p.findings(in, "Situation", rule.ActNow, rule.Today)
+	p.Pages = 2
+	p.situation(in)
 	p.add(Heading{"Background"})
 	t := in.Review.Therapy
 	started := "not started"
 	if t.StartedAt != nil {
 		started = in.clock(*t.StartedAt)
 	}
-	p.pairs(Pair{"Therapy", t.State}, Pair{"Started", started})
+	p.dense(Pair{"Therapy", t.State}, Pair{"Started", started})
 	for i := range in.Case.Wounds {
 		p.pairs(Pair{"Wound " + in.Case.Wounds[i].Name, woundLine(&in.Case.Wounds[i])})
 	}
@@ -124,14 +126,12 @@ func PrescriberMessage(in Input) *Paper {
 	for i := range in.Case.Wounds {
 		p.sizes(in, &in.Case.Wounds[i], 2)
 	}
-	p.figures(in, "Figures", "wound.", "canister.", "fluid.")
-	p.forecasts(in)
+	p.plainFigures(in, "wound.reduction", "wound.advance", "canister.", "fluid.")
+	p.forecasts(in, "wound.", "fluid.rate", "fluid.full")
 	p.add(Heading{"Request"})
 	var asks []string
-	for _, f := range in.Review.Findings {
-		if f.Level == rule.ActNow || f.Level == rule.Today {
-			asks = append(asks, fmt.Sprintf("%s (%s)", f.Do, f.Rule))
-		}
+	for _, q := range in.points(rule.ActNow, rule.Today) {
+		asks = append(asks, q.Group+": "+q.Text)
 	}
 	if asks == nil {
 		asks = []string{"Nothing is urgent by the rules. What the nurse asks for:"}
@@ -140,4 +140,18 @@ func PrescriberMessage(in Input) *Paper {
 	p.contacts(in)
 	p.add(Sign{[]string{"Sent by", "Answer, by whom and when"}})
 	return p
+}
+
+// situation says what is open, without what to do: that is the request.
+func (p *Paper) situation(in Input) {
+	p.add(Heading{"Situation"})
+	points := in.points(rule.ActNow, rule.Today)
+	if points == nil {
+		p.add(Para{Text: noFinding})
+		return
+	}
+	for i := range points {
+		points[i].Text = ""
+	}
+	p.add(Points{points})
 }

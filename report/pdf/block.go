@@ -1,6 +1,8 @@
 package pdf
 
 import (
+	"strings"
+
 	"lowtide/report"
 )
 
@@ -10,7 +12,13 @@ func (s *sheet) block(b report.Block, i int) {
 		s.gap(blockGap)
 		pt := s.pt * headPt / textPt
 		// a heading is not left alone at the foot of a page
-		s.need(pt*mmPerPt*leading + 12)
+		after := 12.0
+		if i+1 < len(s.p.Blocks) {
+			if pic, ok := s.p.Blocks[i+1].(report.Picture); ok {
+				_, after = s.scale(pic)
+			}
+		}
+		s.need(pt*mmPerPt*s.leading + after)
 		s.para(b.Text, pt, "B")
 		s.gap(0.6)
 	case report.Para:
@@ -25,13 +33,16 @@ func (s *sheet) block(b report.Block, i int) {
 			s.item(item, b.Boxes)
 		}
 		s.gap(blockGap)
+	case report.Points:
+		s.points(b)
+		s.gap(blockGap)
 	case report.Pairs:
 		s.pairs(b)
 		s.gap(blockGap)
 	case report.Grid:
 		s.grid(b)
 	case report.Picture:
-		s.picture(b.Drawing)
+		s.picture(b)
 	case report.Sign:
 		s.sign(b.Lines)
 	}
@@ -66,7 +77,7 @@ func bold(style string, i int) string {
 
 // item prints a point of a list, with a box to tick or a short rule before it.
 func (s *sheet) item(text string, box bool) {
-	high, indent := s.pt*mmPerPt*leading, s.pt*mmPerPt*1.6
+	high, indent := s.pt*mmPerPt*s.leading, s.pt*mmPerPt*1.6
 	lines := s.wrap(text, s.width()-indent, s.pt, "")
 	for j, line := range lines {
 		s.need(high)
@@ -85,6 +96,75 @@ func (s *sheet) item(text string, box bool) {
 		s.SetY(s.GetY() + high)
 	}
 	s.gap(0.5)
+}
+
+// points prints points under the words of their groups, the lead of each in bold and its text behind it.
+func (s *sheet) points(b report.Points) {
+	pt := s.pt - 0.5
+	high, indent := pt*mmPerPt*s.leading, pt*mmPerPt*1.2
+	group := ""
+	for _, q := range b.Items {
+		lines := s.wrapLead(q.Lead, q.Text, s.width()-indent, pt)
+		if q.Group != group {
+			group = q.Group
+			s.need(3 * high)
+			s.para(group, s.pt, "B")
+		}
+		for i, line := range lines {
+			// the last line of a point is not left alone on the next page, nor its first one on this
+			if left := len(lines) - i; i == 0 && left > 1 || left == 2 {
+				page := s.PageNo()
+				if s.need(2 * high); s.PageNo() != page && i == 0 {
+					s.para(group+", continued", s.pt, "B")
+				}
+			}
+			s.need(high)
+			if i == 0 {
+				s.SetDrawColor(22, 36, 44)
+				s.SetLineWidth(0.25)
+				s.Line(margin, s.GetY()+high*0.5, margin+indent*0.5, s.GetY()+high*0.5)
+			}
+			x := margin + indent
+			for k, part := range line {
+				style := []string{"B", ""}[k]
+				s.font(pt, style)
+				s.Text(x, s.GetY()+high*0.78, part)
+				if part != "" {
+					x += s.GetStringWidth(part + " ")
+				}
+			}
+			s.SetY(s.GetY() + high)
+		}
+		s.gap(0.3)
+	}
+}
+
+// wrapLead breaks a bold lead and the text behind it into lines, each of what is bold and what is not.
+func (s *sheet) wrapLead(lead, text string, mm, pt float64) [][2]string {
+	var lines [][2]string
+	bold := s.wrap(lead, mm, pt, "B")
+	for _, l := range bold {
+		lines = append(lines, [2]string{l, ""})
+	}
+	if text == "" {
+		return lines
+	}
+	// what fits behind the lead's last line goes there
+	last := &lines[len(lines)-1]
+	s.font(pt, "B")
+	room := mm - s.GetStringWidth(last[0]+" ")
+	words := strings.Fields(text)
+	n := 0
+	for n < len(words) && s.measured(strings.Join(words[:n+1], " "), pt, "") <= room {
+		n++
+	}
+	last[1] = s.words(strings.Join(words[:n], " "))
+	if n < len(words) {
+		for _, l := range s.wrap(strings.Join(words[n:], " "), mm, pt, "") {
+			lines = append(lines, [2]string{"", l})
+		}
+	}
+	return lines
 }
 
 // grid prints a table; its head is repeated on every page that it reaches.
@@ -124,14 +204,14 @@ func (s *sheet) rowHeight(cells []string, shares []float64) float64 {
 	for i, c := range cells {
 		most = max(most, len(s.wrap(c, s.width()*shares[i]-2*cellPad, s.pt-0.5, "")))
 	}
-	return float64(most)*(s.pt-0.5)*mmPerPt*leading + 2*cellPad*0.6
+	return float64(most)*(s.pt-0.5)*mmPerPt*s.leading + 2*cellPad*0.6
 }
 
 // row prints cells side by side. style "B" makes the first bold, "head" all. A row that is higher than what is left of
 // the page goes on on the next.
 func (s *sheet) row(cells []string, shares []float64, style string, ruled bool) {
 	pt := s.pt - 0.5
-	high := pt * mmPerPt * leading
+	high := pt * mmPerPt * s.leading
 	lines := make([][]string, len(cells))
 	most := 1
 	for i, c := range cells {
@@ -169,10 +249,10 @@ func (s *sheet) sign(labels []string) {
 		s.Line(x, s.GetY(), x+each-4, s.GetY())
 		y := s.GetY()
 		for _, line := range s.wrap(l, each-4, smallPt, "") {
-			y += smallPt * mmPerPt * leading
+			y += smallPt * mmPerPt * s.leading
 			s.font(smallPt, "")
 			s.Text(x, y, line)
 		}
 	}
-	s.SetY(s.GetY() + 8)
+	s.SetY(s.GetY() + 2*smallPt*mmPerPt)
 }

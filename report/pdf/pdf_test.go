@@ -14,6 +14,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/report"
 	"lowtide/review"
+	"lowtide/rule"
 )
 
 // textOf is what an independent reader (poppler's pdftotext) finds, with one blank between words.
@@ -70,6 +71,10 @@ func said(p *report.Paper) []string {
 			out = append(out, b.Text)
 		case report.List:
 			out = append(out, b.Items...)
+		case report.Points:
+			for _, q := range b.Items {
+				out = append(out, q.Group, q.Lead, q.Text)
+			}
 		case report.Pairs:
 			for _, q := range b.Items {
 				out = append(out, q.Label, q.Text)
@@ -78,6 +83,11 @@ func said(p *report.Paper) []string {
 			for _, r := range b.Rows {
 				out = append(out, r...)
 			}
+		case report.Picture:
+			for _, q := range b.Beside {
+				out = append(out, q.Label, q.Text)
+			}
+			out = append(out, b.Caption)
 		}
 	}
 	return out
@@ -168,6 +178,46 @@ func TestSameBytes(t *testing.T) {
 	}
 	if _, _, err := Write(report.Handover(in), "A3"); err == nil {
 		t.Error("A3 was taken")
+	}
+}
+
+// Visit notes of the whole invented caseload take one page, progress reports, handover sheets and messages two, on both
+// sizes of paper; and nothing is lost for it: every finding of the levels Act now and Today stands in each with its
+// headline, and with what to do.
+func TestPagesOfTheCaseload(t *testing.T) {
+	most := map[string]int{"visit-note": 1, "progress": 2, "handover": 2, "prescriber-message": 2, "payer-month": 2}
+	seen := map[string]int{}
+	for _, in := range inputs(t) {
+		for _, p := range papers(in) {
+			seen[p.Kind]++
+			for _, size := range []Size{A4, Letter} {
+				if _, pages := write(t, p, size); pages > most[p.Kind] {
+					t.Errorf("%s of %s on %s: %d pages", p.Kind, in.Review.Person.Name, size, pages)
+				}
+			}
+			if p.Kind == "payer-month" {
+				continue
+			}
+			all := strings.Join(said(p), "\n")
+			if p.Kind == "visit-note" && !strings.Contains(all, "Open now") {
+				continue
+			}
+			for _, f := range in.Review.Findings {
+				if f.Level == rule.ActNow || f.Level == rule.Today {
+					if !strings.Contains(all, f.Headline) || !strings.Contains(all, f.Do) {
+						t.Errorf("%s of %s does not tell %s", p.Kind, in.Review.Person.Name, f.Rule)
+					}
+				}
+			}
+			for i := range in.Case.Wounds {
+				if w := &in.Case.Wounds[i]; w.Count.Open() && p.Kind != "visit-note" && p.Kind != "prescriber-message" && !strings.Contains(all, "the count does not add up") {
+					t.Errorf("%s of %s does not tell the open count of wound %s", p.Kind, in.Review.Person.Name, w.Name)
+				}
+			}
+		}
+	}
+	if seen["progress"] < 20 || seen["visit-note"] < 20 {
+		t.Errorf("only %v", seen)
 	}
 }
 

@@ -4,20 +4,87 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"lowtide/chart"
+	"lowtide/report"
 )
 
-// picture draws a chart as wide as the page, from the same shapes as on the pages of the program.
-func (s *sheet) picture(d chart.Drawing) {
-	if !(d.WidthPx > 0) || !(d.HeightPx > 0) {
+// pictureGapPx lies between drawings side by side.
+const pictureGapPx = 20.0
+
+// mostMmPerPx is the greatest scale: words of 12 px become 6.8 pt, and 6.1 pt where the text is as small.
+func (s *sheet) mostMmPerPx() float64 {
+	if s.pt < 0.85*textPt {
+		return 0.18
+	}
+	return 0.2
+}
+
+// scale is that of a picture's drawings, and how high they are; 0 when there is nothing to draw.
+func (s *sheet) scale(b report.Picture) (mmPerPx, high float64) {
+	wide, tall := -pictureGapPx, 0.0
+	for _, d := range b.Drawings {
+		wide += d.WidthPx + pictureGapPx
+		tall = max(tall, d.HeightPx)
+	}
+	if !(wide > 0) || !(tall > 0) {
+		return 0, 0
+	}
+	k := min(s.mostMmPerPx(), s.width()/wide, (s.bottom()-margin-headMm-10)/tall)
+	return k, tall * k
+}
+
+// picture draws charts side by side, from the same shapes as on the pages of the program, and says what they show.
+func (s *sheet) picture(b report.Picture) {
+	k, tall := s.scale(b)
+	if k == 0 {
 		return
 	}
-	k := s.width() / d.WidthPx
-	room := s.bottom() - margin - headMm
-	if d.HeightPx*k > room {
-		k = room / d.HeightPx
+	s.need(tall + 2*smallPt*mmPerPt*s.leading)
+	x, y := margin, s.GetY()
+	for _, d := range b.Drawings {
+		s.drawing(d, x, y, k)
+		x += (d.WidthPx + pictureGapPx) * k
 	}
-	s.need(d.HeightPx*k + 2)
-	x0, y0 := margin, s.GetY()
+	rest := s.beside(b.Beside, x, y, tall)
+	s.SetXY(margin, y+tall)
+	s.para(b.Caption, smallPt, "")
+	s.gap(blockGap)
+	if rest != nil {
+		s.pairs(report.Pairs{Items: rest, Dense: true})
+		s.gap(blockGap)
+	}
+}
+
+// leastBesideMm is the narrowest column beside a picture.
+const leastBesideMm = 45.0
+
+// beside prints labels with what they say in the column from x to the right edge, and returns those that have no room.
+func (s *sheet) beside(items []report.Pair, x, y, tall float64) []report.Pair {
+	wide, pt := s.right()-x, s.pt-0.5
+	if wide < leastBesideMm {
+		return items
+	}
+	high, end := pt*mmPerPt*s.leading, y+tall
+	for n, p := range items {
+		label, text := s.wrap(p.Label, wide, pt, "B"), s.wrap(p.Text, wide, pt, "")
+		if y+float64(len(label)+len(text))*high > end {
+			return items[n:]
+		}
+		for i, line := range append(label, text...) {
+			style := "B"
+			if i >= len(label) {
+				style = ""
+			}
+			s.font(pt, style)
+			s.Text(x, y+high*0.78, line)
+			y += high
+		}
+		y += 0.8
+	}
+	return nil
+}
+
+// drawing draws one chart with its corner at x0, y0.
+func (s *sheet) drawing(d chart.Drawing, x0, y0, k float64) {
 	at := func(p chart.Point) (float64, float64) { return x0 + p.X*k, y0 + p.Y*k }
 	for _, shape := range d.Shapes {
 		switch v := shape.(type) {
@@ -85,9 +152,6 @@ func (s *sheet) picture(d chart.Drawing) {
 	}
 	s.SetDashPattern(nil, 0)
 	s.ink("#16242c")
-	s.SetXY(margin, y0+d.HeightPx*k)
-	s.para(d.Title+". "+d.Desc, smallPt, "")
-	s.gap(blockGap)
 }
 
 func (s *sheet) pen(p chart.Pen, k float64) {

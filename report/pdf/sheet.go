@@ -25,19 +25,18 @@ const (
 
 // All lengths are millimetres; type sizes are points.
 const (
-	margin   = 15.0
-	headMm   = 12.0
-	footMm   = 17.0
+	margin   = 14.0
+	headMm   = 8.0
+	footMm   = 16.0
 	mmPerPt  = 25.4 / 72
-	leading  = 1.3
 	family   = "sans"
 	smallPt  = 7.0
-	titlePt  = 15.0
+	titlePt  = 14.0
 	headPt   = 11.0
 	textPt   = 9.0
 	largePt  = 16.0
 	cellPad  = 1.2
-	signMm   = 13.0
+	signMm   = 11.0
 	blockGap = 2.0
 )
 
@@ -47,21 +46,17 @@ type sheet struct {
 	p     *report.Paper
 	pt    float64 // of running text
 	lacks bool
+	// leading is the height of a line, of the type's.
+	leading float64
 	// widths of words are asked for often and cost a walk through the typeface
 	widths map[string]float64
 }
 
 // Write returns the paper as PDF. Equal papers give equal bytes. Pages is how many there are.
 func Write(p *report.Paper, size Size) (raw []byte, pages int, err error) {
-	// a paper that should take few pages is set smaller until it does; what still does not fit goes on on another page
-	var s *sheet
-	for _, share := range shares {
-		if s, err = lay(p, size, share); err != nil {
-			return nil, 0, err
-		}
-		if p.Pages == 0 || s.PageCount() <= p.Pages {
-			break
-		}
+	s, err := fitted(p, size)
+	if err != nil {
+		return nil, 0, err
 	}
 	var b bytes.Buffer
 	if err := s.Output(&b); err != nil {
@@ -70,14 +65,33 @@ func Write(p *report.Paper, size Size) (raw []byte, pages int, err error) {
 	return b.Bytes(), s.PageCount(), nil
 }
 
-// shares are the sizes of type that are tried, of the usual one.
-var shares = []float64{1, 0.88, 0.8}
+// fitted lays the paper as large as the pages that it should take allow; one that does not fit at all goes on in a size
+// that reads well.
+func fitted(p *report.Paper, size Size) (*sheet, error) {
+	over := 0.0
+	for _, set := range settings {
+		if over > 0 && set.share*set.share*set.leading/settings[0].leading > 1.1/over {
+			continue // by far too large still: pictures and signs do not even shrink
+		}
+		s, err := lay(p, size, set.share, set.leading)
+		if err != nil || p.Pages == 0 || s.PageCount() <= p.Pages {
+			return s, err
+		}
+		if over == 0 {
+			over = (float64(s.PageCount()-1) + (s.GetY()-margin-headMm)/(s.bottom()-margin-headMm)) / float64(p.Pages)
+		}
+	}
+	return lay(p, size, settings[1].share, settings[1].leading)
+}
 
-func lay(p *report.Paper, size Size, share float64) (*sheet, error) {
+// settings are what is tried: the size of type, of the usual one, and the height of a line, of the type's.
+var settings = []struct{ share, leading float64 }{{1, 1.3}, {0.94, 1.25}, {0.88, 1.22}, {0.82, 1.18}, {0.78, 1.15}}
+
+func lay(p *report.Paper, size Size, share, leading float64) (*sheet, error) {
 	if size != A4 && size != Letter {
 		return nil, errors.New("pdf: the paper is A4 or Letter")
 	}
-	s := &sheet{Fpdf: fpdf.New("P", "mm", string(size), ""), p: p, pt: textPt * share, widths: map[string]float64{}}
+	s := &sheet{Fpdf: fpdf.New("P", "mm", string(size), ""), p: p, pt: textPt * share, leading: leading, widths: map[string]float64{}}
 	if p.Large {
 		s.pt = largePt
 	}
@@ -147,7 +161,7 @@ func (s *sheet) head() {
 	y := margin - 3
 	for _, line := range s.wrap(who, s.width()*0.62, smallPt+1, "B") {
 		s.Text(margin, y, line)
-		y += (smallPt + 1) * mmPerPt * leading
+		y += (smallPt + 1) * mmPerPt * s.leading
 	}
 	s.font(smallPt, "")
 	when := s.words(s.p.Time)
@@ -155,9 +169,9 @@ func (s *sheet) head() {
 	if s.p.Demo {
 		words := s.words("Demonstration: invented")
 		s.font(smallPt, "B")
-		s.Text(s.right()-s.GetStringWidth(words), margin-3+smallPt*mmPerPt*leading, words)
+		s.Text(s.right()-s.GetStringWidth(words), margin-3+smallPt*mmPerPt*s.leading, words)
 	}
-	s.line(margin, margin+headMm-5, s.right(), margin+headMm-5)
+	s.line(margin, margin+headMm-3, s.right(), margin+headMm-3)
 	s.SetXY(margin, margin+headMm)
 }
 
@@ -167,16 +181,16 @@ func (s *sheet) foot() {
 	s.line(margin, h-footMm, s.right(), h-footMm)
 	s.font(smallPt, "")
 	s.ink("#46565f")
-	y := h - footMm + smallPt*mmPerPt*leading
+	y := h - footMm + smallPt*mmPerPt*s.leading
 	for _, line := range s.wrap(s.p.Caution, s.width()*0.82, smallPt, "") {
 		s.Text(margin, y, line)
-		y += smallPt * mmPerPt * leading
+		y += smallPt * mmPerPt * s.leading
 	}
 	s.font(smallPt, "B")
 	// how many pages there are is known at the end; two figures of room are kept
 	number := s.words(s.p.PageOf[0]+" "+strconv.Itoa(s.PageNo())+" "+s.p.PageOf[1]) + " {of}"
 	shown := strings.Replace(number, "{of}", "00", 1)
-	s.Text(s.right()-s.GetStringWidth(shown), h-footMm+smallPt*mmPerPt*leading, number)
+	s.Text(s.right()-s.GetStringWidth(shown), h-footMm+smallPt*mmPerPt*s.leading, number)
 	s.ink("#16242c")
 }
 
@@ -275,9 +289,15 @@ func (s *sheet) measure(text string, pt float64, style string) float64 {
 	return sum
 }
 
+// measured sets the font and measures in it.
+func (s *sheet) measured(text string, pt float64, style string) float64 {
+	s.font(pt, style)
+	return s.measure(text, pt, style)
+}
+
 // para prints running text over the whole width.
 func (s *sheet) para(text string, pt float64, style string) {
-	high := pt * mmPerPt * leading
+	high := pt * mmPerPt * s.leading
 	for _, line := range s.wrap(text, s.width(), pt, style) {
 		s.need(high)
 		s.font(pt, style)

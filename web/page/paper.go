@@ -68,12 +68,20 @@ type PaperPage struct {
 type PaperPart struct {
 	Heading, Text, Strong string
 	List                  []string
+	Points                []PaperPoints
 	Pairs                 []report.Pair
 	Grid                  *report.Grid
 	// Name is how readers that do not see it tell a table from the others.
 	Name       string
 	SVG, Shows string
+	Caption    string
 	Sign       []string
+}
+
+// PaperPoints are the points of one group.
+type PaperPoints struct {
+	Group string
+	Items []report.Point
 }
 
 // NewPaper builds the page of a paper.
@@ -93,6 +101,16 @@ func NewPaper(frame Frame, caseID string, p *report.Paper, asked url.Values, pdf
 			}
 		case report.List:
 			out.Parts = append(out.Parts, PaperPart{List: b.Items})
+		case report.Points:
+			var groups []PaperPoints
+			for _, q := range b.Items {
+				if n := len(groups); n == 0 || groups[n-1].Group != q.Group {
+					groups = append(groups, PaperPoints{Group: q.Group})
+				}
+				last := &groups[len(groups)-1]
+				last.Items = append(last.Items, q)
+			}
+			out.Parts = append(out.Parts, PaperPart{Points: groups})
 		case report.Pairs:
 			out.Parts = append(out.Parts, PaperPart{Pairs: b.Items})
 		case report.Grid:
@@ -105,7 +123,10 @@ func NewPaper(frame Frame, caseID string, p *report.Paper, asked url.Values, pdf
 			}
 			out.Parts = append(out.Parts, PaperPart{Grid: &b, Name: name})
 		case report.Picture:
-			out.Parts = append(out.Parts, PaperPart{SVG: b.Drawing.SVG(), Shows: b.Drawing.Title})
+			for _, d := range b.Drawings {
+				out.Parts = append(out.Parts, PaperPart{SVG: d.SVG(), Shows: d.Title})
+			}
+			out.Parts = append(out.Parts, PaperPart{Caption: b.Caption, Pairs: b.Beside})
 		case report.Sign:
 			out.Parts = append(out.Parts, PaperPart{Sign: b.Lines})
 		}
