@@ -23,16 +23,18 @@ type generator struct {
 	// heldOut says that the model's constants were set without looking at this generator's results.
 	heldOut bool
 	logRate func(r *rand.Rand, base float64, n int) []float64
+	// habit is how the course is read; its zero value is the habit of the first seven generators.
+	habit habit
 }
 
 var generators = []generator{
-	{"log-normal walk", false, walk},
-	{"step changes", false, steps},
-	{"declining", false, declining},
-	{"weekly rhythm", true, weekly},
-	{"gamma days, bursts", true, bursts},
-	{"rise and fall", true, riseFall},
-	{"reverting, heavy tails", true, reverting}, // added after the constants were fixed
+	{name: "log-normal walk", logRate: walk},
+	{name: "step changes", logRate: steps},
+	{name: "declining", logRate: declining},
+	{name: "weekly rhythm", heldOut: true, logRate: weekly},
+	{name: "gamma days, bursts", heldOut: true, logRate: bursts},
+	{name: "rise and fall", heldOut: true, logRate: riseFall},
+	{name: "reverting, heavy tails", heldOut: true, logRate: reverting}, // added after the constants were fixed
 }
 
 func uniform(r *rand.Rand, a, b float64) float64 { return a + (b-a)*r.Float64() }
@@ -183,6 +185,9 @@ var horizonsH = [3]float64{24, 48, 72}
 func simulate(g generator, r *rand.Rand) (simulated, bool) {
 	area := math.Exp(uniform(r, math.Log(6), math.Log(160)))
 	base := math.Max(8, math.Min(900, fluid.OutputPerArea*area*math.Exp(0.6*r.NormFloat64())))
+	if g.habit.baseMLD[1] > 0 {
+		base = math.Exp(uniform(r, math.Log(g.habit.baseMLD[0]), math.Log(g.habit.baseMLD[1])))
+	}
 	historyD := uniform(r, 1, 16)
 	n := int((historyD + 3 + aheadD) * 24 * stepsPerH)
 	x := g.logRate(r, base, n)
@@ -204,9 +209,12 @@ func simulate(g generator, r *rand.Rand) (simulated, bool) {
 	if base > 200 {
 		size = sizes[2+r.IntN(2)]
 	}
+	if n := len(g.habit.sizesML); n > 0 {
+		size = g.habit.sizesML[r.IntN(n)]
+	}
 	s.course = fluid.Course{Canister: unit.Volume(size), UsableShare: 0.9, Area: unit.Area(math.Round(area))}
-	times := readingTimes(r, historyD)
-	content := write(r, &s, times, at, size)
+	times := g.habit.times(r, historyD)
+	content := write(r, &s, g.habit, times, at, size)
 	last := times[len(times)-1]
 	asOf := last
 	if r.Float64() < 0.5 {
@@ -241,10 +249,28 @@ func wall(h float64) time.Time {
 	return origin.Add(time.Duration(math.Round(h*60)) * time.Minute)
 }
 
+// times are the hours at which the canister is looked at.
+func (h habit) times(r *rand.Rand, historyD float64) []float64 {
+	times := readingTimes(r, historyD)
+	if len(h.everyH) > 0 {
+		times = rhythm(r, historyD, h.everyH[r.IntN(len(h.everyH))])
+	}
+	if h.holidays {
+		times = holidays(r, times)
+	}
+	if h.first {
+		times = times[:1]
+	}
+	return times
+}
+
 // readingTimes are odd: once or twice a day or at visits, jittered, with gaps. At least two.
 func readingTimes(r *rand.Rand, historyD float64) []float64 {
-	every := []float64{8, 12, 24, 24, 48, 72}[r.IntN(6)]
-	jitter := uniform(r, 0.5, 4)
+	return rhythm(r, historyD, []float64{8, 12, 24, 24, 48, 72}[r.IntN(6)])
+}
+
+func rhythm(r *rand.Rand, historyD, every float64) []float64 {
+	jitter := math.Min(every/2, uniform(r, 0.5, 4))
 	gap := uniform(r, 0, 0.2)
 	start := uniform(r, 6, 12)
 	times := []float64{start}
@@ -262,8 +288,11 @@ func readingTimes(r *rand.Rand, historyD float64) []float64 {
 }
 
 // write turns truth into readings and returns the true content at the last one.
-func write(r *rand.Rand, s *simulated, times []float64, at func(float64) float64, size float64) float64 {
+func write(r *rand.Rand, s *simulated, g habit, times []float64, at func(float64) float64, size float64) float64 {
 	step := []float64{25, 50, 25, 50, 10}[r.IntN(5)]
+	if g.stepML > 0 {
+		step = g.stepML
+	}
 	eye := uniform(r, 0, 8)
 	early := uniform(r, 0.5, 0.85) // share at which a change is made
 	both := r.Float64() < 0.5      // whether the old canister is read at a change
@@ -276,15 +305,22 @@ func write(r *rand.Rand, s *simulated, times []float64, at func(float64) float64
 		s.course.Readings = append(s.course.Readings, fluid.Reading{At: wall(h), Content: unit.Volume(m), NewCanister: fresh})
 	}
 	content, placed := 0.0, times[0]
-	note(times[0], 0, true)
+	if g.first && r.Float64() < 0.5 { // the first look is at a canister that somebody else put in
+		content = uniform(r, 0, 0.5*size)
+		note(times[0], content, false)
+	} else {
+		note(times[0], 0, true)
+	}
 	for i, h := range times[1:] {
 		content = math.Min(size, content+at(h)-at(times[i]))
-		if content > early*size || h-placed > 7*24 {
-			if both {
+		if content > early*size || h-placed > 7*24 || g.daily {
+			if both || g.daily {
 				note(h, content, false)
 			}
 			content, placed = 0, h
-			note(h, 0, true)
+			if g.unwritten == 0 || r.Float64() >= g.unwritten {
+				note(h, 0, true)
+			}
 			continue
 		}
 		note(h, content, false)

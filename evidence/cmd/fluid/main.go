@@ -2,6 +2,7 @@
 // model did not generate, its 80 % intervals and its pinball loss beside two baselines.
 //
 //	go run ./evidence/cmd/fluid [-n 2000] [-seed 1]
+//	go run ./evidence/cmd/fluid -fresh
 //	go run ./evidence/cmd/fluid -changes -n 250
 package main
 
@@ -15,19 +16,24 @@ func main() {
 	seed := flag.Uint64("seed", 1, "seed of the simulation")
 	only := flag.Bool("tuning", false, "show only the generators that the constants were set on")
 	changes := flag.Bool("changes", false, "print instead how often sudden changes are reported (n of each kind)")
+	late := flag.Bool("fresh", false, "take the generators and habits of reading that were written last, in place of the first seven")
 	flag.Parse()
 	if *changes {
 		changesTable(*n, *seed)
 		return
 	}
-	all, each := run(*n*len(generators), *seed)
+	list := generators
+	if *late {
+		list = fresh
+	}
+	all, each := run(list, *n*len(list), *seed)
 	for k, name := range targets {
-		fmt.Printf("%s\n%-24s %5s %9s  %8s %8s %8s %8s  %7s %7s %7s  %7s %7s\n", name, "generator", "n", "coverage",
+		fmt.Printf("%s\n%-34s %5s %9s  %8s %8s %8s %8s  %7s %7s %7s  %7s %7s\n", name, "generator", "n", "coverage",
 			"pinball", "last", "3 days", "banded", "better", "better", "better", "mid", "mid")
 		if !*only {
 			line("all", all, k)
 		}
-		for i, g := range generators {
+		for i, g := range list {
 			if *only && g.heldOut {
 				continue
 			}
@@ -48,7 +54,7 @@ func main() {
 
 func line(label string, t tally, k int) {
 	n := float64(t.n)
-	fmt.Printf("%-24s %5d %8.1f%%  %8.2f %8.2f %8.2f %8.2f  %6.1f%% %6.1f%% %6.1f%%  %6.1f%% %6.1f%%\n", label, t.n, 100*t.coverage(k),
+	fmt.Printf("%-34s %5d %8.1f%%  %8.2f %8.2f %8.2f %8.2f  %6.1f%% %6.1f%% %6.1f%%  %6.1f%% %6.1f%%\n", label, t.n, 100*t.coverage(k),
 		t.model[k]/n, t.last[k]/n, t.mean[k]/n, t.banded[k]/n, 100*better(t.model[k], t.last[k]), 100*better(t.model[k], t.mean[k]),
 		100*better(t.model[k], t.banded[k]), 100*better(t.modelMid[k], t.lastMid[k]), 100*better(t.modelMid[k], t.meanMid[k]))
 }

@@ -14,7 +14,7 @@ func TestCalibration(t *testing.T) {
 	if os.Getenv("LOWTIDE_DEEP") != "" {
 		n = 2000
 	}
-	all, each := run(n*len(generators), 1)
+	all, each := run(generators, n*len(generators), 1)
 	if c := all.coverage(0); c < 0.75 || c > 0.85 {
 		t.Errorf("coverage over all %.3f", c)
 	}

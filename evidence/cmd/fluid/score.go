@@ -149,20 +149,20 @@ func hindsight(os []outcome) (bands [4][3]float64) {
 	return bands
 }
 
-// run scores n courses, the generators in turn.
-func run(n int, seed uint64) (all tally, each []tally) {
-	each = make([]tally, len(generators))
+// run scores n courses, the generators of the list in turn.
+func run(list []generator, n int, seed uint64) (all tally, each []tally) {
+	each = make([]tally, len(list))
 	r := newRand(seed)
 	var os []outcome
 	for len(os) < n {
-		if s, ok := simulate(generators[len(os)%len(generators)], r); ok {
+		if s, ok := simulate(list[len(os)%len(list)], r); ok {
 			os = append(os, forecast(s))
 		}
 	}
 	bands := hindsight(os)
 	for i, o := range os {
 		all.add(o, bands)
-		each[i%len(generators)].add(o, bands)
+		each[i%len(list)].add(o, bands)
 	}
 	return all, each
 }
