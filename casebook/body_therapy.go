@@ -58,6 +58,8 @@ type PumpReturned struct {
 
 // CanisterRead is a look at the canister.
 type CanisterRead struct {
+	// Pump names the pump whose canister it is; empty is the only pump with the patient.
+	Pump     string   `json:"pump,omitempty" jsonschema:"maxLength=40" words:"Pump whose canister it is"`
 	VolumeML *float64 `json:"volume_mL,omitempty" jsonschema:"minimum=0,maximum=3000" unit:"mL" words:"Volume in the canister"`
 	// Changed says that a new canister went in after the reading.
 	Changed *bool `json:"changed,omitempty" words:"New canister put in"`

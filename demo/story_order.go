@@ -67,15 +67,17 @@ func minusSign(t *teller, p patient) {
 	c := standard()
 	c.wound = casebook.WoundFound{Wound: "A", Site: "right forearm", Type: "traumatic", Limb: yes(), Circumferential: no(), PoorPerfusion: no(), Infected: no()}
 	c.days, c.last, c.layer = 8, 25*hour, true
-	c.answers = map[string]string{"sharp_edges": "yes", "near_structures": "yes", "active_bleeding": "yes"}
-	c.accepts = []string{"near_structures", "active_bleeding"}
+	c.answers = map[string]string{"sharp_edges": "yes", "near_structures": "yes"}
+	c.accepts = []string{"near_structures"}
 	c.order = func(o *casebook.OrderWritten) {
 		o.Stages, o.ContactLayer = []casebook.Stage{{SuctionMmHg: -125}}, "non-adherent"
 	}
 	c.tell(t, p)
 	t.ago(24*hour, casebook.PumpAssigned{Pump: "P-204", Class: "portable", CanisterML: num(300), Wounds: []string{"A"}, Note: "Swapped: the old one was loud. The old one goes back with the next van."})
-	t.ago(23*hour, casebook.CanisterRead{VolumeML: num(0), Colour: "straw"})
-	t.ago(2*hour, casebook.CanisterRead{VolumeML: num(60), Colour: "straw"})
+	t.ago(23*hour, casebook.CanisterRead{Pump: "P-204", VolumeML: num(0), Colour: "straw"})
+	t.ago(9*hour, casebook.CanisterRead{Pump: "P-204", VolumeML: num(15), Colour: "straw"})
+	t.ago(2*hour, casebook.CanisterRead{VolumeML: num(60), Colour: "straw"}) // of which pump?
+	t.ago(1*hour, casebook.CanisterRead{Pump: "P-204", VolumeML: num(25), Colour: "straw"})
 }
 
 func waterOrder(t *teller, p patient) {
@@ -94,6 +96,7 @@ func denseFoam(t *teller, p patient) {
 	c.wound = casebook.WoundFound{Wound: "A", Site: "right hip", Type: "pressure", Stage: "4", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: yes()}
 	c.filler, c.suction, c.pieces, c.perDay, c.last = "dense foam", 175, 3, 115, 50*hour
 	c.canister = 400
+	c.answers, c.accepts = map[string]string{"active_bleeding": "yes"}, []string{"active_bleeding"}
 	c.order = func(o *casebook.OrderWritten) { o.ChangeEveryH = nil }
 	c.tell(t, p)
 	t.ago(49*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(6.0), WidthCm: num(3.0), Method: "ruler", Convention: "longest and widest"})

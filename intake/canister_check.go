@@ -86,8 +86,8 @@ func (c *checker) findSizes() {
 // overfull is how far above its size a canister may be read: scales end at the size, not at the rim. Own choice.
 const overfull = 1.1
 
-// volume checks a reading against the size of the canister that was in place. A reading does not name its
-// pump, so with several pumps any canister so far may be meant; nothing is said when no size is known.
+// volume checks a reading against the size of the canister that was in place. With several pumps any canister so far may
+// be meant, because sizes that came with a reading need not name theirs; nothing is said when no size is known.
 func (c *checker) volume(i int, prefix string, r casebook.CanisterRead, at time.Time) {
 	if r.VolumeML == nil {
 		return

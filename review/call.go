@@ -86,23 +86,43 @@ type (
 	addNumber = func(sign string, x float64, value string, entries ...string)
 )
 
-// callCanister takes the forecast of the content, as a share of the canister in place.
+// callCanister takes the forecast of the content, as a share of the canister in place. Of several pumps it is that of the
+// fullest: nobody knows yet which pump the call is about.
 func callCanister(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time, number addNumber) {
-	k := CanisterOf(c)
+	fluids := FluidsOf(c, eq, rules, asOf)
+	fullest, share := fluids[0], math.Inf(-1)
+	for _, f := range fluids {
+		if pct, ok := expectedPct(CanisterOn(c, f.pump), f, asOf); ok && pct > share {
+			fullest, share = f, pct
+		}
+	}
+	k := CanisterOn(c, fullest.pump)
 	if k.ChangedAt != nil && !k.ChangedAt.After(asOf) {
 		h := asOf.Sub(*k.ChangedAt).Hours()
-		number("canister_changed_h", h, unit.Duration(h).String()+" ago", k.ChangedBy)
+		number("canister_changed_h", h, unit.Duration(h).String()+" ago"+fullest.on(), k.ChangedBy)
 	}
+	if pct, ok := expectedPct(k, fullest, asOf); ok {
+		number("canister_expected_pct", pct, "about "+unit.Number(math.Min(pct, 100), 0)+" % of "+unit.Volume(*k.SizeML).String()+fullest.on(), append([]string{k.SizeBy, k.ReadBy}, fullest.Entries...)...)
+	}
+}
+
+// on names the pump where there are several.
+func (f *Fluid) on() string {
+	if f.Pump == "" {
+		return ""
+	}
+	return ", pump " + f.Pump
+}
+
+func expectedPct(k Canister, f *Fluid, asOf time.Time) (float64, bool) {
 	if k.SizeML == nil || k.VolumeML == nil || !(*k.SizeML > 0) {
-		return
+		return 0, false
 	}
-	f := FluidOf(c, eq, rules, asOf)
 	more, ok := f.Collected(*k.ReadAt, asOf)
 	if !ok && !asOf.Equal(*k.ReadAt) {
-		return
+		return 0, false
 	}
-	pct := 100 * (*k.VolumeML + more.Median) / *k.SizeML
-	number("canister_expected_pct", pct, "about "+unit.Number(math.Min(pct, 100), 0)+" % of "+unit.Volume(*k.SizeML).String(), append([]string{k.SizeBy, k.ReadBy}, f.Entries...)...)
+	return 100 * (*k.VolumeML + more.Median) / *k.SizeML, true
 }
 
 // batteryKnown is how long after a note of the battery its straight line is believed: over a night nobody knows whether
@@ -148,6 +168,11 @@ func callDressing(c *casebook.Case, asOf time.Time, add addFact, number addNumbe
 		add("seal_before", "held", "held", held)
 	}
 	k := CanisterOf(c)
+	for _, pump := range PumpNames(c) {
+		if other := CanisterOn(c, pump); worrying[other.Colour] {
+			k = other
+		}
+	}
 	switch {
 	case worrying[k.Colour]:
 		add("thick", "yes", k.Colour, k.ColourBy)

@@ -43,8 +43,12 @@ type Collected struct {
 // worrying are the colours that a new canister or an incomplete reading must not make disappear.
 var worrying = map[string]bool{"pink": true, "blood-tinged": true, "bright red": true, "brown": true, "green": true, "cloudy": true}
 
-// CanisterOf walks through the readings, and through the pump's assignment, which puts a canister in.
-func CanisterOf(c *casebook.Case) Canister {
+// CanisterOf is the canister of the pump that came last.
+func CanisterOf(c *casebook.Case) Canister { return CanisterOn(c, newestPump(c)) }
+
+// CanisterOn walks through the readings of a pump's canister, and through the pump's assignment, which puts one in.
+func CanisterOn(c *casebook.Case, pump string) Canister {
+	c = seenOn(c, pump).on(c)
 	w := canisterWalk{fresh: true}
 	var first, size *casebook.Dated[casebook.PumpAssigned]
 	if open := OpenPumps(c); len(open) > 0 {
@@ -164,8 +168,8 @@ func (k Canister) Output() (mLPerDay float64, from, to Collected, ok bool) {
 	return (to.ML - from.ML) / to.At.Sub(from.At).Hours() * 24, from, to, true
 }
 
-func canisterFacts(c *casebook.Case, set sink) {
-	k := CanisterOf(c)
+func canisterFacts(c *casebook.Case, pump string, set sink) {
+	k := CanisterOn(c, pump)
 	set.setNum("canister.size_mL", k.SizeML, k.SizeBy)
 	set.setNum("canister.volume_mL", k.VolumeML, k.ReadBy)
 	if k.SizeML != nil && k.VolumeML != nil {

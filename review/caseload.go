@@ -69,10 +69,12 @@ type Row struct {
 
 // RowFill is when a canister is full with a chance of one in ten, even and nine in ten, each rounded down to the half
 // hour; zero is not within a year, and an Early of zero beside an Even is "read as full then". Cannot says why nothing can
-// be told. All are empty when there is no therapy.
+// be told; with several pumps it can stand beside the times of another pump. All are empty when there is no therapy.
 type RowFill struct {
 	Early, Even, Late time.Time
 	Cannot            string
+	// Pump is the pump that the times are about, where the patient has several.
+	Pump string
 }
 
 // RowFinding is a finding in a list.
@@ -256,7 +258,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
 	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)), read: mappingsOf(c), pumps: pumpsOf(c, r.Person),
-		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: NeedsOf(c, l.Equipment, FluidOf(c, l.Equipment, l.Rules, now))}, nil
+		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: NeedsOf(c, l.Equipment, FluidsOf(c, l.Equipment, l.Rules, now))}, nil
 }
 
 // Case reads, folds and reviews one case, and returns the head that an append has to name. A case without

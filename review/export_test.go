@@ -6,3 +6,6 @@ func ForgetRuns() {
 	defer runs.mu.Unlock()
 	clear(runs.kept)
 }
+
+// FillOf is the canister forecast of a row.
+var FillOf = fillOf

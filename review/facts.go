@@ -34,14 +34,14 @@ func (set sink) setText(term, v string, entries ...string) {
 	}
 }
 
-// caseFacts sets every term of case scope.
-func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, set sink) {
+// caseFacts sets every term of case scope, with the canister of one pump.
+func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string, set sink) {
 	personFacts(c, asOf, set)
 	therapyFacts(c, set)
 	screenFacts(c, set)
 	orderFacts(c, set)
-	pumpFacts(c, eq, set)
-	canisterFacts(c, set)
+	pumpFacts(c, eq, pump, set)
+	canisterFacts(c, pump, set)
 	visitFacts(c, set)
 	signFacts(c, set)
 	alarmFacts(c, set)

@@ -39,7 +39,7 @@ func fluidFacts(c *casebook.Case, f *Fluid, asOf time.Time, set sink) {
 		set("fluid.chance_weekend_pct", pct(p), by...)
 	}
 	f.changeFacts(c, set)
-	if rate, at, ids, ok := latest(c); ok {
+	if rate, at, ids, ok := latest(CanisterOn(c, f.pump)); ok {
 		set("fluid.latest_mL_h", rate, ids...)
 		set("fluid.latest_at", at, ids...)
 	}
@@ -63,8 +63,7 @@ func (f *Fluid) changesAt(asOf time.Time) []time.Time {
 const shortestLatest = 30 * time.Minute
 
 // latest is the output between the two newest readings of one canister.
-func latest(c *casebook.Case) (mLPerH float64, at time.Time, entries []string, ok bool) {
-	k := CanisterOf(c)
+func latest(k Canister) (mLPerH float64, at time.Time, entries []string, ok bool) {
 	n := len(k.Collected)
 	if n < 2 {
 		return 0, at, nil, false
@@ -104,7 +103,7 @@ func (f *Fluid) changeFacts(c *casebook.Case, set sink) {
 	}
 	// The reading that closed the interval of the change tells of it.
 	var by []string
-	for _, r := range c.Canister {
+	for _, r := range f.seen.Canister {
 		if (r.At.Equal(k.From) || r.At.Equal(k.To)) && r.Body.VolumeML != nil {
 			by = append(by, r.ID)
 		}

@@ -18,9 +18,11 @@ type onPath struct {
 	head    Head
 	heal    []*Healing
 	logs    []Delivered
-	fluid   *Fluid
-	needs   *Needs
-	payer   *PayerStand
+	// fluids are those of each pump, the newest first; fluid is that of the pump that the facts are about.
+	fluids []*Fluid
+	fluid  *Fluid
+	needs  *Needs
+	payer  *PayerStand
 }
 
 // pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways

@@ -1,8 +1,11 @@
 package review
 
 import (
+	"strings"
+
 	"lowtide/casebook"
 	"lowtide/equipment"
+	"lowtide/unit"
 )
 
 // OpenPumps returns the pumps that are with the patient, newest last.
@@ -16,11 +19,15 @@ func OpenPumps(c *casebook.Case) []casebook.PumpUse {
 	return out
 }
 
-func pumpFacts(c *casebook.Case, eq *equipment.Set, set sink) {
+func pumpFacts(c *casebook.Case, eq *equipment.Set, pump string, set sink) {
 	open := OpenPumps(c)
 	set("pump.count", float64(len(open)))
-	if len(open) > 0 {
-		p := open[len(open)-1].Assigned
+	unnamedFacts(c, set)
+	for i := len(open) - 1; i >= 0; i-- {
+		p := open[i].Assigned
+		if p.Body.Pump != pump {
+			continue
+		}
 		set("pump.name", p.Body.Pump, p.ID)
 		set("pump.assigned_at", p.At, p.ID)
 		set.setText("pump.class", p.Body.Class, p.ID)
@@ -28,6 +35,7 @@ func pumpFacts(c *casebook.Case, eq *equipment.Set, set sink) {
 			set("pump.shallowest_mmHg", class.ShallowestMmHg, p.ID)
 			set("pump.deepest_mmHg", class.DeepestMmHg, p.ID)
 		}
+		break
 	}
 	powerFacts(c, set)
 	shownBy, shown := newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
@@ -54,4 +62,20 @@ func powerFacts(c *casebook.Case, set sink) {
 		set("power.plugged_in", *plugged, p.ID)
 		set("power.plugged_at", p.At, p.ID)
 	}
+}
+
+// unnamedFacts says which readings may be of any of several pumps.
+func unnamedFacts(c *casebook.Case, set sink) {
+	list := UnnamedReadings(c)
+	var by, words []string
+	for _, r := range list {
+		by = append(by, r.ID)
+		w := "a new canister"
+		if r.Body.VolumeML != nil {
+			w = unit.Volume(*r.Body.VolumeML).String()
+		}
+		words = append(words, w+" on "+Clock(c.Zone, r.At))
+	}
+	set("pump.unnamed", float64(len(list)), by...)
+	set.setText("pump.unnamed_words", strings.Join(words, ", "), by...)
 }

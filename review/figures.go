@@ -13,10 +13,12 @@ import (
 
 // Figure is a number with its unit, its method and its source.
 type Figure struct {
-	// ID names the figure; with Wound it is unique in a review.
-	ID    string  `json:"id"`
-	Name  string  `json:"name"`
-	Wound string  `json:"wound,omitempty"`
+	// ID names the figure; with Wound and Pump it is unique in a review.
+	ID    string `json:"id"`
+	Name  string `json:"name"`
+	Wound string `json:"wound,omitempty"`
+	// Pump is whose canister it is about, where the patient has several pumps.
+	Pump  string  `json:"pump,omitempty"`
 	Value float64 `json:"value"`
 	Unit  string  `json:"unit"`
 	// Text is the value with its unit, as a page prints it.
@@ -55,7 +57,25 @@ func figures(c *casebook.Case, f *rule.Facts, asOf time.Time, m onPath) []Figure
 				Method: "sum of suction × hold over the sum of holds", Source: "arithmetic", Entries: []string{o.ID}})
 		}
 	}
-	k := CanisterOf(c)
+	canisterFigures(c, m, add)
+	if c.Ended == nil {
+		pathFigures(m, add)
+		logFigures(c, m.logs, add)
+	}
+	for i := range c.Wounds {
+		woundFigures(&c.Wounds[i], add)
+	}
+	return out
+}
+
+// canisterFigures are what was read of each pump's canister.
+func canisterFigures(c *casebook.Case, m onPath, add func(Figure)) {
+	for _, f := range m.fluids {
+		canisterFigure(c.Zone, CanisterOn(c, f.pump), func(g Figure) { add(f.figure(g)) })
+	}
+}
+
+func canisterFigure(zone *time.Location, k Canister, add func(Figure)) {
 	if k.SizeML != nil && k.VolumeML != nil && *k.SizeML > 0 {
 		share := *k.VolumeML / *k.SizeML * 100
 		add(Figure{ID: "canister.full", Name: "Canister filled", Value: share, Unit: "%", At: k.ReadAt,
@@ -65,17 +85,9 @@ func figures(c *casebook.Case, f *rule.Facts, asOf time.Time, m onPath) []Figure
 	if rate, from, to, ok := k.Output(); ok {
 		at := to.At
 		add(Figure{ID: "canister.output", Name: "Fluid collected per day", Value: rate, Unit: "mL/d", Text: unit.Rate(rate).String(), At: &at,
-			Method: fmt.Sprintf("%s between %s and %s, canister changes counted", unit.Volume(to.ML-from.ML), Clock(c.Zone, from.At), Clock(c.Zone, to.At)),
+			Method: fmt.Sprintf("%s between %s and %s, canister changes counted", unit.Volume(to.ML-from.ML), Clock(zone, from.At), Clock(zone, to.At)),
 			Source: "arithmetic", Entries: entriesOf(from.Entry, to.Entry)})
 	}
-	if c.Ended == nil {
-		pathFigures(m, add)
-		logFigures(c, m.logs, add)
-	}
-	for i := range c.Wounds {
-		woundFigures(&c.Wounds[i], add)
-	}
-	return out
 }
 
 func woundFigures(w *casebook.Wound, add func(Figure)) {

@@ -19,6 +19,22 @@ func (f *Fluid) Figures(asOf time.Time) []Figure {
 	if !f.Read() {
 		return nil
 	}
+	out := f.figures(asOf)
+	for i := range out {
+		out[i] = f.figure(out[i])
+	}
+	return out
+}
+
+// figure says at a figure whose canister it is about, where there are several.
+func (f *Fluid) figure(g Figure) Figure {
+	if f.Pump != "" {
+		g.Pump, g.Name = f.Pump, g.Name+", pump "+f.Pump
+	}
+	return g
+}
+
+func (f *Fluid) figures(asOf time.Time) []Figure {
 	var out []Figure
 	q, _ := f.Rate(asOf)
 	at := f.LastAt.UTC()

@@ -13,6 +13,8 @@ import (
 // Fluid is what the canister readings of a case say of the output. Its fit depends on the entries alone, so that it is
 // kept by its content and only forecasts are made anew when the clock moves.
 type Fluid struct {
+	// Pump is whose canister it is where the patient has several pumps; empty with one.
+	Pump string
 	// Why says why nothing can be forecast; then only Zone is set.
 	Why  string
 	Zone *time.Location
@@ -43,23 +45,46 @@ type Fluid struct {
 	IntervalWords string
 	Mobility      string
 
+	seen   *casebook.Case // the case with this pump's entries alone
+	pump   string
 	silent bool    // there is no therapy to forecast
 	limit  float64 // chance of a full canister that is still accepted
 	fit    *fluidFit
 }
 
-// FluidOf reads the canister's course and fits it. Entries after asOf must not be in the case. rules may be nil; they
-// hold the chance of a full canister that the agency accepts.
+// FluidsOf reads the course of every canister that is with the patient: one for each pump, that of the newest first; at
+// least one, which says why nothing can be told.
+func FluidsOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) []*Fluid {
+	out := []*Fluid{FluidOf(c, eq, rules, asOf)}
+	names := PumpNames(c)
+	for i := len(names) - 2; i >= 0; i-- {
+		out = append(out, fluidOn(c, names[i], eq, rules, asOf))
+	}
+	return out
+}
+
+// FluidOf reads the course of the canister of the pump that came last, and fits it. Entries after asOf must not be in the
+// case. rules may be nil; they hold the chance of a full canister that the agency accepts.
 func FluidOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) *Fluid {
-	f := &Fluid{Zone: c.Zone, limit: fillLimit(rules, asOf)}
+	return fluidOn(c, newestPump(c), eq, rules, asOf)
+}
+
+func fluidOn(whole *casebook.Case, name string, eq *equipment.Set, rules *rule.Set, asOf time.Time) *Fluid {
+	v := seenOn(whole, name)
+	c := v.on(whole)
+	f := &Fluid{Zone: c.Zone, limit: fillLimit(rules, asOf), seen: c, pump: name}
+	if len(PumpNames(whole)) > 1 {
+		f.Pump = name
+	}
 	open := OpenPumps(c)
+	unnamed := v.open()
 	switch {
 	case c.Ended != nil:
 		f.Why = "therapy has ended"
 	case len(open) == 0:
 		f.Why = "no pump is recorded"
-	case severalPumps(open):
-		f.Why = "two pumps are recorded, and readings do not say whose canister was read"
+	case len(unnamed) > 0:
+		f.Why = "the canister reading of " + Clock(c.Zone, unnamed[len(unnamed)-1].At) + " does not say which pump it is of; correct that entry, or read this pump's canister again"
 	}
 	if f.Why != "" {
 		_, _, started := Started(c)
@@ -68,7 +93,8 @@ func FluidOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Tim
 	}
 	pump := open[len(open)-1].Assigned
 	f.readings(c)
-	f.area(c, pump)
+	wounds, apart := woundsOn(whole, pump.Body)
+	f.area(c, wounds, apart)
 	f.canister(c, eq, pump)
 	if len(f.Course.Readings) == 0 && !(f.Course.Area > 0) {
 		f.Why = "no canister reading and no area of the wounds is recorded"
@@ -82,16 +108,6 @@ func FluidOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Tim
 	f.Entries = entriesOf(append(f.Entries, f.SizeBy)...)
 	f.fit = fitFluid(f.Course, f.anchor(c))
 	return f
-}
-
-// severalPumps tells whether more than one pump is with the patient; the same one written down twice is one.
-func severalPumps(open []casebook.PumpUse) bool {
-	for _, p := range open[1:] {
-		if p.Assigned.Body.Pump != open[0].Assigned.Body.Pump {
-			return true
-		}
-	}
-	return false
 }
 
 // anchor is the instant of the fit: the newest reading, or the start when there is none.
@@ -140,15 +156,10 @@ func (f *Fluid) readings(c *casebook.Case) {
 }
 
 // area adds up the wounds on the pump. The model takes the areas as they were when reading began, because that is what
-// it knows nothing else of; pages take the newest.
-func (f *Fluid) area(c *casebook.Case, pump casebook.Dated[casebook.PumpAssigned]) {
-	f.Wounds = pump.Body.Wounds
-	if len(f.Wounds) == 0 {
-		for _, w := range c.Wounds {
-			f.Wounds = append(f.Wounds, w.Name)
-		}
-	}
-	f.WoundsKnown = len(f.Wounds) > 0
+// it knows nothing else of; pages take the newest. apart tells that it is known which wounds are on this pump.
+func (f *Fluid) area(c *casebook.Case, wounds []string, apart bool) {
+	f.Wounds = wounds
+	f.WoundsKnown = apart && len(f.Wounds) > 0
 	began := 0.0
 	for _, name := range f.Wounds {
 		w := c.Wound(name)
@@ -178,7 +189,7 @@ func (f *Fluid) area(c *casebook.Case, pump casebook.Dated[casebook.PumpAssigned
 
 // canister takes the size in place and the sizes that fit the pump.
 func (f *Fluid) canister(c *casebook.Case, eq *equipment.Set, pump casebook.Dated[casebook.PumpAssigned]) {
-	k := CanisterOf(c)
+	k := CanisterOn(c, f.pump)
 	if k.SizeML != nil {
 		f.SizeML, f.SizeBy = *k.SizeML, k.SizeBy
 		f.Course.Canister = unit.Volume(f.SizeML)

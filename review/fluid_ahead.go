@@ -57,12 +57,35 @@ func (f *Fluid) Ahead(now, to time.Time) FillAhead {
 	return out
 }
 
-// fillOf takes the canister's forecast out of a review for a list.
+// fillOf takes the canisters' forecast out of a review for a list: of several canisters the one that may be full first, and
+// beside it the one of which nothing can be told.
 func fillOf(r *Review) RowFill {
-	f, ok := r.Forecast("fluid.full", "")
+	var out RowFill
+	for _, f := range r.Forecasts {
+		if f.ID != "fluid.full" {
+			continue
+		}
+		x := fillOfOne(f)
+		x.Pump = f.Pump
+		switch {
+		case x.Cannot != "":
+			if f.Pump != "" {
+				x.Cannot = "pump " + f.Pump + ": " + x.Cannot
+			}
+			if out.Cannot != "" && f.Pump != "" {
+				x.Cannot = out.Cannot + "; " + x.Cannot
+			}
+			out.Cannot = x.Cannot
+		case out.Even.IsZero() || x.Even.Before(out.Even):
+			x.Cannot = out.Cannot
+			out = x
+		}
+	}
+	return out
+}
+
+func fillOfOne(f Forecast) RowFill {
 	switch {
-	case !ok:
-		return RowFill{}
 	case f.CannotForecast != "":
 		return RowFill{Cannot: f.CannotForecast}
 	case f.High == 0:

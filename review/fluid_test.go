@@ -98,7 +98,7 @@ func TestFluidCannot(t *testing.T) {
 		steps         []step
 	}{
 		{"no pump", "fluid.rate", "no pump is recorded", []step{at(-90, order(nil)), at(-2, read(100, "straw"))}},
-		{"two pumps", "fluid.rate", "two pumps are recorded, and readings do not say whose canister was read", []step{pump, at(-40, casebook.PumpAssigned{Pump: "P-2"}), at(-2, read(100, "straw"))}},
+		{"two pumps", "fluid.rate", "the canister reading of Wed 4 Mar 10:00 does not say which pump it is of; correct that entry, or read this pump's canister again", []step{pump, at(-40, casebook.PumpAssigned{Pump: "P-2"}), at(-2, read(100, "straw"))}},
 		{"nothing at all", "fluid.rate", "no canister reading and no area of the wounds is recorded", []step{pump}},
 		{"area only", "fluid.full", "no canister reading is recorded", join(sized, []step{pump})},
 		{"no size", "fluid.full", "the size of the canister is not recorded", []step{at(-50, casebook.PumpAssigned{Pump: "P-1"}), at(-2, read(100, "straw"))}},

@@ -39,12 +39,22 @@ func (f *Fluid) Forecasts(asOf time.Time) []Forecast {
 	}
 	out := []Forecast{f.rate(asOf), f.full(asOf)}
 	if f.Why != "" {
-		return out // once is enough
+		return f.named(out) // once is enough
 	}
 	for _, h := range fluid.CollectedHours {
 		out = append(out, f.collected(asOf, h))
 	}
-	return append(out, f.beforeVisit(asOf), f.overWeekend(asOf), f.smallest())
+	return f.named(append(out, f.beforeVisit(asOf), f.overWeekend(asOf), f.smallest()))
+}
+
+// named says at each forecast whose canister it is about, where there are several.
+func (f *Fluid) named(list []Forecast) []Forecast {
+	if f.Pump != "" {
+		for i := range list {
+			list[i].Pump, list[i].Name = f.Pump, list[i].Name+", pump "+f.Pump
+		}
+	}
+	return list
 }
 
 // begin is a forecast with what all of this model share; without a fit it says why.

@@ -14,10 +14,12 @@ import (
 
 // Forecast says what is expected, with its uncertainty, or why nothing can be said.
 type Forecast struct {
-	// ID names the forecast; with Wound it is unique in a review.
+	// ID names the forecast; with Wound and Pump it is unique in a review.
 	ID    string `json:"id"`
 	Name  string `json:"name"`
 	Wound string `json:"wound,omitempty"`
+	// Pump is whose canister it is about, where the patient has several pumps.
+	Pump string `json:"pump,omitempty"`
 	// Low and High enclose 80 %. All three are 0 when CannotForecast is set.
 	Median float64 `json:"median"`
 	Low    float64 `json:"low"`

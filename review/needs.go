@@ -15,7 +15,8 @@ type Needs struct {
 	// Why says why nothing is expected to be used; then the rest is empty.
 	Why    string
 	Wounds []WoundNeed
-	Can    CanisterNeed
+	// Cans are the canisters in use, one for each pump, the newest first; at least one.
+	Cans []CanisterNeed
 	// Spare lists what is carried for the patient in case it is needed.
 	Spare []string
 	// Next is the next planned change and EveryH the time between changes; NextBy is its entry.
@@ -39,6 +40,8 @@ type WoundNeed struct {
 
 // CanisterNeed is the canister in use.
 type CanisterNeed struct {
+	// Pump is whose canister it is where the patient has several pumps.
+	Pump   string
 	Item   string
 	Status supply.Status
 	now    supply.Canister
@@ -59,8 +62,8 @@ const (
 	earlyShare = 0.75
 )
 
-// NeedsOf reads what a case will use. f is the case's fluid.
-func NeedsOf(c *casebook.Case, eq *equipment.Set, f *Fluid) *Needs {
+// NeedsOf reads what a case will use. fluids are those of its pumps.
+func NeedsOf(c *casebook.Case, eq *equipment.Set, fluids []*Fluid) *Needs {
 	n := &Needs{}
 	_, _, started := Started(c)
 	switch {
@@ -81,7 +84,9 @@ func NeedsOf(c *casebook.Case, eq *equipment.Set, f *Fluid) *Needs {
 			n.Wounds = append(n.Wounds, n.wound(c, w, kits))
 		}
 	}
-	n.canister(c, eq, f)
+	for _, f := range fluids {
+		n.Cans = append(n.Cans, n.canister(c, eq, f))
+	}
 	for _, i := range eq.Items {
 		for range i.Spare {
 			n.Spare = append(n.Spare, i.ID)
@@ -185,37 +190,35 @@ func early(c *casebook.Case, w *casebook.Wound, everyH float64) (n int, days flo
 	return n, days
 }
 
-func (n *Needs) canister(c *casebook.Case, eq *equipment.Set, f *Fluid) {
-	k := CanisterOf(c)
-	n.Can.Status = supply.NoSizeML
+func (n *Needs) canister(c *casebook.Case, eq *equipment.Set, f *Fluid) CanisterNeed {
+	k := CanisterOn(c, f.pump)
+	out := CanisterNeed{Pump: f.Pump, Status: supply.NoSizeML}
 	if k.SizeML == nil || *k.SizeML <= 0 {
-		return
+		return out
 	}
 	for _, i := range eq.Items {
 		if i.CanisterML == *k.SizeML {
-			n.Can.Item = i.ID
+			out.Item = i.ID
 		}
 	}
-	n.Can.now = supply.Canister{UsableML: *k.SizeML * usableShare(eq, *k.SizeML), WeeklyH: weeklyH, VisitEveryH: n.EveryH}
+	out.now = supply.Canister{UsableML: *k.SizeML * usableShare(eq, *k.SizeML), WeeklyH: weeklyH, VisitEveryH: n.EveryH}
 	if k.VolumeML != nil {
-		n.Can.now.ContentML, n.Can.readAt = *k.VolumeML, *k.ReadAt
+		out.now.ContentML, out.readAt = *k.VolumeML, *k.ReadAt
 	}
 	if k.ChangedAt != nil {
-		n.Can.newAt, n.Can.ageOK = *k.ChangedAt, true
+		out.newAt, out.ageOK = *k.ChangedAt, true
 	}
-	n.Can.Status = supply.NoOutput
-	if f == nil {
-		return
-	}
+	out.Status = supply.NoOutput
 	// From the newest reading on, not from now: what is expected must not change while nothing is written.
 	from := f.LastAt
 	if from.IsZero() {
 		from, _, _ = Started(c)
 	}
 	if q, ok := f.Collected(from, from.Add(outputAheadD*24*time.Hour)); ok {
-		n.Can.out = supply.Output{P10: q.P10 / outputAheadD, Median: q.Median / outputAheadD, P90: q.P90 / outputAheadD}
-		n.Can.Status = supply.OK
+		out.out = supply.Output{P10: q.P10 / outputAheadD, Median: q.Median / outputAheadD, P90: q.P90 / outputAheadD}
+		out.Status = supply.OK
 	}
+	return out
 }
 
 // at is the canister as it is believed to be at an instant. Where nobody knows when it went in, it is due.
@@ -253,23 +256,30 @@ func (n *Needs) Use(from, to time.Time) (uses []ItemUse, cannot []string) {
 		}
 		uses = append(uses, ItemUse{w.Item, supply.Changes(w.Plan, from, to).Times(w.Count), "wound " + w.Wound})
 	}
-	switch s, st := supply.Canisters(n.Can.at(from), n.Can.out, to.Sub(from).Hours()/24); {
-	case n.Why != "":
-	case n.Can.Status != supply.OK || st != supply.OK:
-		cannot = append(cannot, "how many canisters: "+string(n.canisterStatus(st)))
-	case n.Can.Item == "":
-		cannot = append(cannot, "which canister: its size is not in the list of equipment")
-	default:
-		uses = append(uses, ItemUse{n.Can.Item, s, "canister"})
+	if n.Why != "" {
+		return uses, cannot
+	}
+	for _, k := range n.Cans {
+		switch s, st := supply.Canisters(k.at(from), k.out, to.Sub(from).Hours()/24); {
+		case k.Status != supply.OK:
+			cannot = append(cannot, "how many canisters"+k.of()+": "+string(k.Status))
+		case st != supply.OK:
+			cannot = append(cannot, "how many canisters"+k.of()+": "+string(st))
+		case k.Item == "":
+			cannot = append(cannot, "which canister"+k.of()+": its size is not in the list of equipment")
+		default:
+			uses = append(uses, ItemUse{k.Item, s, "canister" + k.of()})
+		}
 	}
 	return uses, cannot
 }
 
-func (n *Needs) canisterStatus(st supply.Status) supply.Status {
-	if n.Can.Status != supply.OK {
-		return n.Can.Status
+// of names the pump where there are several.
+func (k CanisterNeed) of() string {
+	if k.Pump == "" {
+		return ""
 	}
-	return st
+	return " of pump " + k.Pump
 }
 
 // expect adds the mean and variance of the use in [from, to) for each item: what sums over a caseload need.
@@ -285,11 +295,14 @@ func (n *Needs) expect(from, to time.Time, add func(item string, s supply.Spread
 	if n.Why != "" {
 		return unknown
 	}
-	s, st := supply.Canisters(n.Can.at(from), n.Can.out, to.Sub(from).Hours()/24)
-	if st != supply.OK || n.Can.Item == "" {
-		return true
+	for _, k := range n.Cans {
+		s, st := supply.Canisters(k.at(from), k.out, to.Sub(from).Hours()/24)
+		if st != supply.OK || k.Item == "" {
+			unknown = true
+			continue
+		}
+		add(k.Item, s)
 	}
-	add(n.Can.Item, s)
 	return unknown
 }
 
@@ -315,16 +328,18 @@ func (n *Needs) Bag(at time.Time) (lines []BagLine, cannot []string) {
 		lines = append(lines, BagLine{w.Item, w.Count, "change of wound " + w.Wound})
 	}
 	until := n.EveryH / 24
-	c := n.Can.at(at)
-	c.VisitEveryH = 0
-	s, st := supply.Canisters(c, n.Can.out, until)
-	switch {
-	case n.Can.Item == "":
-		cannot = append(cannot, "which canister: "+string(supply.NoSizeML))
-	case st != supply.OK || n.Can.Status != supply.OK:
-		lines = append(lines, BagLine{n.Can.Item, 1, "canister; cannot tell how full it will be"})
-	case s.High > 0:
-		lines = append(lines, BagLine{n.Can.Item, 1, "canister: due or may be full before the visit after"})
+	for _, k := range n.Cans {
+		c := k.at(at)
+		c.VisitEveryH = 0
+		s, st := supply.Canisters(c, k.out, until)
+		switch {
+		case k.Item == "":
+			cannot = append(cannot, "which canister"+k.of()+": "+string(supply.NoSizeML))
+		case st != supply.OK || k.Status != supply.OK:
+			lines = append(lines, BagLine{k.Item, 1, "canister" + k.of() + "; cannot tell how full it will be"})
+		case s.High > 0:
+			lines = append(lines, BagLine{k.Item, 1, "canister" + k.of() + ": due or may be full before the visit after"})
+		}
 	}
 	for _, id := range n.Spare {
 		lines = append(lines, BagLine{id, 1, "in case it is needed"})

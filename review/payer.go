@@ -212,7 +212,11 @@ func (s *PayerStand) planned(p supply.Plan, everyH float64, w payer.Window) int 
 
 // canisters counts new canisters: those put in and those that came with a pump.
 func (s *PayerStand) canisters(c *casebook.Case, n *Needs, limit float64) {
-	u := PayerUse{Limit: limit, Told: n.Can.Status == supply.OK || n.Why != ""}
+	told := true
+	for _, k := range n.Cans {
+		told = told && k.Status == supply.OK
+	}
+	u := PayerUse{Limit: limit, Told: told && len(n.Cans) > 0 || n.Why != ""}
 	var days []time.Time
 	add := func(at time.Time, id string) {
 		d := dayOf(s.zone, at)
@@ -233,16 +237,17 @@ func (s *PayerStand) canisters(c *casebook.Case, n *Needs, limit float64) {
 	}
 	u.count(s.Clock, days)
 	// Counted from the newest reading, not from now, for the same reason as planned changes.
-	from := n.Can.readAt
-	if n.Can.newAt.After(from) {
-		from = n.Can.newAt
-	}
 	ahead := func(w payer.Window) int {
-		if from.IsZero() || n.Can.Status != supply.OK {
-			return 0
+		sum := 0
+		for _, k := range n.Cans {
+			from := later(k.readAt, k.newAt)
+			if from.IsZero() || k.Status != supply.OK {
+				continue
+			}
+			x, _ := supply.Canisters(k.at(from), k.out, s.startOf(w.To).Sub(from).Hours()/24)
+			sum += x.Median
 		}
-		x, _ := supply.Canisters(n.Can.at(from), n.Can.out, s.startOf(w.To).Sub(from).Hours()/24)
-		return x.Median
+		return sum
 	}
 	u.ExpectedMonth, u.ExpectedCalendar = u.Month+ahead(s.Clock.Month), u.Calendar+ahead(s.Clock.Calendar)
 	s.Canisters = u
@@ -255,7 +260,21 @@ func (s *PayerStand) output(c *casebook.Case) {
 	if line == 0 {
 		return
 	}
-	list := CanisterOf(c).Collected
+	names := PumpNames(c)
+	if len(names) == 0 {
+		names = []string{newestPump(c)}
+	}
+	for _, pump := range names {
+		s.highest(CanisterOn(c, pump).Collected)
+	}
+	if s.HighOutput != nil {
+		high := *s.HighOutput > line
+		s.High = &high
+	}
+}
+
+// highest looks for the highest output a day in what one canister after another took.
+func (s *PayerStand) highest(list []Collected) {
 	for i := range list {
 		if !s.Clock.Month.Holds(dayOf(s.zone, list[i].At)) && !s.Clock.Calendar.Holds(dayOf(s.zone, list[i].At)) {
 			continue
@@ -270,10 +289,6 @@ func (s *PayerStand) output(c *casebook.Case) {
 			}
 			break
 		}
-	}
-	if s.HighOutput != nil {
-		high := *s.HighOutput > line
-		s.High = &high
 	}
 }
 

@@ -72,6 +72,8 @@ type Finding struct {
 	// State is "yes" or "cannot tell".
 	State rule.State `json:"state"`
 	Wound string     `json:"wound,omitempty"`
+	// Pump is whose canister it is about, where the patient has several pumps.
+	Pump string `json:"pump,omitempty"`
 	// Headline is one sentence with the patient's numbers in it.
 	Headline string `json:"headline"`
 	// Why lists what the rule looked at; Missing what it would need to know.
@@ -90,7 +92,12 @@ type Finding struct {
 }
 
 // Key tells findings of one review apart.
-func (f Finding) Key() string { return f.Rule + "/" + f.Wound }
+func (f Finding) Key() string {
+	if f.Pump != "" {
+		return f.Rule + "/" + f.Wound + "/" + f.Pump
+	}
+	return f.Rule + "/" + f.Wound
+}
 
 // Why is one fact that a rule used.
 type Why struct {
@@ -128,15 +135,21 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 		o := &outcomes[i]
 		earliest(&r.Until, o.Until)
 		if o.State == rule.Yes || o.State == rule.CannotTell {
-			r.Findings = append(r.Findings, finding(c, o))
+			r.Findings = append(r.Findings, m.fluid.finding(c, o))
 		}
+	}
+	for _, f := range m.fluids[1:] {
+		r.judgeCanister(c, rules, factsOf(c, eq, asOf, m.on(c, f, eq)), f)
 	}
 	sortFindings(r.Findings)
 	r.Figures = figures(c, facts, asOf, m)
-	r.Forecasts = append(forecasts(c, m.battery), m.fluid.Forecasts(asOf)...)
-	r.Figures = append(r.Figures, m.fluid.Figures(asOf)...)
-	for _, t := range m.fluid.changesAt(asOf) {
-		earliest(&r.Until, t)
+	r.Forecasts = forecasts(c, m.battery)
+	for _, f := range m.fluids {
+		r.Forecasts = append(r.Forecasts, f.Forecasts(asOf)...)
+		r.Figures = append(r.Figures, f.Figures(asOf)...)
+		for _, t := range f.changesAt(asOf) {
+			earliest(&r.Until, t)
+		}
 	}
 	r.Figures = append(r.Figures, m.payer.Figures()...)
 	for _, h := range m.heal {
@@ -160,9 +173,10 @@ func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
 // modelled runs the models once for facts, figures and forecasts.
 func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) onPath {
 	p := PathOf(c, CanisterOf(c), eq)
-	m := onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), logs: LogsOf(c), fluid: FluidOf(c, eq, rules, asOf)}
+	m := onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), logs: LogsOf(c), fluids: FluidsOf(c, eq, rules, asOf)}
+	m.fluid = m.fluids[0]
 	if c.Payer != nil {
-		m.needs = NeedsOf(c, eq, m.fluid)
+		m.needs = NeedsOf(c, eq, m.fluids)
 		m.payer = PayerOf(c, rules, m.needs, asOf)
 	}
 	return m
@@ -170,7 +184,7 @@ func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Ti
 
 func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rule.Facts {
 	f := rule.NewFacts(func(t time.Time) string { return Clock(c.Zone, t) })
-	caseFacts(c, eq, asOf, f.Set)
+	caseFacts(c, eq, asOf, m.fluid.pump, f.Set)
 	logFacts(c, m.logs, f.Set)
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.battery, f.Set)
@@ -283,7 +297,10 @@ func sortFindings(list []Finding) {
 		if a.Rule != b.Rule {
 			return a.Rule < b.Rule
 		}
-		return a.Wound < b.Wound
+		if a.Wound != b.Wound {
+			return a.Wound < b.Wound
+		}
+		return a.Pump < b.Pump
 	})
 }
 

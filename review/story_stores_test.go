@@ -189,7 +189,7 @@ func TestRecallReachesRounds(t *testing.T) {
 // 270 mL: one canister; and the spares.
 func TestBag(t *testing.T) {
 	c := caseOf(tidy()...)
-	n := review.NeedsOf(c, equipment.BuiltIn(), review.FluidOf(c, equipment.BuiltIn(), builtin(t), noon))
+	n := review.NeedsOf(c, equipment.BuiltIn(), review.FluidsOf(c, equipment.BuiltIn(), builtin(t), noon))
 	lines, cannot := n.Bag(n.Next)
 	got := map[string]int{}
 	for _, x := range lines {
@@ -214,7 +214,7 @@ func TestBag(t *testing.T) {
 func TestNeedsSayWhatIsMissing(t *testing.T) {
 	without := func(kinds ...casebook.Kind) ([]review.ItemUse, []string) {
 		c := caseOf(story{without: kinds}.base()...)
-		n := review.NeedsOf(c, equipment.BuiltIn(), review.FluidOf(c, equipment.BuiltIn(), builtin(t), noon))
+		n := review.NeedsOf(c, equipment.BuiltIn(), review.FluidsOf(c, equipment.BuiltIn(), builtin(t), noon))
 		return n.Use(noon, noonPlus(24*14))
 	}
 	if uses, cannot := without(casebook.KindWoundMeasured); len(uses) != 1 || len(cannot) != 1 || !strings.Contains(cannot[0], "no size") {

@@ -211,6 +211,19 @@ type Rule struct {
 // Source returns the source of the rule.
 func (r *Rule) Source() Source { return *r.source }
 
+// Reads tells whether the rule asks for a term whose name begins with the prefix, such as "canister.".
+func (r *Rule) Reads(prefix string) bool {
+	for _, text := range []string{r.Applies, r.When} {
+		for i := strings.Index(text, prefix); i >= 0; i = strings.Index(text, prefix) {
+			if i == 0 || !strings.ContainsRune("abcdefghijklmnopqrstuvwxyz_.", rune(text[i-1])) {
+				return true
+			}
+			text = text[i+len(prefix):]
+		}
+	}
+	return false
+}
+
 // Changed tells whether a local protocol added the rule, switched it off, or changed one of its values.
 func (r *Rule) Changed() bool {
 	if r.Local || r.Off != nil {

@@ -70,6 +70,9 @@ var Vocabulary = append([]Term{
 	{"order.goal", Text, ScopeCase, "", "goal in the order"},
 
 	{"pump.count", Number, ScopeCase, "", "pump"},
+	// Readings that may be of any of several pumps, and that no later reading of every pump has overtaken.
+	{"pump.unnamed", Number, ScopeCase, "", "canister readings that name no pump"},
+	{"pump.unnamed_words", Text, ScopeCase, "", "canister readings that name no pump"},
 	{"pump.name", Text, ScopeCase, "", "pump"},
 	{"pump.assigned_at", Time, ScopeCase, "", "pump"},
 	{"pump.class", Text, ScopeCase, "", "class of pump"},

@@ -35,7 +35,7 @@ func whole() []casebook.Body {
 		casebook.PiecesAccounted{Wound: "A", Filler: "foam", Count: 1, Outcome: "imaging shows none", Note: "film of today"},
 		casebook.WoundMeasured{Wound: "A", LengthCm: p(5.5), WidthCm: p(3.5), DepthCm: p(1.2), AreaCm2: p(15.0), PerimeterCm: p(14.5), VolumeCm3: p(12.0), VolumeMethod: "cast", Method: "tracing", Convention: "longest and widest", Undermining: []casebook.Under{{FromClock: 1, ToClock: p(3.0), DepthCm: 0.5}, {FromClock: 6, DepthCm: 1}}, Tunnels: []casebook.Under{{FromClock: 9, DepthCm: 2}}, Tissue: &casebook.Tissue{GranulationPct: 70, SloughPct: 15, EscharPct: 5, EpitheliumPct: 5, OtherPct: 5}, BedLevel: p(false), Note: "n"},
 		casebook.WoundMeasured{Wound: "B", Method: "ruler", NoneUnder: true},
-		casebook.CanisterRead{VolumeML: p(120.0), Changed: p(true), SizeML: p(400.0), Colour: "pink", Note: "n"},
+		casebook.CanisterRead{Pump: "P-1", VolumeML: p(120.0), Changed: p(true), SizeML: p(400.0), Colour: "pink", Note: "n"},
 		casebook.AlarmReported{Alarm: "leak", OffSince: hours(-1), SuctionMmHg: p(20.0), Settled: p(false), ReportedBy: "carer", Note: "n"},
 		casebook.PowerNoted{BatteryPct: p(35.0), PluggedIn: p(true), Therapy: "on", Note: "n"},
 		casebook.SupplyMoved{Item: "canister", Count: -2, From: "car", Lot: "L", Expires: "2027-01-01", Note: "n"},
@@ -102,6 +102,9 @@ func TestEntryForms(t *testing.T) {
 				n.About = rev[:1]
 				want = n
 			}
+			if k, ok := want.(casebook.CanisterRead); ok && k.Pump != "" {
+				c.add(oneCase, day, casebook.PumpAssigned{Pump: "P-2"}) // else the form does not ask
+			}
 			n := len(c.entries(oneCase))
 			f := c.fill(c.open(page.CasePath(oneCase, "add", string(want.Kind()))), page.Flatten(want, london))
 			to := c.send(f)
@@ -150,6 +153,7 @@ func TestEveryFieldHasAControl(t *testing.T) {
 	c := newClient(t)
 	patients(c)
 	signed := c.add(oneCase, day, casebook.NoteWritten{Text: "x"})
+	c.add(oneCase, day, casebook.PumpAssigned{Pump: "P-2"}) // so that a canister's form asks for its pump
 	forms := map[casebook.Kind][]string{
 		casebook.KindDressingChanged: {page.CasePath(oneCase, "visit")},
 		casebook.KindReviewSigned:    {page.CasePath(oneCase, "sign")},

@@ -59,7 +59,11 @@ func readVisit(form url.Values, c *casebook.Case) (casebook.Body, intake.Problem
 		return body, ps
 	}
 	if d.Canister != nil && d.Canister.SizeML != nil {
-		if now := review.CanisterOf(c).SizeML; now != nil && *now == *d.Canister.SizeML {
+		can := review.CanisterOf(c)
+		if d.Canister.Pump != "" {
+			can = review.CanisterOn(c, d.Canister.Pump)
+		}
+		if now := can.SizeML; now != nil && *now == *d.Canister.SizeML {
 			k := *d.Canister
 			k.SizeML = nil
 			d.Canister = &k

@@ -82,6 +82,7 @@ func canisterTitle(b casebook.CanisterRead) string {
 }
 
 func (s *sayer) canister(b casebook.CanisterRead) {
+	s.put("Pump", b.Pump)
 	s.number("Volume in the canister", b.VolumeML, 0, "mL")
 	s.yesNo("New canister put in", b.Changed)
 	s.number("Size of the new canister", b.SizeML, 0, "mL")

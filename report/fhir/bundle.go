@@ -148,7 +148,7 @@ var severity = map[rule.Level]string{rule.ActNow: "high", rule.Today: "moderate"
 
 func (m *maker) findings() {
 	for _, f := range m.in.Review.Findings {
-		d := detectedIssue{head: head{ResourceType: "DetectedIssue", ID: uuidOf("finding", m.c.ID, f.Rule, f.Wound)}, Status: "preliminary",
+		d := detectedIssue{head: head{ResourceType: "DetectedIssue", ID: uuidOf("finding", m.c.ID, f.Rule, f.Wound+f.Pump)}, Status: "preliminary",
 			Code:     &concept{Coding: []coding{{System: systemRule, Code: f.Rule}}, Text: string(f.Level)},
 			Severity: severity[f.Level], Patient: m.subjectP(), IdentifiedDateTime: dateTime(m.in.Review.AsOf),
 			Author: &reference{Reference: urn(m.programID())}, Detail: f.Headline,
@@ -202,7 +202,7 @@ func (m *maker) figures() {
 
 func (m *maker) forecasts() {
 	for _, f := range m.in.Review.Forecasts {
-		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("forecast", m.c.ID, f.ID, f.Wound)}, Status: "preliminary",
+		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("forecast", m.c.ID, f.ID, f.Wound+f.Pump)}, Status: "preliminary",
 			Code:    concept{Coding: []coding{{System: systemFigure, Code: "forecast." + f.ID}}, Text: f.Name},
 			Subject: m.subjectP(), EffectiveDateTime: dateTime(m.in.Review.AsOf), ValueString: f.Text,
 			Method: text("forecast by model " + f.Model), DerivedFrom: m.refs(f.Entries)}

@@ -37,14 +37,15 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     await page.goto(demo.origin + '/');
     const rounds = await look('rounds');
     assert.match(rounds, /Canister full about .+, 80 %: .+ to /);
-    assert.match(rounds, /Canister: cannot forecast, two pumps are recorded/);
+    assert.match(rounds, /Canister of pump P-204 full about .+ Another canister: cannot forecast, pump P-\d+: the canister reading of .+ does not say which pump/);
     await page.screenshot({ path: join(out, `fluid-rounds-${name}.png`) });
     // One whose canister fills in time, one who bleeds, one whose tube is blocked, one with two pumps.
     for (const who of ['Osric Pell', 'Bram Achterberg', 'Tobias Wendt', 'Nell Hargreave']) {
       await page.goto(await caseOf(page, who));
       const words = await look(who);
       if (who === 'Nell Hargreave') {
-        assert.match(words, /Cannot forecast: two pumps are recorded/);
+        assert.match(words, /Canister full, pump P-204/);
+        assert.match(words, /Cannot forecast: the canister reading of .+ does not say which pump it is of/);
       } else {
         assert.match(words, /about .+ \(80 %: .+ to .+\), if nobody changes it/);
         assert.match(words, /Protein lost with the fluid, estimate/);

@@ -25,12 +25,18 @@ func (p *CasePage) canisterForecasts(c *casebook.Case, r *review.Review, k Clock
 		return entryLinks(c, ids, k)
 	}
 	for _, id := range fluidForecasts {
-		if f, ok := r.Forecast(id, ""); ok {
+		for _, f := range r.Forecasts {
+			if f.ID != id {
+				continue
+			}
 			p.CanisterForecasts = append(p.CanisterForecasts, FigureView{Name: f.Name, Text: f.Text, Method: f.Model, Source: "own model, docs/model/fluid.md; an interval holds the truth four times in five", Entries: links(f.Entries)})
 		}
 	}
 	for _, id := range []string{"fluid.per_area", "fluid.protein"} {
-		if f, ok := r.Figure(id, ""); ok {
+		for _, f := range r.Figures {
+			if f.ID != id {
+				continue
+			}
 			v := figureView(c, f, k)
 			v.Entries = links(f.Entries)
 			p.CanisterForecasts = append(p.CanisterForecasts, v)
@@ -49,13 +55,21 @@ func (p *CasePage) SetBleedLimit(rules *rule.Set, now time.Time) {
 
 // fillWords says in one line of Rounds when the canister may be full.
 func fillWords(f review.RowFill, k Clock) string {
+	of := ""
+	if f.Pump != "" {
+		of = " of pump " + f.Pump
+	}
 	switch {
+	case f.Cannot != "" && !f.Even.IsZero():
+		cannot := f.Cannot
+		f.Cannot = ""
+		return fillWords(f, k) + ". Another canister: cannot forecast, " + cannot
 	case f.Cannot != "":
 		return "Canister: cannot forecast, " + f.Cannot
 	case f.Even.IsZero():
 		return ""
 	case f.Early.IsZero():
-		return "Canister read as full"
+		return "Canister" + of + " read as full"
 	}
 	at := func(t time.Time) string {
 		if t.IsZero() {
@@ -63,5 +77,5 @@ func fillWords(f review.RowFill, k Clock) string {
 		}
 		return k.At(t)
 	}
-	return "Canister full about " + at(f.Even) + ", 80 %: " + at(f.Early) + " to " + at(f.Late)
+	return "Canister" + of + " full about " + at(f.Even) + ", 80 %: " + at(f.Early) + " to " + at(f.Late)
 }

@@ -163,8 +163,31 @@ func openCounts(c *casebook.Case, w *casebook.Wound, k Clock) []Link {
 }
 
 func (p *CasePage) canister(c *casebook.Case, r *review.Review, k Clock) {
-	can := review.CanisterOf(c)
-	put := func(label, text string) { p.Canister = append(p.Canister, Part{label, text}) }
+	names := review.PumpNames(c)
+	if len(names) < 2 {
+		p.canisterOn(c, review.CanisterOf(c), "", k)
+	} else {
+		for i := len(names) - 1; i >= 0; i-- {
+			p.canisterOn(c, review.CanisterOn(c, names[i]), names[i], k)
+		}
+	}
+	for _, id := range []string{"canister.full", "canister.output"} {
+		for _, f := range r.Figures {
+			if f.ID == id {
+				p.CanisterFigures = append(p.CanisterFigures, figureView(c, f, k))
+			}
+		}
+	}
+}
+
+// canisterOn says how one canister stands; pump is named where there are several.
+func (p *CasePage) canisterOn(c *casebook.Case, can review.Canister, pump string, k Clock) {
+	put := func(label, text string) {
+		if pump != "" {
+			label = "Pump " + pump + ", " + strings.ToLower(label[:1]) + label[1:]
+		}
+		p.Canister = append(p.Canister, Part{label, text})
+	}
 	switch {
 	case can.VolumeML != nil && can.ChangedAt != nil && can.ReadBy == can.ChangedBy:
 		put("In it", "new and empty "+k.At(*can.ReadAt)+"; not read since")
@@ -186,18 +209,13 @@ func (p *CasePage) canister(c *casebook.Case, r *review.Review, k Clock) {
 	if can.Colour != "" {
 		put("Colour", can.Colour)
 	}
-	for _, id := range []string{"canister.full", "canister.output"} {
-		if f, ok := r.Figure(id, ""); ok {
-			p.CanisterFigures = append(p.CanisterFigures, figureView(c, f, k))
-		}
-	}
 	var ids []string
 	for _, id := range []string{can.SizeBy, can.ChangedBy, can.ReadBy} {
 		if id != "" && (len(ids) == 0 || ids[len(ids)-1] != id) {
 			ids = append(ids, id)
 		}
 	}
-	p.CanisterLinks = entryLinks(c, ids, k)
+	p.CanisterLinks = append(p.CanisterLinks, entryLinks(c, ids, k)...)
 }
 
 func (p *CasePage) pumps(c *casebook.Case, eq *equipment.Set, k Clock) {

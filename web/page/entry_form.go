@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"lowtide/casebook"
 	"lowtide/equipment"
@@ -92,8 +93,40 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 		return []FormSection{one("", "wound", "head", "taken_by", "note")}
 	case casebook.KindNoteWritten:
 		return b.note(prefix)
+	case casebook.KindCanisterRead:
+		return []FormSection{{Fields: append(b.whosePump(list, prefix, in), b.fields(list, prefix, "volume_mL", "colour", "changed", "size_mL", "note")...)}}
 	}
 	return []FormSection{{Fields: b.fields(list, prefix)}}
+}
+
+// whosePump asks which pump's canister it is, where the patient has several or one is named already.
+func (b *formBuilder) whosePump(list []intake.Field, prefix string, in FormInput) []FormField {
+	p := prefix + "pump"
+	names := review.PumpNames(in.Case)
+	if len(names) < 2 && b.get(p) == "" && len(b.wrong(p)) == 0 {
+		return nil
+	}
+	if typed := b.get(p); typed != "" && !slices.Contains(names, typed) {
+		names = append(names, typed)
+	}
+	b.choices[p] = nil
+	for _, name := range names {
+		b.choices[p] = append(b.choices[p], Option{Value: name, Words: pumpWords(in.Case, name)})
+	}
+	b.as[p], b.labels[p] = ControlRadios, "Which pump"
+	b.hints[p] = "There are several pumps. Read each canister; one that is not named cannot be forecast."
+	return b.fields(list, prefix, "pump")
+}
+
+// pumpWords names a pump with the wounds that it is on.
+func pumpWords(c *casebook.Case, name string) string {
+	open := review.OpenPumps(c)
+	for i := len(open) - 1; i >= 0; i-- {
+		if b := open[i].Assigned.Body; b.Pump == name && len(b.Wounds) > 0 {
+			return name + ", wound " + strings.Join(b.Wounds, ", ")
+		}
+	}
+	return name
 }
 
 // measure arranges the fields of a measurement.

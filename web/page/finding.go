@@ -54,6 +54,9 @@ func findingView(c *casebook.Case, f review.Finding, k Clock) FindingView {
 	v := FindingView{ID: "f-" + f.Rule + "-" + Anchor(f.Wound), Headline: f.Headline, Wound: f.Wound, Do: f.Do, Due: k.Due(f.Level, f.Due), Clears: f.Clears,
 		Source: f.Source, Rule: f.Rule, RuleHref: RulePath(f.Rule), Missing: f.Missing, Local: f.Local,
 		Open: f.Level == rule.ActNow || f.Level == rule.Today}
+	if f.Pump != "" {
+		v.ID += "-" + Anchor(f.Pump)
+	}
 	if f.State == rule.CannotTell {
 		v.CannotTell = "Cannot tell"
 	}

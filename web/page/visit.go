@@ -27,7 +27,9 @@ func startVisit(v url.Values, c *casebook.Case, k Clock) {
 	if every, ok := interval(c); ok {
 		v.Set("next_visit", LocalValue(byDay(k.Now.Add(every), k.Now, k.Zone), k.Zone))
 	}
-	v.Set("canister/size_mL?", sizeText(c))
+	if len(review.PumpNames(c)) < 2 {
+		v.Set("canister/size_mL?", sizeText(c))
+	}
 	for i := range c.Wounds {
 		method, convention := measuredHow(&c.Wounds[i])
 		v.Set(MeasurePrefix(i)+"method?", method)
@@ -250,8 +252,11 @@ func (b *formBuilder) visitPump(in FormInput) FormSection {
 
 func (b *formBuilder) visitCanister(in FormInput) FormSection {
 	list := partFields(intake.FieldsOf(casebook.KindDressingChanged), "canister")
-	s := FormSection{Title: "Canister", Fields: b.fields(list, "canister/", "volume_mL", "colour", "changed")}
-	if size := sizeText(in.Case); size != "" {
+	s := FormSection{Title: "Canister", Fields: append(b.whosePump(list, "canister/", in), b.fields(list, "canister/", "volume_mL", "colour", "changed")...)}
+	if len(review.PumpNames(in.Case)) > 1 {
+		s.Lead = []string{"One canister can be written here. Add the other pump's as a canister reading."}
+		s.Links = []Link{{CasePath(in.Case.ID, "add", string(casebook.KindCanisterRead)), "Canister reading"}}
+	} else if size := sizeText(in.Case); size != "" {
 		s.Lead = []string{"The canister in place holds " + size + " mL."}
 	}
 	b.as["canister/size_mL"] = ControlSelect
