@@ -78,6 +78,8 @@ type TracedScale struct {
 	// Ruler is two points on a ruler in the photo, RulerCm apart.
 	Ruler   string   `json:"ruler,omitempty" jsonschema:"maxLength=80" words:"Two points on a ruler"`
 	RulerCm *float64 `json:"ruler_cm,omitempty" jsonschema:"minimum=0.5,maximum=100" unit:"cm" words:"Distance between them"`
+	// GirthCm is how far it is around the limb at the wound: a flat photo shows a wound around a limb too small.
+	GirthCm *float64 `json:"girth_cm,omitempty" jsonschema:"minimum=4,maximum=200" unit:"cm" words:"Around the limb"`
 	PxPerCm float64  `json:"px_per_cm,omitempty" jsonschema:"minimum=0,maximum=10000" words:"Pixels in a centimetre"`
 	TiltDeg *float64 `json:"tilt_deg,omitempty" jsonschema:"minimum=0,maximum=90" unit:"°" words:"Tilt"`
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 
 	"github.com/spf13/cobra"
 
@@ -26,7 +27,7 @@ type outlineAnswer struct {
 func newOutline() *cobra.Command {
 	var marks, loop string
 	var exact, asJSON, oneStrip bool
-	var ruler float64
+	var ruler, girth float64
 	c := &cobra.Command{
 		Use:   "outline PHOTO --loop LOOP.json [--marks MARKS.json | --one-strip] [--exact]",
 		Short: "Measure a wound that is outlined on a photo",
@@ -59,7 +60,10 @@ func newOutline() *cobra.Command {
 					return err
 				}
 			}
-			answer, err := measurePhoto(raw, points, known, exact, outline.FindOptions{RulerMm: ruler, OneLaid: oneStrip})
+			if girth != 0 && !(girth >= leastGirth && girth <= mostGirth) {
+				return errUsage{fmt.Errorf("--girth-cm is %g; give how far it is around the limb at the wound, %g to %g cm, or leave it out", girth, leastGirth, mostGirth)}
+			}
+			answer, err := measurePhoto(raw, points, known, outline.FindOptions{RulerMm: ruler, OneLaid: oneStrip}, outline.MeasureOptions{Exact: exact, BodyRadiusCm: girth / (2 * math.Pi)})
 			var refused *outline.Refusal
 			if errors.As(err, &refused) {
 				if asJSON {
@@ -82,10 +86,17 @@ func newOutline() *cobra.Command {
 	c.Flags().StringVar(&loop, "loop", "", "file of the loop around the wound")
 	c.Flags().Float64Var(&ruler, "ruler-mm", 0, "what the strips' check ruler of 150 mm measures on the printed sheet")
 	c.Flags().BoolVar(&oneStrip, "one-strip", false, "say that only one strip was laid, level with the wound")
+	c.Flags().Float64Var(&girth, "girth-cm", 0, "how far it is around the limb at the wound, when the wound lies on a limb")
 	c.Flags().BoolVar(&exact, "exact", false, "measure the loop as it stands")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
 }
+
+// Girths that a limb can have, from a child's finger to a large thigh, cm.
+const (
+	leastGirth = 4.0
+	mostGirth  = 200.0
+)
 
 // readParsed reads a JSON input and lists every problem in it.
 func readParsed[T any](c *cobra.Command, name string, parse func([]byte) (T, []problem)) (T, error) {
@@ -105,13 +116,13 @@ func readParsed[T any](c *cobra.Command, name string, parse func([]byte) (T, []p
 }
 
 // measurePhoto is the road from bytes to sizes.
-func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact bool, opt outline.FindOptions) (outlineAnswer, error) {
+func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, find outline.FindOptions, opt outline.MeasureOptions) (outlineAnswer, error) {
 	photo, err := outline.ReadPhoto(raw)
 	if err != nil {
 		return outlineAnswer{}, err
 	}
 	traced := outline.Traced{Outer: loop, Status: "as given"}
-	if !exact {
+	if !opt.Exact {
 		if traced, err = outline.Refine(photo.Image, loop); err != nil {
 			return outlineAnswer{}, err
 		}
@@ -127,17 +138,17 @@ func measurePhoto(raw []byte, loop []outline.Point, marks []outline.Mark, exact 
 		}
 		plane.FocalPx = photo.FocalPx
 	} else {
-		opt.FocalPx = photo.FocalPx
-		plane, _, err = outline.FindStrips(photo.Image, opt)
+		find.FocalPx = photo.FocalPx
+		plane, _, err = outline.FindStrips(photo.Image, find)
 		if errors.As(err, &answer.NoScale) {
-			answer.NoScale = namingFlag(answer.NoScale, opt)
+			answer.NoScale = namingFlag(answer.NoScale, find)
 			return answer, nil // an edge without sizes is an answer too
 		}
 		if err != nil {
 			return answer, err
 		}
 	}
-	m, err := outline.Measure(traced, plane, outline.MeasureOptions{Exact: exact})
+	m, err := outline.Measure(traced, plane, opt)
 	if err != nil {
 		return answer, err
 	}
@@ -164,6 +175,7 @@ func printOutline(w io.Writer, a outlineAnswer) {
 	fmt.Fprintf(w, "Outline: %d points, %d islands; %s.\n", len(a.Outline), len(a.Holes), a.Status)
 	if m := a.Measures; m != nil {
 		fmt.Fprintf(w, "Area %.2f cm², standard error %.2f cm²; edge %.1f cm; greatest length %.2f cm, width square to it %.2f cm.\n", m.AreaCm2, m.SE, m.PerimeterCm, m.LengthCm, m.WidthCm)
+		fmt.Fprintf(w, "Roundness %.2f (a circle is 1); centre of the area at pixel %.0f, %.0f.\n", m.Roundness, m.CentroidPx.X, m.CentroidPx.Y)
 		fmt.Fprintf(w, "Scale from %s: %.1f pixels a centimetre, camera tilted by %.0f degrees.\n", m.Scale, m.PxPerCm, m.TiltDeg)
 		for _, p := range m.SEParts {
 			fmt.Fprintf(w, "  standard error from %s: %.3f cm²\n", p.Name, p.SE)

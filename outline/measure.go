@@ -13,7 +13,7 @@ type MeasureOptions struct {
 	RetraceSDMm float64 `json:"retrace_sd_mm,omitempty"`
 	// Up is the direction in the upright photo that points to the patient's head, any length; nil when not known.
 	Up *Point `json:"up,omitempty"`
-	// BodyRadiusCm is the radius of the limb that the wound lies around; 0 when it lies on a flat part.
+	// BodyRadiusCm is the radius of the limb that the wound lies around; 0 when nobody said, or when it lies on a flat part.
 	BodyRadiusCm float64 `json:"body_radius_cm,omitempty"`
 }
 
@@ -59,6 +59,10 @@ func Measure(t Traced, p Plane, opt MeasureOptions) (Measures, error) {
 	m := Measures{Scale: p.Scale, TiltDeg: p.TiltDeg()}
 	if err := m.shape(t, &p, opt); err != nil {
 		return Measures{}, err
+	}
+	if b := (limb{opt.BodyRadiusCm, p.distanceCm(m.CentroidPx)}); b.radiusCm > 0 && !b.shows(m.around()) {
+		return Measures{}, refuse(LoopPoor, "Check the distance around the limb, or photograph the wound in parts and add them.",
+			"The wound looks %.1f cm wide, and a limb %.0f cm around shows less than that from one side.", m.around(), 2*math.Pi*b.radiusCm)
 	}
 	m.uncertainty(t, &p, opt)
 	if share := m.scaleSE() / m.AreaCm2; share > mostStripsSE {
@@ -268,8 +272,8 @@ func (m *Measures) uncertainty(t Traced, p *Plane, opt MeasureOptions) {
 		add("tilt that one line cannot see", m.AreaCm2*share, m.LengthCm*share)
 	}
 	if opt.BodyRadiusCm > 0 {
-		share := m.curve(opt.BodyRadiusCm)
-		add("curve of the body", m.AreaCm2*share, 0)
+		share := limb{opt.BodyRadiusCm, z}.lost(m.around())
+		add("curve of the body", m.AreaCm2*share, m.LengthCm*share)
 	}
 	if opt.Exact {
 		add(partPoints, p.pointing(t), pointingPx*math.Sqrt2/m.PxPerCm)
@@ -298,16 +302,6 @@ func (p *Plane) pointing(t Traced) float64 {
 		}
 	}
 	return math.Sqrt(v)
-}
-
-// curve is the share by which a wound around a limb is seen too small: w²/(24 R²) for its lesser width w, because
-// an arc of chord w is longer by that share (eq. 9).
-func (m *Measures) curve(radius float64) float64 {
-	half := math.Min(m.WidthCm/2/radius, 1)
-	if half == 0 {
-		return 0
-	}
-	return math.Asin(half)/half - 1
 }
 
 // slopeMost is the share by which the area is off at most when the skin under the one strip slopes by alpha degrees
@@ -358,9 +352,7 @@ func (m *Measures) caveats(t Traced, p *Plane, opt MeasureOptions) {
 			note("The wound lies outside the marks. The scale is surest between them.")
 		}
 	}
-	if opt.BodyRadiusCm > 0 {
-		note("Around a limb of %.1f cm radius a flat photo shows about %.0f %% too little.", opt.BodyRadiusCm, 100*m.curve(opt.BodyRadiusCm))
-	}
+	m.curveNote(p.distanceCm(m.CentroidPx), opt, note)
 	if p.MarksLeft > 0 {
 		note("%d of the marks did not fit and were left out.", p.MarksLeft)
 	}

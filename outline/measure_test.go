@@ -38,8 +38,9 @@ func TestMeasureEllipse(t *testing.T) {
 	sum := 0.0
 	for _, part := range m.SEParts {
 		sum += part.SE * part.SE
-		// A wound 4 cm wide on a limb of 6 cm radius: asin(1/3)/(1/3) − 1 = 1.95 % of the area.
-		if part.Name == "curve of the body" && math.Abs(part.SE/area-0.0195) > 1e-4 {
+		// A wound 4 cm wide on a limb of 6 cm radius; the size of this share is checked in TestCurveAgainstCylinder. Without
+		// the distance it would be ¾·w²/24R² for an oval: 1.4 %.
+		if part.Name == "curve of the body" && !(part.SE/area > 0.014 && part.SE/area < 0.05) {
 			t.Errorf("curve of the body: %g of the area", part.SE/area)
 		}
 	}

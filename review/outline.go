@@ -49,7 +49,8 @@ func PullToEdge(raw []byte, line [][2]float64) (part DrawnPart, words string, re
 	if err != nil {
 		return part, "", refusalOf(err)
 	}
-	part.Edge = pairsOf(t.Outer)
+	part.Edge, part.EdgeSE = pairsOf(t.Outer), t.EdgeSE
+	part.Pulled = part.Edge
 	for _, h := range t.Holes {
 		part.Islands = append(part.Islands, pairsOf(h))
 	}
@@ -83,7 +84,7 @@ func MeasureDrawn(raw []byte, about casebook.PhotoTaken, d Drawn) OutlineSizes {
 	if refused != nil {
 		return out
 	}
-	opt := outline.MeasureOptions{Up: headWay(about.Head)}
+	opt := outline.MeasureOptions{Up: headWay(about.Head), BodyRadiusCm: radiusOf(d.GirthCm)}
 	for _, name := range names(d) {
 		out.Wounds = append(out.Wounds, measureWound(photo, plane, scale, opt, name, d))
 	}
@@ -149,7 +150,7 @@ func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.Trac
 		if p.Wound != name {
 			continue
 		}
-		t := outline.Traced{Outer: pointsOf(p.Edge)}
+		t := outline.Traced{Outer: pointsOf(p.Edge), EdgeSE: p.openSE()}
 		traced := casebook.TracedPart{Edge: casebook.WritePoints(p.Edge)}
 		for _, island := range p.Islands {
 			t.Holes = append(t.Holes, pointsOf(island))
@@ -182,6 +183,10 @@ func measureWound(photo *outline.Photo, plane outline.Plane, scale casebook.Trac
 		}
 	}
 	w.fill(parts)
+	w.Entry.Scale.GirthCm = d.GirthCm
+	if len(parts) == 1 {
+		w.Roundness, w.CentrePx = &parts[0].Roundness, &[2]float64{parts[0].CentroidPx.X, parts[0].CentroidPx.Y}
+	}
 	w.suggestTissue(photo, lines, cm2)
 	if len(parts) == 1 {
 		w.volumes(parts[0], plane, d, len(names(d)) == 1)

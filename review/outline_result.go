@@ -17,6 +17,8 @@ type Drawn struct {
 	Depths  []casebook.DepthAt
 	// Marks are places of the skin that do not move.
 	Marks [][2]float64
+	// GirthCm is how far it is around the limb at the wound; nil on a flat part, or when nobody measured.
+	GirthCm *float64
 	// DepthCm is the greatest depth, when its place was not marked.
 	DepthCm *float64
 }
@@ -26,6 +28,10 @@ type DrawnPart struct {
 	Wound   string
 	Edge    [][2]float64
 	Islands [][][2]float64
+	// EdgeSE is how far the colours leave the edge open, as a share of the area, and Pulled the line as it was pulled to
+	// the edge; zero and empty for a line that was only drawn.
+	EdgeSE float64
+	Pulled [][2]float64
 }
 
 // OutlineSizes is what a drawing measures.
@@ -43,6 +49,10 @@ type OutlineOfWound struct {
 	Refused *Refusal
 	// Entry is what a confirmed outline would say; Photo, AddsTo, Tissue and the volume are for the nurse to choose.
 	Entry casebook.OutlineTraced
+	// Roundness is 4π·area/perimeter² of the edge, 1 for a circle; CentrePx is the centre of area in the photo. Both are
+	// nil for a wound in several parts.
+	Roundness *float64
+	CentrePx  *[2]float64
 	// Volumes are by model, from the smallest; empty without a depth.
 	Volumes []VolumeByModel
 	// Tissue is suggested by colour; TissueWords says how far to trust it. TissueWhy says why there is none.

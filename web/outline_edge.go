@@ -15,6 +15,8 @@ type edgeAsked struct {
 type edgeAnswer struct {
 	Edge    [][2]float64   `json:"edge"`
 	Islands [][][2]float64 `json:"islands"`
+	// SE is how far the colours leave the edge open: one standard error as a share of the area.
+	SE float64 `json:"se"`
 	// Words say what the nurse should know of it.
 	Words string `json:"words"`
 }
@@ -39,7 +41,7 @@ func (s *Server) pullEdge(w http.ResponseWriter, r *http.Request) {
 		s.sendJSON(w, r, http.StatusUnprocessableEntity, edgeAnswer{Words: refused.Words + " " + refused.Remedy})
 		return
 	}
-	s.sendJSON(w, r, http.StatusOK, edgeAnswer{Edge: part.Edge, Islands: part.Islands, Words: words})
+	s.sendJSON(w, r, http.StatusOK, edgeAnswer{Edge: part.Edge, Islands: part.Islands, SE: part.EdgeSE, Words: words})
 }
 
 func (s *Server) sendJSON(w http.ResponseWriter, r *http.Request, status int, v any) {

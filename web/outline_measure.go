@@ -62,7 +62,7 @@ func (s *Server) sizesOf(w http.ResponseWriter, r *http.Request, o opened, photo
 // confirms numbers that she did not see.
 func seenMark(form url.Values, sizes review.OutlineSizes) string {
 	h := sha256.New()
-	for _, part := range []string{canonical(form.Get("drawing")), form.Get("check_ruler_mm"), form.Get("one_laid"), form.Get("ruler_cm"), form.Get("depth_cm")} {
+	for _, part := range []string{canonical(form.Get("drawing")), form.Get("check_ruler_mm"), form.Get("one_laid"), form.Get("ruler_cm"), form.Get("girth_cm"), form.Get("depth_cm")} {
 		h.Write([]byte(part + "\x00"))
 	}
 	for _, x := range sizes.Wounds {

@@ -29,6 +29,8 @@ type drawingForm struct {
 		Wound   string         `json:"wound"`
 		Edge    [][2]float64   `json:"edge"`
 		Islands [][][2]float64 `json:"islands"`
+		SE      float64        `json:"se"`
+		Pulled  [][2]float64   `json:"pulled"`
 	} `json:"parts"`
 	Ruler  [][2]float64 `json:"ruler"`
 	Marks  [][2]float64 `json:"marks"`
@@ -53,8 +55,8 @@ func readDrawing(form url.Values, photo *casebook.Photo) (d review.Drawn, ps int
 		return points
 	}
 	for _, p := range f.Parts {
-		part := review.DrawnPart{Wound: p.Wound, Edge: line(p.Edge)}
-		ok = ok && len(p.Islands) <= maxDrawnIslands
+		part := review.DrawnPart{Wound: p.Wound, Edge: line(p.Edge), EdgeSE: p.SE, Pulled: line(p.Pulled)}
+		ok = ok && len(p.Islands) <= maxDrawnIslands && p.SE >= 0 && p.SE <= 1
 		for _, island := range p.Islands {
 			part.Islands = append(part.Islands, line(island))
 		}
@@ -70,6 +72,7 @@ func readDrawing(form url.Values, photo *casebook.Photo) (d review.Drawn, ps int
 	}
 	d.CheckRulerMm, ps = typedNumber(form, "check_ruler_mm", "The check ruler", "mm", 50, 200, ps)
 	d.OneLaid = form.Get("one_laid") == "true"
+	d.GirthCm, ps = typedNumber(form, "girth_cm", "The distance around the limb", "cm", 4, 200, ps)
 	d.RulerCm, ps = typedNumber(form, "ruler_cm", "The distance on the ruler", "cm", 0.5, 100, ps)
 	switch {
 	case len(d.Ruler) == 1 || len(d.Ruler) > 2:

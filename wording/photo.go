@@ -75,6 +75,9 @@ func Scale(b casebook.TracedScale) string {
 	if b.PxPerCm > 0 {
 		words += ", " + unit.Number(b.PxPerCm, 0) + " pixels in a centimetre"
 	}
+	if b.GirthCm != nil {
+		words += ", limb " + Cm(*b.GirthCm) + " around"
+	}
 	if b.TiltDeg != nil {
 		words += ", tilt " + unit.Number(*b.TiltDeg, 0) + "°"
 	}

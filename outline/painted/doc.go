@@ -1,5 +1,5 @@
 // Package painted makes invented wound photographs whose masks are known exactly, to try the outline's assisted edge
-// on: four painters of different habits (one of them kept back while the method was made), and rough
+// on: five painters of different habits (one of them kept back while the method was made, one written after it), and rough
 // loops as a finger draws them. It is test gear: nothing that a nurse sees is made here.
 //
 // A painted wound is not a real one. It has no anatomy, no true optics of wet tissue, and its author chose which
@@ -49,4 +49,5 @@ var (
 	Palette Painter = paintPalette // colours drawn from a palette, tissues in cells
 	Hard    Painter = paintHard    // edges that are hard to tell
 	Held    Painter = paintHeld    // shapes by growth, colours in a perceptual space
+	Room    Painter = paintRoom    // beside a bed: limb and sheet, gloves, hair, borders, coarse JPEG; written after the method
 )

@@ -139,7 +139,7 @@ test('a photo is outlined with a finger on a phone', async () => {
   const deep = await spot(page, 400, 320);
   await page.touchscreen.tap(deep.x, deep.y);
   await page.getByLabel('Depth 1, in cm').fill('1,2');
-  await page.getByText('Print scale, ruler, depth, large wounds').click();
+  await page.getByText('Limb, depth, print scale, ruler, large wounds').click();
   await page.getByLabel('The two points on the ruler are apart').fill('10');
   await sound(page, 'with everything drawn');
   // Two fingers zoom; the drawing stays.

@@ -31,6 +31,7 @@ type OutlinePage struct {
 	Key                       string
 	RulerCm, CheckMm, DepthCm FormField
 	OneLaid                   FormField
+	GirthCm                   FormField
 	AddsTo                    FormField
 	Strips                    []Link
 	TypeSizes                 Link
@@ -128,6 +129,7 @@ func NewOutline(frame Frame, in OutlineInput) OutlinePage {
 	p.OneLaid = FormField{Control: ControlTick, Name: "one_laid", Pointer: "one_laid", Label: oneLaid, Value: b.get("one_laid"),
 		Hint: "Two are expected. Tick this only when you laid one, and saw that it lies as level as the skin at the wound's edge: no photo shows a slope under a single strip, and the size is less sure."}
 	p.RulerCm = line("ruler_cm", "The two points on the ruler are apart", "cm", "Only when you marked two points on a ruler. A scale from one line does not know the tilt of the camera: hold it square.")
+	p.GirthCm = line("girth_cm", "Around the limb, at the wound", "cm", "Only on an arm, leg, heel, hand or finger: lay a tape around it at the height of the wound, 4 to 200 cm. A flat photo shows a wound around a limb too small; with this the standard error says by how much. Leave empty on a flat part of the body.")
 	p.DepthCm = line("depth_cm", "Greatest depth, when no place is marked", "cm", "For an estimate of the volume. A depth that belongs to a place is better: mark it with the tool Depth.")
 	b.known["adds_to"] = "Another part of"
 	p.AddsTo = FormField{Control: ControlSelect, Name: "adds_to", Pointer: "adds_to", Label: "Another part of a large wound", Hint: "Only when one photo cannot hold the wound: the areas add up. Draw each piece on one photo only.", Problems: b.wrong("adds_to"),
@@ -202,7 +204,7 @@ func NewOutlineResult(caseID, wound string, sizes review.OutlineSizes, seen stri
 		r.OneStrip = sizes.Refused.Reason == review.OneStripOnly
 	}
 	b := newFormBuilder(t)
-	b.known["ruler_cm"], b.known["one_laid"], b.known["check_ruler_mm"], b.known["depth_cm"], b.known["adds_to"] = "Ruler", oneLaid, "Check ruler", "Greatest depth", "Another part"
+	b.known["ruler_cm"], b.known["one_laid"], b.known["check_ruler_mm"], b.known["depth_cm"], b.known["adds_to"], b.known["girth_cm"] = "Ruler", oneLaid, "Check ruler", "Greatest depth", "Another part", "Around the limb"
 	r.Problems = b.list()
 	if len(r.Problems) > 0 {
 		r.Said = "Something has to be mended first."
@@ -238,6 +240,12 @@ func (w *OutlineWound) sizes(x review.OutlineOfWound, t Typed) {
 	put("Length, head to toe", e.HeadLengthCm)
 	put("Width, side to side", e.HeadWidthCm)
 	put("Perimeter", e.PerimeterCm)
+	if x.Roundness != nil {
+		w.Sizes = append(w.Sizes, Part{"Roundness", unit.Number(*x.Roundness, 2) + " (a circle is 1; the longer or more ragged, the less)"})
+	}
+	if x.CentrePx != nil {
+		w.Sizes = append(w.Sizes, Part{"Centre of the area", unit.Number(x.CentrePx[0], 0) + " pixels from the left of the photo, " + unit.Number(x.CentrePx[1], 0) + " from its top"})
+	}
 	w.Sizes = append(w.Sizes, Part{"Scale", wording.Scale(e.Scale)})
 	for _, s := range e.Errors {
 		w.Errors = append(w.Errors, [2]string{s.Name, unit.Number(s.SECm2, 3) + " cm²"})

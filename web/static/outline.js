@@ -383,6 +383,9 @@ function start(form, box) {
         const got = await answer.json();
         if (answer.ok && Array.isArray(got.edge) && got.edge.length >= 3) {
           part.edge = thin(got.edge, Math.max(0.7, 0.8 / stage.scale));
+          // The line as it was pulled and how open that edge is: what the nurse does not move keeps that doubt.
+          part.se = Number(got.se) || 0;
+          part.pulled = structuredClone(part.edge);
           // Islands that the nurse cut out herself stay; those that were found come beside them.
           if (part.islands.length === 0) part.islands = (got.islands ?? []).map((/** @type {Point[]} */ l) => thin(l, 0.8));
           done++;

@@ -2,7 +2,7 @@
 // @ts-check
 
 /** @typedef {[number, number]} Point pixels from the top left of the upright photo */
-/** @typedef {{wound: string, edge: Point[], islands: Point[][]}} Part one closed line with its islands */
+/** @typedef {{wound: string, edge: Point[], islands: Point[][], se?: number, pulled?: Point[]}} Part one closed line with its islands; se and pulled as it was pulled to the edge: how open that edge is, and the line */
 /** @typedef {{x: number, y: number, cm: string}} Depth */
 /** @typedef {{parts: Part[], ruler: Point[], marks: Point[], depths: Depth[]}} Drawing marks are places of the skin that do not move */
 /** @typedef {{part: number, island: number, point: number}} Place a point; island is -1 on the edge itself */
@@ -20,9 +20,9 @@ export function read(value) {
   const v = /** @type {any} */ (value);
   const line = (/** @type {any} */ l) => Array.isArray(l) && l.every((p) => Array.isArray(p) && p.length === 2 && p.every(Number.isFinite));
   if (!v || !Array.isArray(v.parts) || !line(v.ruler) || (v.marks !== undefined && !line(v.marks)) || !Array.isArray(v.depths)) return null;
-  if (!v.parts.every((/** @type {any} */ p) => p && typeof p.wound === 'string' && line(p.edge) && Array.isArray(p.islands) && p.islands.every(line))) return null;
+  if (!v.parts.every((/** @type {any} */ p) => p && typeof p.wound === 'string' && line(p.edge) && Array.isArray(p.islands) && p.islands.every(line) && (p.se === undefined || Number.isFinite(p.se)) && (p.pulled === undefined || line(p.pulled)))) return null;
   if (!v.depths.every((/** @type {any} */ d) => d && Number.isFinite(d.x) && Number.isFinite(d.y) && typeof d.cm === 'string')) return null;
-  return structuredClone({ parts: v.parts.map((/** @type {any} */ p) => ({ wound: p.wound, edge: p.edge, islands: p.islands })), ruler: v.ruler, marks: v.marks ?? [], depths: v.depths.map((/** @type {any} */ d) => ({ x: d.x, y: d.y, cm: d.cm })) });
+  return structuredClone({ parts: v.parts.map((/** @type {any} */ p) => ({ wound: p.wound, edge: p.edge, islands: p.islands, ...(p.pulled ? { se: p.se ?? 0, pulled: p.pulled } : {}) })), ruler: v.ruler, marks: v.marks ?? [], depths: v.depths.map((/** @type {any} */ d) => ({ x: d.x, y: d.y, cm: d.cm })) });
 }
 
 /** The line that a place lies on. @param {Drawing} d @param {{part: number, island: number}} at @returns {Point[]} */

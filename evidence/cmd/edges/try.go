@@ -17,7 +17,7 @@ type named struct {
 func painters(held bool) []named {
 	p := []named{{"pigment", painted.Pigment}, {"palette", painted.Palette}, {"hard", painted.Hard}}
 	if held {
-		p = append(p, named{"held back", painted.Held})
+		p = append(p, named{"held back", painted.Held}, named{"room", painted.Room})
 	}
 	return p
 }

@@ -2,6 +2,7 @@
 // noise, blur, light and skin tone are known, against the wound's true area. Painted is not real.
 //
 //	go run ./evidence/cmd/outline [-n 400] [-one 100] [-hard 2000] [-seed 1]
+//	go run ./evidence/cmd/outline -assisted 40
 package main
 
 import (
@@ -22,7 +23,12 @@ func main() {
 	size := flag.Float64("mp", 0, "megapixels of the photos with two strips; 0 draws them from 2 to 12")
 	show := flag.Bool("show", false, "print each photo's line")
 	save := flag.String("save", "", "write the photo of this seed into the file and stop: kind,seed,megapixels as in hard,17,2")
+	helped := flag.Int("assisted", 0, "instead: wounds of each painter between strips, along the edge that the program finds")
 	flag.Parse()
+	if *helped > 0 {
+		printAssisted(*helped, *seed)
+		return
+	}
 	if *save != "" {
 		write(*save, flag.Arg(0))
 		return
