@@ -3,7 +3,7 @@ package cli
 import (
 	"time"
 
-	"lowtide/casebook"
+	"lowtide/report"
 	"lowtide/report/fhir"
 	"lowtide/review"
 	"lowtide/web"
@@ -19,8 +19,15 @@ func (exchange) Outcome(code, words string) []byte {
 	return fhir.Outcome(code, words)
 }
 
-func (exchange) Resources(c *casebook.Case, r *review.Review) ([]web.Resource, error) {
-	list, err := fhir.Resources(fhir.Input{Case: c, Review: r})
+func (exchange) Resources(in report.Input, kind string) ([]web.Resource, error) {
+	from := fhir.Input{Case: in.Case, Review: in.Review}
+	if kind == "DocumentReference" {
+		var err error
+		if from.Papers, err = progressPaper(in); err != nil {
+			return nil, err
+		}
+	}
+	list, err := fhir.Resources(from)
 	out := make([]web.Resource, len(list))
 	for i, x := range list {
 		out[i] = web.Resource{Type: x.Type, ID: x.ID, JSON: x.JSON}
@@ -28,12 +35,12 @@ func (exchange) Resources(c *casebook.Case, r *review.Review) ([]web.Resource, e
 	return out, err
 }
 
-func (exchange) SearchSet(found []web.Resource, base string) ([]byte, error) {
-	list := make([]fhir.Resource, len(found))
-	for i, x := range found {
+func (exchange) SearchSet(p web.SearchPage) ([]byte, error) {
+	list := make([]fhir.Resource, len(p.Found))
+	for i, x := range p.Found {
 		list[i] = fhir.Resource{Type: x.Type, ID: x.ID, JSON: x.JSON}
 	}
-	return fhir.SearchSet(list, base)
+	return fhir.SearchSet(list, p.Total, p.Base, p.Self, p.Next)
 }
 
 func (exchange) Metadata() ([]byte, error) {

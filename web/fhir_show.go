@@ -7,8 +7,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/account"
-	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/report"
 )
 
 // Exchange writes cases as FHIR resources. The command plugs it in.
@@ -18,8 +17,9 @@ type Exchange interface {
 	// PatientID is the ID of a case's Patient; PatientOf finds it in the ID of any resource.
 	PatientID(caseID string) string
 	PatientOf(kind, id string) string
-	Resources(c *casebook.Case, r *review.Review) ([]Resource, error)
-	SearchSet(found []Resource, base string) ([]byte, error)
+	// Resources are those of a case; documents only where kind asks for them, because they take long to make.
+	Resources(in report.Input, kind string) ([]Resource, error)
+	SearchSet(p SearchPage) ([]byte, error)
 	Metadata() ([]byte, error)
 	Outcome(code, words string) []byte
 }
@@ -29,9 +29,6 @@ type Resource struct {
 	Type, ID string
 	JSON     []byte
 }
-
-// fhirMost bounds the answer to one search.
-const fhirMost = 5000
 
 // sendFHIR answers in JSON; the whole answer is ready before its first byte goes out.
 func (s *Server) sendFHIR(w http.ResponseWriter, status int, raw []byte) {
@@ -77,6 +74,9 @@ func (s *Server) token(w http.ResponseWriter, r *http.Request, kind string) (t *
 		t = set.ByToken(account.HashKey(strings.TrimSpace(key)), s.Now())
 	}
 	switch {
+	case strings.Contains(r.URL.Query().Get("_format"), "xml"):
+		s.noFHIR(w, http.StatusNotAcceptable, "not-supported", "Answers are JSON only.")
+		return nil, false
 	case t == nil:
 		if bearer {
 			if err := s.note(r, accesslog.Noted{Account: "not known", What: accesslog.WrongTry}); err != nil {
@@ -103,36 +103,6 @@ func (s *Server) token(w http.ResponseWriter, r *http.Request, kind string) (t *
 // tokenName stands in the access log; sign-in names hold no colon.
 func tokenName(t *account.Token) string { return "token:" + t.ID }
 
-// ofPatient finds the case of a Patient's ID that the token may read. The access is noted before anything is read.
-func (s *Server) ofPatient(w http.ResponseWriter, r *http.Request, t *account.Token, patient string) (found []Resource, ok bool) {
-	rows, _, err := s.Caseload.Rows(r.Context(), s.Now())
-	if err != nil {
-		s.fail(w, r, err)
-		return nil, false
-	}
-	for _, row := range rows {
-		if s.Exchange.PatientID(row.Case) != patient || !t.OnList(row.Person.Team) {
-			continue
-		}
-		if err := s.note(r, accesslog.Noted{Account: tokenName(t), What: accesslog.Read, Case: row.Case}); err != nil {
-			s.fail(w, r, err)
-			return nil, false
-		}
-		c, rev, _, err := s.Caseload.Case(r.Context(), row.Case, s.Now())
-		if err == nil && c != nil {
-			found, err = s.Exchange.Resources(c, rev)
-		}
-		if err != nil {
-			s.fail(w, r, err)
-			return nil, false
-		}
-		return found, true
-	}
-	// a patient of another team is not told from one that does not exist
-	s.noFHIR(w, http.StatusNotFound, "not-found", "There is no such patient among those that this token may read.")
-	return nil, false
-}
-
 // readFHIR answers with one resource.
 func (s *Server) readFHIR(w http.ResponseWriter, r *http.Request) {
 	kind, id := r.PathValue("type"), r.PathValue("id")
@@ -140,7 +110,7 @@ func (s *Server) readFHIR(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	found, ok := s.ofPatient(w, r, t, s.Exchange.PatientOf(kind, id))
+	found, ok := s.ofPatient(w, r, t, s.Exchange.PatientOf(kind, id), kind)
 	if !ok {
 		return
 	}
@@ -153,80 +123,33 @@ func (s *Server) readFHIR(w http.ResponseWriter, r *http.Request) {
 	s.noFHIR(w, http.StatusNotFound, "not-found", "There is no such resource.")
 }
 
-// searchFHIR answers a search: a Patient by identifier, everything else by patient.
-func (s *Server) searchFHIR(w http.ResponseWriter, r *http.Request) {
-	kind := r.PathValue("type")
-	t, ok := s.token(w, r, kind)
-	if !ok {
+// noSuchFHIR answers addresses and methods under /fhir that there are not.
+func (s *Server) noSuchFHIR(w http.ResponseWriter, r *http.Request) {
+	if s.Exchange == nil || s.Accounts == nil {
+		s.missing(w, r)
 		return
 	}
-	q := r.URL.Query()
-	needed := "patient"
-	if kind == "Patient" {
-		needed = "identifier"
-	}
-	for name := range q {
-		if name != needed && name != "_format" {
-			s.noFHIR(w, http.StatusBadRequest, "not-supported", "The search parameter is not known here: use "+needed+".")
-			return
-		}
-	}
-	want := strings.TrimSpace(q.Get(needed))
-	if want == "" {
-		s.noFHIR(w, http.StatusBadRequest, "required", "The search parameter "+needed+" is needed.")
+	if r.Method != http.MethodGet && r.Method != http.MethodHead {
+		w.Header().Set("Allow", "GET, HEAD")
+		s.noFHIR(w, http.StatusMethodNotAllowed, "not-supported", "Nothing can be written here: resources are read and searched with GET.")
 		return
 	}
-	var found []Resource
-	if kind == "Patient" {
-		if found, ok = s.patientsBy(w, r, t, want); !ok {
-			return
-		}
-	} else {
-		all, ok := s.ofPatient(w, r, t, strings.TrimPrefix(want, "Patient/"))
-		if !ok {
-			return
-		}
-		for _, x := range all {
-			if x.Type == kind && len(found) < fhirMost {
-				found = append(found, x)
-			}
-		}
-	}
-	scheme := "http"
-	if s.Secure {
-		scheme = "https"
-	}
-	raw, err := s.Exchange.SearchSet(found, scheme+"://"+r.Host+"/fhir")
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	s.sendFHIR(w, http.StatusOK, raw)
+	s.noFHIR(w, http.StatusNotFound, "not-found", "There is no such address: see /fhir/metadata.")
 }
 
-// patientsBy finds Patients by record number or case; a system before a bar is not looked at.
-func (s *Server) patientsBy(w http.ResponseWriter, r *http.Request, t *account.Token, identifier string) (found []Resource, ok bool) {
-	if _, value, has := strings.Cut(identifier, "|"); has {
-		identifier = value
+// fhirCodes are the kinds of issues by status, for refusals that are not about FHIR alone.
+var fhirCodes = map[int]string{http.StatusTooManyRequests: "throttled", http.StatusForbidden: "forbidden", http.StatusUnauthorized: "login", http.StatusNotFound: "not-found",
+	http.StatusRequestEntityTooLarge: "too-long", http.StatusServiceUnavailable: "transient", http.StatusInternalServerError: "exception"}
+
+// refuseFHIR answers a refusal under /fhir in FHIR's own form; false leaves it to the page.
+func (s *Server) refuseFHIR(w http.ResponseWriter, r *http.Request, status int, words string) bool {
+	if s.Exchange == nil || s.Accounts == nil || !strings.HasPrefix(r.URL.Path, "/fhir/") {
+		return false
 	}
-	rows, _, err := s.Caseload.Rows(r.Context(), s.Now())
-	if err != nil {
-		s.fail(w, r, err)
-		return nil, false
+	code := fhirCodes[status]
+	if code == "" {
+		code = "processing"
 	}
-	for _, row := range rows {
-		if identifier == "" || row.Person.Record != identifier && row.Case != identifier || !t.OnList(row.Person.Team) {
-			continue
-		}
-		all, ok := s.ofPatient(w, r, t, s.Exchange.PatientID(row.Case))
-		if !ok {
-			return nil, false
-		}
-		for _, x := range all {
-			if x.Type == "Patient" {
-				found = append(found, x)
-			}
-		}
-	}
-	return found, true
+	s.noFHIR(w, status, code, words)
+	return true
 }

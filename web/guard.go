@@ -188,6 +188,9 @@ func (s *Server) frame(r *http.Request, title, here string) page.Frame {
 
 // refuse shows a short page that says what happened and what to do.
 func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, what, next string) {
+	if s.refuseFHIR(w, r, status, what+" "+next) {
+		return
+	}
 	f := s.frame(r, what, "")
 	f.Outside = f.Outside || status == http.StatusUnauthorized
 	// A failure here must not come back here: the words go out plain.

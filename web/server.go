@@ -62,6 +62,8 @@ type Server struct {
 
 	doors doors
 	pace  pace
+	// patients finds cases for other systems.
+	patients patientIndex
 }
 
 // Handler returns the handler of every route, with its guards.
@@ -73,6 +75,7 @@ func (s *Server) Handler() http.Handler {
 	for _, r := range s.Routes() {
 		mux.Handle(r.Method+" "+r.Path, s.guard(r))
 	}
+	mux.Handle("/fhir/", s.guard(Route{Method: "GET", Path: "/fhir/", Needs: Nothing, BodyLimit: formLimit, Serve: s.noSuchFHIR}))
 	mux.Handle("/", s.guard(Route{Method: "GET", Path: "/", Needs: Anyone, Serve: s.missing}))
 	return s.headers(s.hosts(http.NewCrossOriginProtection().Handler(mux)))
 }

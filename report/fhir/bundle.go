@@ -229,7 +229,7 @@ func (m *maker) focus(o *observation, wound string) {
 func (m *maker) papers() {
 	for _, p := range m.in.Papers {
 		sum := sha1.Sum(p.Bytes)
-		m.add(documentReference{head: head{ResourceType: "DocumentReference", ID: uuidOf("paper", m.c.ID, p.Title, string(sum[:]))}, Status: "current",
+		m.add(documentReference{head: head{ResourceType: "DocumentReference", ID: uuidOf("paper", m.c.ID, p.Type, p.Title)}, Status: "current",
 			Type: text(p.Type), Subject: m.subjectP(), Date: instant(m.in.Review.AsOf), Description: p.Title,
 			Content: []documentContent{{Attachment: attachment{ContentType: p.MIME, Data: p.Bytes, Size: len(p.Bytes), Hash: sum[:], Title: p.Title}}}})
 	}

@@ -316,11 +316,17 @@ type entrySearch struct {
 	Mode string `json:"mode"`
 }
 
+type bundleLink struct {
+	Relation string `json:"relation"`
+	URL      string `json:"url"`
+}
+
 type bundle struct {
 	head
 	Identifier *identifier   `json:"identifier,omitempty"`
 	Type       string        `json:"type"`
 	Timestamp  string        `json:"timestamp,omitempty"`
 	Total      *int          `json:"total,omitempty"`
+	Link       []bundleLink  `json:"link,omitempty"`
 	Entry      []bundleEntry `json:"entry,omitempty"`
 }

@@ -106,11 +106,13 @@ func addressed(raw []byte, kind, address map[string]string) []byte {
 	}
 }
 
-// SearchSet is the answer to a search: the resources found, each with its address under base.
-func SearchSet(found []Resource, base string) ([]byte, error) {
-	b := bundle{head: head{ResourceType: "Bundle"}, Type: "searchset"}
-	n := len(found)
-	b.Total = &n
+// SearchSet is a page of the answer to a search: the resources of this page of total found, each with its address under
+// base, the page's own address, and that of the next page, "" on the last.
+func SearchSet(found []Resource, total int, base, self, next string) ([]byte, error) {
+	b := bundle{head: head{ResourceType: "Bundle"}, Type: "searchset", Total: &total, Link: []bundleLink{{"self", self}}}
+	if next != "" {
+		b.Link = append(b.Link, bundleLink{"next", next})
+	}
 	for _, r := range found {
 		b.Entry = append(b.Entry, bundleEntry{FullURL: base + "/" + r.Type + "/" + r.ID, Resource: r.JSON, Search: &entrySearch{"match"}})
 	}
@@ -140,7 +142,7 @@ func Metadata(version, date string) ([]byte, error) {
 		} `json:"security"`
 		Resource []restResource `json:"resource"`
 	}
-	r := rest{Mode: "server", Documentation: "Read only. Lowtide advises; it controls no pump and is no alarm system."}
+	r := rest{Mode: "server", Documentation: "Read only. A page of a search holds at most 1000 resources, fewer with _count; its link \"next\" leads to the one behind it. Lowtide advises; it controls no pump and is no alarm system."}
 	r.Security.Description = "A token that an administrator made, sent as Authorization: Bearer. It has kinds of resources, teams and an end."
 	for _, k := range Kinds {
 		p := search{"patient", "reference", "the patient whose resources are wanted: needed"}
@@ -156,10 +158,11 @@ func Metadata(version, date string) ([]byte, error) {
 		Date         string   `json:"date"`
 		Kind         string   `json:"kind"`
 		Software     any      `json:"software"`
+		Instance     any      `json:"implementation"` // R4 asks for it of an instance (cpb-14)
 		FHIRVersion  string   `json:"fhirVersion"`
 		Format       []string `json:"format"`
 		Rest         []rest   `json:"rest"`
-	}{"CapabilityStatement", "active", date, "instance", map[string]string{"name": "Lowtide", "version": version}, "4.0.1", []string{"json"}, []rest{r}})
+	}{"CapabilityStatement", "active", date, "instance", map[string]string{"name": "Lowtide", "version": version}, map[string]string{"description": "Entries of negative-pressure wound therapy and their review, as Lowtide keeps them"}, "4.0.1", []string{"json"}, []rest{r}})
 }
 
 // Outcome is an OperationOutcome that says what is wrong.

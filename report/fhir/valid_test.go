@@ -82,7 +82,7 @@ func TestCheckAddressesValid(t *testing.T) {
 				}
 			}
 		}
-		set, err := SearchSet(list, "http://127.0.0.1/fhir")
+		set, err := SearchSet(list[:1], len(list), "http://127.0.0.1/fhir", "http://127.0.0.1/fhir/Observation?_count=1&patient=x", "http://127.0.0.1/fhir/Observation?_after=y&_count=1&patient=x")
 		if err != nil {
 			t.Fatal(err)
 		}
