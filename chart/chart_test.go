@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -247,4 +248,16 @@ func TestHatchStaysInside(t *testing.T) {
 			}
 		}
 	})
+}
+
+// A coordinate that is no number spoils its picture, not its page.
+func TestNotDrawn(t *testing.T) {
+	bad := Drawing{ID: "x", Title: "Tide", WidthPx: 100, HeightPx: 50, Shapes: []Shape{Polyline{[][]Point{{{1, math.NaN()}, {2, 3}}}, Pen{InkDeep, 1, nil}}}}
+	if out := bad.SVG(); !strings.Contains(out, NotDrawn) || strings.Contains(out, "NaN") || !strings.HasSuffix(out, "</svg>") {
+		t.Error(out)
+	}
+	bad.Shapes = bad.Shapes[:0]
+	if out := bad.SVG(); strings.Contains(out, NotDrawn) {
+		t.Error("an empty picture is no wrong one")
+	}
 }

@@ -7,9 +7,25 @@ import (
 	"strings"
 )
 
+// NotDrawn is what stands in place of a picture with a coordinate that is no number.
+const NotDrawn = "This picture cannot be drawn. The table has the numbers."
+
+// errCoordinate is a coordinate that is no number: what drew it is wrong, and a browser would drop the whole picture.
+const errCoordinate = "chart: a coordinate is not a number"
+
 // SVG writes the drawing as an svg element for use inside a page. It holds no style attribute and no script, so
-// that a strict content policy can stand; text stays text.
-func (d Drawing) SVG() string {
+// that a strict content policy can stand; text stays text. A drawing that is wrong leaves its page whole and says
+// [NotDrawn].
+func (d Drawing) SVG() (out string) {
+	defer func() {
+		switch p := recover(); p {
+		case nil:
+		case errCoordinate:
+			out = Drawing{ID: d.ID, Title: d.Title, Desc: NotDrawn, WidthPx: 280, HeightPx: 40, Shapes: []Shape{Text{Point{0, 24}, NotDrawn, axisPx, Start, InkText, false}}}.SVG()
+		default:
+			panic(p)
+		}
+	}()
 	w := svg{}
 	w.put(`<svg class="chart" role="img" viewBox="0 0 `, num(d.WidthPx), ` `, num(d.HeightPx), `" width="`, num(d.WidthPx), `" height="`, num(d.HeightPx),
 		`" aria-labelledby="`, html.EscapeString(d.ID), `-t `, html.EscapeString(d.ID), `-d"><title id="`, html.EscapeString(d.ID), `-t">`, clean(d.Title),
@@ -169,7 +185,7 @@ func (w *svg) pen(p Pen) {
 // num prints a coordinate to a tenth; what is not a number would make the whole picture invalid.
 func num(x float64) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
-		panic("chart: a coordinate is not a number")
+		panic(errCoordinate)
 	}
 	s := strconv.FormatFloat(x, 'f', 1, 64)
 	s = strings.TrimSuffix(s, ".0")
