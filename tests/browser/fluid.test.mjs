@@ -31,7 +31,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
       const wide = await overflow(page);
       if (wide > 0) wrong.push(`${where}: ${wide} px wider than the screen`);
       const words = await page.locator('body').innerText();
-      if (/\bNaN\b|undefined|%!|<nil>|\bInf\b/.test(words)) wrong.push(`${where}: shows a programming word`);
+      if (/\bNaN\b|picture cannot be drawn|undefined|%!|<nil>|\bInf\b/.test(words)) wrong.push(`${where}: shows a programming word`);
       return words;
     };
     await page.goto(demo.origin + '/');

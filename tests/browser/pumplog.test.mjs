@@ -49,7 +49,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
       if (wide > 0) wrong.push(`${who}: ${wide} px wider than the screen`);
       const words = await page.locator('body').innerText();
       if (!words.includes('neither on nor off') || !words.includes('does not replace clinical judgement')) wrong.push(`${who}: no caution`);
-      if (/\bNaN\b|undefined|%!|<nil>|\bInf\b/.test(words)) wrong.push(`${who}: shows a programming word`);
+      if (/\bNaN\b|picture cannot be drawn|undefined|%!|<nil>|\bInf\b/.test(words)) wrong.push(`${who}: shows a programming word`);
       if (who === 'Ines Caldeira' || who === 'Edda Farrow') await page.screenshot({ path: join(out, `pumplog-${who.split(' ')[0]}-${name}.png`), fullPage: true });
     }
     await page.goto(demo.origin + (await logOf(page, 'Coralie Duquesne')).replace('/pump-log', '?days=7#tide'));

@@ -29,7 +29,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
       const wide = await overflow(page);
       if (wide > 0) wrong.push(`${path}: ${wide} px wider than the screen`);
       const words = await page.locator('body').innerText();
-      if (/\bNaN\b|undefined|%!|<nil>|\bInf\b/.test(words)) wrong.push(`${path}: shows a programming word`);
+      if (/\bNaN\b|picture cannot be drawn|undefined|%!|<nil>|\bInf\b/.test(words)) wrong.push(`${path}: shows a programming word`);
       if (path === '/stores') for (const p of patients) if (words.includes(p)) wrong.push(`Stores names ${p}`);
     }
     assert.deepEqual(wrong, []);
