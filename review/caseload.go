@@ -63,6 +63,8 @@ type Row struct {
 	Therapy Therapy
 	// Fill is when the canister in place may be full.
 	Fill RowFill
+	// Failed tells that the case could not be read or reviewed: its one finding says so, and its person may be missing.
+	Failed bool
 	// Findings are in the order of the review, without the parts that only a case's own page shows.
 	Findings []RowFinding
 }
@@ -213,7 +215,7 @@ func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
 		go func() {
 			defer wg.Done()
 			for id := range work {
-				k, err := l.keep(ctx, id, now)
+				k, err := l.keepOrTell(ctx, id, now)
 				done <- result{id, k, err}
 			}
 		}()
@@ -232,6 +234,9 @@ func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
 	for r := range done {
 		switch {
 		case r.err == nil:
+			if old := l.kept[r.id]; old != nil && r.k.row.Failed {
+				r.k.row.Person, r.k.row.Therapy = old.row.Person, old.row.Therapy
+			}
 			l.kept[r.id] = r.k
 			delete(l.dirty, r.id)
 		case errors.Is(r.err, casebook.ErrErased):
@@ -244,6 +249,29 @@ func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
 		}
 	}
 	return first
+}
+
+// tryAgain is how long the row of a case that could not be reviewed stands before the next try.
+const tryAgain = time.Minute
+
+// keepOrTell is [Caseload.keep], where a case that cannot be read or reviewed gives a row that says so: one broken case
+// must neither hide the others nor vanish from the list.
+func (l *Caseload) keepOrTell(ctx context.Context, id string, now time.Time) (k *kept, err error) {
+	failed := func(why string) *kept {
+		row := Row{Case: id, Failed: true, Person: Person{Name: "Case " + id, Zone: "UTC"}, Therapy: Therapy{State: "open"}, Findings: []RowFinding{{Level: rule.ActNow, State: rule.CannotTell,
+			Headline: "cannot tell: this case could not be reviewed, and nothing in it was checked. Look at the patient, and tell whoever looks after this computer: " + why}}}
+		return &kept{row: row, from: now, until: now.Add(tryAgain)}
+	}
+	defer func() {
+		if p := recover(); p != nil {
+			k, err = failed("an error in the program."), nil
+		}
+	}()
+	k, err = l.keep(ctx, id, now)
+	if err != nil && !errors.Is(err, casebook.ErrErased) && ctx.Err() == nil {
+		return failed("its entries cannot be read."), nil
+	}
+	return k, err
 }
 
 func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, error) {

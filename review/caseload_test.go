@@ -37,3 +37,31 @@ func TestRowsWithoutTime(t *testing.T) {
 		t.Errorf("with time: %d rows, %d pending, %v", len(rows), pending, err)
 	}
 }
+
+// TestRowsWithABrokenCase: a case that cannot be read says so in its row, and hides no other.
+func TestRowsWithABrokenCase(t *testing.T) {
+	at := time.Date(2026, 3, 10, 12, 0, 0, 0, time.UTC)
+	book := casebook.Book{Store: memory.New()}
+	body := casebook.PersonRegistered{Name: "Ann Case", Place: "home", Zone: "Europe/London"}
+	e := casebook.Entry{ID: "e1", Case: "c1", Kind: body.Kind(), Version: 1, At: at, Recorded: at, Author: "n", Body: body}
+	if _, err := book.Append(t.Context(), "", e); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := book.Store.Append(t.Context(), "c2", "", casebook.Record{ID: "e2", Case: "c2", Bytes: []byte("no entry")}); err != nil {
+		t.Fatal(err)
+	}
+	// Without equipment the review itself fails on the first case that needs it.
+	for name, load := range map[string]*review.Caseload{"bytes": review.NewCaseload(book, builtin(t), equipment.BuiltIn()), "program": review.NewCaseload(book, nil, nil)} {
+		rows, pending, err := load.Rows(t.Context(), at)
+		if err != nil || len(rows) != 2 || pending != 0 {
+			t.Fatalf("%s: %d rows, %d pending, %v", name, len(rows), pending, err)
+		}
+		broken := rows[1]
+		if rows[0].Failed != (name == "program") {
+			t.Errorf("%s: the good case failed: %v", name, rows[0].Failed)
+		}
+		if !broken.Failed || len(broken.Findings) != 1 || broken.Findings[0].Level != rule.ActNow || broken.Findings[0].State != rule.CannotTell {
+			t.Errorf("%s: the broken case: %+v", name, broken)
+		}
+	}
+}

@@ -53,7 +53,8 @@ func (s *Server) listed(r *http.Request, rows []review.Row) []review.Row {
 	}
 	out := rows[:0:0]
 	for _, row := range rows {
-		if s.onList(who(r), row.Person) {
+		// Whose case it is may be what cannot be read: then everybody is told that it cannot.
+		if row.Failed || s.onList(who(r), row.Person) {
 			out = append(out, row)
 		}
 	}
