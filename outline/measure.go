@@ -360,7 +360,7 @@ func (m *Measures) caveats(t Traced, p *Plane, opt MeasureOptions) {
 
 // Together adds wounds of one patient, or the parts of one large wound that were photographed one after another.
 // What the photos share (the printed size) adds up, the rest adds in squares. Lengths of parts say nothing of the
-// whole and stay zero.
+// whole and stay zero. What the scale of one photo cannot tell, all of them together cannot.
 func Together(parts []Measures) Measures {
 	var out Measures
 	var shared, own float64
@@ -368,6 +368,9 @@ func Together(parts []Measures) Measures {
 		out.AreaCm2 += m.AreaCm2
 		out.IslandsCm2 += m.IslandsCm2
 		out.IslandsCm += m.IslandsCm
+		if out.CannotTell == "" {
+			out.CannotTell = m.CannotTell
+		}
 		var p float64
 		for _, s := range m.SEParts {
 			if s.Name == "print size" {
