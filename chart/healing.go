@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"math"
 	"sort"
 	"time"
 
@@ -143,7 +142,11 @@ func (p *plot) course(h *review.Healing, k course, y, end float64) float64 {
 	p.text(p.a.x0-4, y0+8, unit.Number(top, 1), End, InkSoft)
 	p.band(p.past(h, k), at, nil)
 	p.band(ahead, at, []float64{5, 3})
-	p.marks(k.marks, at, top)
+	words := p.labels(y0, y1)
+	for _, q := range k.points {
+		words.keep(Point{p.a.x(q.at), at(q.v)}, 5, 5)
+	}
+	p.marks(k.marks, at, top, words)
 	var bars [][2]Point
 	for _, q := range k.points {
 		x := p.a.x(q.at)
@@ -155,7 +158,7 @@ func (p *plot) course(h *review.Healing, k course, y, end float64) float64 {
 		pt := Point{p.a.x(q.at), at(q.v)}
 		p.add(Marker{pt, q.form, 6, InkDeep})
 		if q.oddOne {
-			p.beside(pt, "does not fit")
+			words.beside(pt, 7, "does not fit")
 		}
 	}
 	return end
@@ -213,29 +216,23 @@ func (p *plot) band(list []bandAt, at func(float64) float64, dash []float64) {
 	p.add(Area{[][]Point{shape}, InkPale}, Polyline{[][]Point{upper, lower}, Pen{InkWater, 0.75, nil}}, Polyline{[][]Point{middle}, Pen{InkWater, 1.5, dash}})
 }
 
-// marks draws milestones as short level strokes at their day, each with its words where they fit.
-func (p *plot) marks(list []mark, at func(float64) float64, top float64) {
-	var boxes []Point
+// marks draws milestones as short level strokes at their day, each with its words beside it.
+func (p *plot) marks(list []mark, at func(float64) float64, top float64, words *labels) {
 	sorted := append([]mark(nil), list...)
 	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].v > sorted[j].v })
+	inside := sorted[:0]
 	for _, m := range sorted {
-		if !p.a.Holds(m.at) || m.v > top {
-			continue
+		if p.a.Holds(m.at) && m.v <= top {
+			inside = append(inside, m)
 		}
-		x, y := p.a.x(m.at), at(m.v)
-		p.add(Line{Point{x - 7, y}, Point{x + 7, y}, Pen{InkText, 2, nil}})
-		label := y - 4
-		for _, b := range boxes {
-			if math.Abs(b.Y-label) < 12 && math.Abs(b.X-x) < 80 {
-				label = b.Y + 12
-			}
-		}
-		boxes = append(boxes, Point{x, label})
-		if x+9+wide(m.words, axisPx) <= p.a.x1 {
-			p.text(x+9, label+4, m.words, Start, InkText)
-		} else {
-			p.text(x-9, label+4, m.words, End, InkText)
-		}
+	}
+	for _, m := range inside {
+		at := Point{p.a.x(m.at), at(m.v)}
+		p.add(Line{Point{at.X - 7, at.Y}, Point{at.X + 7, at.Y}, Pen{InkText, 2, nil}})
+		words.keep(at, 7, 1)
+	}
+	for _, m := range inside {
+		words.beside(Point{p.a.x(m.at), at(m.v)}, 9, m.words)
 	}
 }
 

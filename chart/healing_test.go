@@ -76,3 +76,48 @@ func TestHealingChartOfNothing(t *testing.T) {
 		t.Error("an empty strip does not say that nothing is known")
 	}
 }
+
+// TestWordsKeepApart: on a phone and on a laptop no words of a wound's chart lie over others, also when several markers
+// fall due near each other and beside a size that does not fit.
+func TestWordsKeepApart(t *testing.T) {
+	grows := func(byWk float64) *casebook.Case {
+		parts := []any{0.0, casebook.PersonRegistered{Name: "Invented Person", Place: "home", Zone: "Europe/Berlin"}, 0.1, casebook.WoundFound{Wound: "A", Site: "right foot, sole", Type: "diabetic foot"}}
+		side := 5.5
+		for wk := range 6 {
+			m := casebook.WoundMeasured{Wound: "A", LengthCm: ptr(side), WidthCm: ptr(side * 0.8), DepthCm: ptr(2.5), Method: "ruler", Convention: "head to toe"}
+			if wk == 4 {
+				m.WidthCm = ptr(side * 0.1)
+			}
+			parts = append(parts, float64(wk*168+1), m)
+			side *= byWk
+		}
+		return casebook.Fold("c", story(parts...))
+	}
+	for _, byWk := range []float64{1.07, 1, 0.95, 0.8} {
+		c := grows(byWk)
+		for day := 0; day < 60; day += 5 {
+			now := t0.Add(time.Duration(37+day) * 24 * time.Hour)
+			h := review.HealingOf(c, c.Wound("A"), now)
+			for _, width := range []float64{358, 920} {
+				d := Healing(c, h, now, width, "h")
+				var boxes []box
+				var words []string
+				for _, s := range d.Shapes {
+					x, ok := s.(Text)
+					if !ok || x.Words == "now" {
+						continue
+					}
+					w := wide(x.Words, x.SizePx)
+					left := map[Anchor]float64{Start: x.At.X, Middle: x.At.X - w/2, End: x.At.X - w}[x.Anchor]
+					b := box{left, x.At.Y - x.SizePx*0.7, left + w, x.At.Y}
+					for i, o := range boxes {
+						if b.meets(o) {
+							t.Errorf("times %g a week, day %d, %g px: %q lies over %q", byWk, day, width, x.Words, words[i])
+						}
+					}
+					boxes, words = append(boxes, b), append(words, x.Words)
+				}
+			}
+		}
+	}
+}

@@ -96,11 +96,16 @@ func (p *plot) grid(y0, y1 float64) {
 // days draws the time axis under everything, and the line at now through everything.
 func (p *plot) days(top, y float64) {
 	p.add(Line{Point{p.a.x0, y}, Point{p.a.x1, y}, Pen{InkSoft, 1, nil}})
+	free := p.a.x0
 	for _, t := range p.ticks {
 		x := p.a.x(t.at)
 		if t.label != "" {
 			p.add(Line{Point{x, y}, Point{x, y + 5}, Pen{InkSoft, 1, nil}})
-			p.text(min(x+2, p.a.x1-wide(t.label, axisPx)), y+15, t.label, Start, InkText)
+			// the last day may have no room for its name
+			if left := min(x+2, p.a.x1-wide(t.label, axisPx)); left >= free {
+				p.text(left, y+15, t.label, Start, InkText)
+				free = left + wide(t.label, axisPx) + 3
+			}
 		}
 	}
 	if p.a.Holds(p.now) {
