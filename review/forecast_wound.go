@@ -102,14 +102,18 @@ func (h *Healing) dateForecast(id, name string, a *healing.Arrival, asOf time.Ti
 	day := func(x float64) string { return addDays(h.Anchor, x).In(zone).Format("2 January 2006") }
 	from := asOf.UTC()
 	f.From = &from
-	f.Text = fmt.Sprintf("about %s, four times in five between %s and %s, if it comes within a year; the chance of that is %s %%",
-		day(*a.MedianDays), day(*a.P10Days), day(*a.P90Days), unit.Number(*a.Chance*100, 0))
+	f.Text = fmt.Sprintf("about %s, four times in five between %s and %s, if it comes within a year; the chance of that is %s",
+		day(*a.MedianDays), day(*a.P10Days), day(*a.P90Days), chanceWords(*a.Chance))
 	return f
 }
 
 // halfEllipsoid is the volume of half an ellipsoid over an area with a depth: the shape that is taken where no
 // volume was measured.
 func halfEllipsoid(areaCm2, depthCm float64) float64 { return 2.0 / 3 * areaCm2 * depthCm }
+
+// backwards says what a figure below zero means.
+var backwards = map[string]string{"area_reduction": ": it grew", "area_reduction_14d": ": it grew", "depth_reduction": ": it grew deeper", "volume_reduction": ": it grew",
+	"advance": ": it moved outwards", "bed_rise": ": it sank", "decay": ": it grew"}
 
 // Plainly gives the plain figures between the first and the last size.
 func (h *Healing) Plainly() []Figure {
@@ -125,6 +129,9 @@ func (h *Healing) Plainly() []Figure {
 		}
 		x := *v * scale
 		g := Figure{ID: "healing." + id, Name: name, Wound: h.Wound, Value: x, Unit: u, Text: unit.Number(x, decimals) + " " + u, Method: method, Source: source, Entries: entries}
+		if strings.HasPrefix(g.Text, "-") {
+			g.Text += backwards[id]
+		}
 		if f.To != nil {
 			at := f.To.UTC()
 			g.At = &at

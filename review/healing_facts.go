@@ -53,8 +53,8 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set sink) {
 	set("wound.sized_from", h.Sizes[0].At, by...)
 	set("wound.decided_since", decidedSince(c, h), decisionEntry(c)...)
 	if h.Told(asOf) {
-		set("wound.chance_not_improving_pct", *h.NotImproving*100, by...)
 		// no model is sure of a wound: nothing above 99 % is said, and no rule asks for more
+		set("wound.chance_not_improving_pct", math.Min(*h.NotImproving*100, 99), by...)
 		set("wound.chance_growing_pct", math.Min(*h.Growing*100, 99), by...)
 	}
 	h.oddFacts(set)

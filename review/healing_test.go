@@ -60,7 +60,7 @@ func TestChancesInHeadlines(t *testing.T) {
 	c := casebook.Fold("tidy", entries(join(sizesOf(5, 8, 5, 3, 1), []step{at(-2398, order(nil))})...))
 	h := review.HealingOf(c, c.Wound("A"), noon)
 	f := find(review.Of(c, builtin(t), equipment.BuiltIn(), noon), "STP-STALL-01", "A")
-	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, unit.Number(*h.NotImproving*100, 1)+" %") {
+	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, unit.Number(math.Min(*h.NotImproving*100, 99), 1)+" %") {
 		t.Errorf("chance %g; finding %+v", *h.NotImproving, f)
 	}
 }
