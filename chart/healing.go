@@ -2,6 +2,7 @@ package chart
 
 import (
 	"sort"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -216,7 +217,7 @@ func (p *plot) band(list []bandAt, at func(float64) float64, dash []float64) {
 	p.add(Area{[][]Point{shape}, InkPale}, Polyline{[][]Point{upper, lower}, Pen{InkWater, 0.75, nil}}, Polyline{[][]Point{middle}, Pen{InkWater, 1.5, dash}})
 }
 
-// marks draws milestones as short level strokes at their day, each with its words beside it.
+// marks draws milestones as short level strokes at their day, with their words beside them.
 func (p *plot) marks(list []mark, at func(float64) float64, top float64, words *labels) {
 	sorted := append([]mark(nil), list...)
 	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].v > sorted[j].v })
@@ -231,7 +232,13 @@ func (p *plot) marks(list []mark, at func(float64) float64, top float64, words *
 		p.add(Line{Point{at.X - 7, at.Y}, Point{at.X + 7, at.Y}, Pen{InkText, 2, nil}})
 		words.keep(at, 7, 1)
 	}
-	for _, m := range inside {
+	for i := 0; i < len(inside); i++ {
+		m := inside[i]
+		// strokes that all but touch share their words: "50, 53 % gone"
+		for i+1 < len(inside) && inside[i+1].at.Equal(m.at) && at(inside[i+1].v)-at(inside[i].v) < 5 {
+			i++
+			m.words = strings.TrimSuffix(m.words, " % gone") + ", " + inside[i].words
+		}
 		words.beside(Point{p.a.x(m.at), at(m.v)}, 9, m.words)
 	}
 }
