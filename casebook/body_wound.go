@@ -29,10 +29,23 @@ type DressingChanged struct {
 	// second way to tell the leak, without a pause.
 	MotorPct *float64 `json:"motor_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Motor runs, share of time, if the pump shows it"`
 	Seen
-	Canister  *CanisterRead `json:"canister,omitempty" words:"Canister"`
-	Power     *PowerNoted   `json:"power,omitempty" words:"Battery and therapy"`
-	NextVisit *time.Time    `json:"next_visit,omitempty" words:"Next visit"`
-	Note      string        `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+	Canister *CanisterRead `json:"canister,omitempty" words:"Canister"`
+	Power    *PowerNoted   `json:"power,omitempty" words:"Battery and therapy"`
+	// Used are the kits, fillers, canisters and other items that the visit used up.
+	Used      []SupplyUsed `json:"used,omitempty" jsonschema:"maxItems=20" words:"Supplies used"`
+	NextVisit *time.Time   `json:"next_visit,omitempty" words:"Next visit"`
+	Note      string       `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+}
+
+// SupplyUsed is an item that a visit used up. With From it leaves the agency's stock by this entry, and no supply.moved
+// says it again; without, it had come to the patient before.
+type SupplyUsed struct {
+	Item  string `json:"item" jsonschema:"required,minLength=1,maxLength=80" words:"Item"`
+	Count int    `json:"count" jsonschema:"required,minimum=1,maximum=60" words:"How many"`
+	// From is where it came from: the shelf, or the car of the entry's author.
+	From    string `json:"from,omitempty" jsonschema:"enum=shelf,enum=car" words:"Taken from"`
+	Lot     string `json:"lot,omitempty" jsonschema:"maxLength=60" words:"Lot"`
+	Expires string `json:"expires,omitempty" jsonschema:"format=date" words:"Use before"`
 }
 
 // HoldTest is a bedside test of the seal: the pump is paused and the suction read twice.

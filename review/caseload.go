@@ -35,6 +35,8 @@ type Caseload struct {
 	// register tells that the stock's register has grown since recalls was read.
 	register bool
 	recalls  *stock.Stock
+	// stock are the register's entries, as they were when recalls was made.
+	stock []casebook.Entry
 	// stores was made when the feed stood at storesAt.
 	stores   *Stores
 	storesAt int64
@@ -53,6 +55,7 @@ type kept struct {
 	// uses are what the case took of the agency's supplies, needs what it will use.
 	uses  []stock.Use
 	needs *Needs
+	visit madeVisit
 	pumps []PumpHeld
 }
 
@@ -285,7 +288,7 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)), read: mappingsOf(c), pumps: pumpsOf(c, r.Person),
+	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)), read: mappingsOf(c), pumps: pumpsOf(c, r.Person), visit: madeVisitOf(c),
 		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: NeedsOf(c, l.Equipment, FluidsOf(c, l.Equipment, l.Rules, now))}, nil
 }
 
@@ -314,7 +317,7 @@ func (l *Caseload) fold(ctx context.Context, id string, entries []casebook.Entry
 
 // Review reviews a folded case with the recalls in force now.
 func (l *Caseload) Review(ctx context.Context, c *casebook.Case, asOf time.Time) (*Review, error) {
-	if len(c.Supplies) == 0 {
+	if !namesLots(c) {
 		return OfWith(c, l.Rules, l.Equipment, nil, asOf), nil // no lot, no recall
 	}
 	recalls, err := l.Recalls(ctx)

@@ -122,7 +122,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 		Person: personOf(c), Therapy: therapyOf(c), Findings: []Finding{}}
 	m := modelled(c, eq, rules, asOf)
 	facts := factsOf(c, eq, asOf, m)
-	if recalls != nil && len(c.Supplies) > 0 {
+	if recalls != nil && namesLots(c) {
 		r.Recalls = recalls.Head
 		recallFacts(c, eq, recalls, facts.Set)
 	}

@@ -22,7 +22,7 @@ func recallFacts(c *casebook.Case, eq *equipment.Set, s *stock.Stock, set sink) 
 	var lots, words, by []string
 	for _, r := range s.Recalls {
 		for _, g := range stock.Who(stock.UsesOf(c, eq.ItemID), r.Item, r.Lot) {
-			if g.Count <= 0 && len(c.Changes) > 0 && c.Changes[len(c.Changes)-1].At.After(g.Last) {
+			if g.Count <= 0 && changedSince(c, eq, g) {
 				continue
 			}
 			lots = append(lots, lotWords(eq, g.Item, g.Lot))
@@ -34,6 +34,39 @@ func recallFacts(c *casebook.Case, eq *equipment.Set, s *stock.Stock, set sink) 
 	}
 	set("supply.recalled", strings.Join(lots, "; "), entriesOf(by...)...)
 	set("supply.recall_words", strings.Join(words, " "), entriesOf(by...)...)
+}
+
+// changedSince tells whether what was used of a lot is gone: its canister or its dressing was changed since. Where there are
+// several pumps or wounds, one change does not tell which, so that the newest of every one is asked for.
+func changedSince(c *casebook.Case, eq *equipment.Set, g stock.Given) bool {
+	if i, ok := eq.Item(g.Item); ok && i.CanisterML > 0 {
+		names := PumpNames(c)
+		if len(names) == 0 {
+			names = []string{newestPump(c)}
+		}
+		for _, name := range names {
+			if k := CanisterOn(c, name); k.ChangedAt == nil || !k.ChangedAt.After(g.Last) {
+				return false
+			}
+		}
+		return true
+	}
+	for i := range c.Wounds {
+		if w := &c.Wounds[i]; len(w.Changes) > 0 && (w.Count.Total() > 0 || !w.Count.Known) && !w.Changes[len(w.Changes)-1].At.After(g.Last) {
+			return false
+		}
+	}
+	return len(c.Changes) > 0 && c.Changes[len(c.Changes)-1].At.After(g.Last)
+}
+
+// namesLots tells whether anything in the case says what supplies the patient got.
+func namesLots(c *casebook.Case) bool {
+	for _, d := range c.Changes {
+		if len(d.Body.Used) > 0 {
+			return true
+		}
+	}
+	return len(c.Supplies) > 0
 }
 
 func lotWords(eq *equipment.Set, item, lot string) string {
@@ -388,10 +421,12 @@ func (l *Caseload) syncRecalls(ctx context.Context) error {
 	if !l.register {
 		return nil
 	}
-	st, err := l.Recalls(ctx)
+	entries, _, err := casebook.Register{Book: l.Book, ID: stock.Register}.Entries(ctx)
 	if err != nil {
 		return fmt.Errorf("review: read the stock: %w", err)
 	}
+	st := stock.Fold(entries, nil)
+	l.stock = entries
 	if old := l.recalls; old == nil || old.Head != st.Head {
 		names := func(s *stock.Stock, u stock.Use) bool {
 			if s == nil {

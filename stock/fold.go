@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -13,8 +14,10 @@ import (
 
 // Use is what a case says of the agency's supplies. Case is the patient's case; nothing else of the patient is here.
 type Use struct {
-	Case    string
-	Entry   string
+	Case  string
+	Entry string
+	// Row tells several of one entry apart.
+	Row     int
 	Item    string
 	Lot     string
 	Expires string
@@ -22,27 +25,40 @@ type Use struct {
 	// touch the stock.
 	Count int
 	Place string
-	At    time.Time
+	// Used tells that a visit used it up at once: it is in the dressing or the canister, and no more with the patient
+	// after the next change.
+	Used bool
+	At   time.Time
 	// Recorded orders entries of the same moment.
 	Recorded time.Time
 }
 
-// UsesOf lists what a case took. A correction of an entry has done its work in the fold of the case. An entry's car is
+// UsesOf lists what a case took, in supply entries and at visits. A correction of an entry has done its work in the fold of the case. An entry's car is
 // that of its author. item turns what was written into an item of the list; what is not in the list does not touch the
 // stock, so that no free text of a case comes to the Stores page as an item.
 func UsesOf(c *casebook.Case, item func(string) (id string, listed bool)) []Use {
 	var out []Use
-	for _, s := range c.Supplies {
-		id, listed := item(s.Body.Item)
-		u := Use{Case: c.ID, Entry: s.ID, Item: id, Lot: clean(s.Body.Lot), Expires: s.Body.Expires, Count: s.Body.Count, At: s.At, Recorded: s.Recorded}
+	place := func(from, author string, listed bool) string {
 		switch {
 		case !listed:
-		case s.Body.From == "shelf":
-			u.Place = Shelf
-		case s.Body.From == "car":
-			u.Place = Car(s.Author)
+		case from == "shelf":
+			return Shelf
+		case from == "car":
+			return Car(author)
 		}
-		out = append(out, u)
+		return ""
+	}
+	for _, s := range c.Supplies {
+		id, listed := item(s.Body.Item)
+		out = append(out, Use{Case: c.ID, Entry: s.ID, Item: id, Lot: clean(s.Body.Lot), Expires: s.Body.Expires, Count: s.Body.Count,
+			Place: place(s.Body.From, s.Author, listed), At: s.At, Recorded: s.Recorded})
+	}
+	for _, d := range c.Changes {
+		for i, b := range d.Body.Used {
+			id, listed := item(b.Item)
+			u := Use{Case: c.ID, Entry: d.ID, Row: i, Item: id, Lot: clean(b.Lot), Expires: b.Expires, Count: b.Count, Place: place(b.From, d.Author, listed), Used: true, At: d.At, Recorded: d.Recorded}
+			out = append(out, u)
+		}
 	}
 	return out
 }
@@ -135,7 +151,7 @@ func Fold(entries []casebook.Entry, uses []Use) *Stock {
 	}
 	for i := range uses {
 		u := &uses[i]
-		if key := u.Case + "/" + u.Entry; !seen[key] {
+		if key := u.Case + "/" + u.Entry + "/" + strconv.Itoa(u.Row); !seen[key] {
 			seen[key] = true
 			steps = append(steps, step{u.At, u.Recorded, key, nil, "", u})
 		}
@@ -248,10 +264,11 @@ func (f *folding) finish() {
 
 // Given is a lot that a patient got.
 type Given struct {
-	Case  string
-	Item  string
-	Lot   string
-	Count int
+	Case string
+	Item string
+	Lot  string
+	// Count is what is still with the patient, Used how much visits used up.
+	Count, Used int
 	// Last is when the newest of it came.
 	Last    time.Time
 	Entries []string
@@ -261,6 +278,11 @@ type Given struct {
 // brought back is taken off; a case that brought all of it back is still listed, with a count of 0 or less.
 func Who(uses []Use, item, lot string) []Given {
 	by := map[slot]*Given{}
+	type row struct {
+		entry string
+		n     int
+	}
+	seen := map[slot]map[row]bool{}
 	for _, u := range uses {
 		if u.Lot == "" || u.Lot != clean(lot) || item != "" && u.Item != item {
 			continue
@@ -270,11 +292,25 @@ func Who(uses []Use, item, lot string) []Given {
 			by[k] = &Given{Case: u.Case, Item: u.Item, Lot: u.Lot}
 		}
 		g := by[k]
-		if slices.Contains(g.Entries, u.Entry) {
+		if seen[k] == nil {
+			seen[k] = map[row]bool{}
+		}
+		if seen[k][row{u.Entry, u.Row}] {
 			continue
 		}
-		g.Count += u.Count
-		g.Entries = append(g.Entries, u.Entry)
+		seen[k][row{u.Entry, u.Row}] = true
+		switch {
+		case !u.Used:
+			g.Count += u.Count
+		case u.Place != "":
+			g.Used += u.Count // out of the stock and into the dressing
+		default:
+			g.Used += u.Count
+			g.Count -= u.Count // it lay with the patient before
+		}
+		if !slices.Contains(g.Entries, u.Entry) {
+			g.Entries = append(g.Entries, u.Entry)
+		}
 		if u.At.After(g.Last) {
 			g.Last = u.At
 		}

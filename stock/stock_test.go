@@ -3,6 +3,7 @@ package stock
 import (
 	"fmt"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -139,4 +140,32 @@ func TestLawFoldIsASet(t *testing.T) {
 			t.Fatalf("another order folds to other stock\n%+v\n%+v", got, want)
 		}
 	})
+}
+
+// TestUsedAtVisits: what a visit used leaves the car of its author once, is found by its lot, and is not with the patient
+// any more; a supply entry beside it is another piece.
+func TestUsedAtVisits(t *testing.T) {
+	var s story
+	s.at(0, "st", Moved{Item: "kit", Count: 10, From: Outside, To: Car("ann"), Lot: "x1"})
+	c := &casebook.Case{ID: "c1",
+		Changes: []casebook.Dated[casebook.DressingChanged]{
+			{ID: "v1", At: monday.Add(2 * time.Hour), Author: "ann", Body: casebook.DressingChanged{Used: []casebook.SupplyUsed{{Item: "Kit", Count: 2, From: "car", Lot: "X1"}, {Item: "can", Count: 1, From: "car", Lot: "C7"}}}},
+			{ID: "v2", At: monday.Add(3 * time.Hour), Author: "ann", Body: casebook.DressingChanged{Used: []casebook.SupplyUsed{{Item: "kit", Count: 1, Lot: "x1"}}}}},
+		Supplies: []casebook.Dated[casebook.SupplyMoved]{{ID: "s1", At: monday.Add(time.Hour), Author: "ann", Body: casebook.SupplyMoved{Item: "kit", Count: 3, From: "car", Lot: "x1"}}}}
+	uses := UsesOf(c, func(item string) (string, bool) { return strings.ToLower(item), true })
+	got := Fold(s.entries, append(uses, uses...)) // given twice, counted once
+	if n := count(got, "kit", Car("ann")); n != 10-2-3 {
+		t.Errorf("in the car: %d, want 5", n)
+	}
+	if n := count(got, "can", Car("ann")); n != -1 {
+		t.Errorf("canisters: %d; taken and never loaded must show", n)
+	}
+	// 3 came, 1 of them was used where it lay, 2 were used from the car at once.
+	given := Who(append(uses, uses...), "", "x1")
+	if len(given) != 1 || given[0].Count != 2 || given[0].Used != 3 || !given[0].Last.Equal(monday.Add(3*time.Hour)) || len(given[0].Entries) != 3 {
+		t.Errorf("%+v", given)
+	}
+	if len(Who(uses, "", "c7")) != 1 {
+		t.Error("a canister's lot is not found from the visit")
+	}
 }

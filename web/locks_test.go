@@ -199,7 +199,7 @@ func may(path string) []account.Role {
 		return account.Clinical
 	case strings.HasPrefix(path, "/stores"):
 		return []account.Role{account.Nurse, account.Stores}
-	case path == "/bag", path == "/bag/pdf", path == "/case/new", strings.HasSuffix(path, "/visit"), strings.Contains(path, "/correct/"):
+	case path == "/bag", path == "/bag/pdf", path == "/case/new", strings.HasSuffix(path, "/visit"), strings.Contains(path, "/visit/"), strings.Contains(path, "/correct/"):
 		return []account.Role{account.Nurse}
 	case strings.HasSuffix(path, "/photo"), strings.Contains(path, "/outline/") && (strings.HasSuffix(path, "/confirm") || strings.HasSuffix(path, "/edge") || strings.HasSuffix(path, "/measure")):
 		return []account.Role{account.Nurse}

@@ -134,6 +134,7 @@ func (s *Server) Routes() []Route {
 		// Entries: the visit, a form for every other kind, corrections, sign-off.
 		{"GET", "/case/{case}/visit", Writes, 0, s.newVisit},
 		{"POST", "/case/{case}/visit", Writes, formLimit, s.saveVisit},
+		{"POST", "/case/{case}/visit/{entry}/used", Writes, smallForm, s.saveUsed},
 		{"GET", "/case/{case}/add", Orders, 0, s.showMenu},
 		{"GET", "/case/{case}/add/{kind}", Orders, 0, s.newEntry},
 		{"POST", "/case/{case}/add/{kind}", Orders, formLimit, s.saveEntry},

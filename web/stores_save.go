@@ -182,6 +182,14 @@ func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := page.NewBag(s.frame(r, page.BagDays[ahead], "Bag"), b, st, s.author(r), ahead, page.Clock{Zone: s.Zone, Now: now})
+	if ahead == 0 {
+		visits, err := s.Caseload.Used(ctx, now, s.author(r), func(p review.Person) bool { return s.onList(who(r), p) })
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		p.SetUsed(visits, st, s.author(r), s.Equipment, now)
+	}
 	if s.PDF != nil {
 		for _, size := range []string{"A4", "Letter"} {
 			p.Files = append(p.Files, page.Link{Href: "/bag/pdf?size=" + size + "&ahead=" + strconv.Itoa(ahead), Words: "PDF, " + size})

@@ -65,7 +65,7 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 	for _, row := range rows {
 		people[row.Case] = row.Person
 	}
-	t := page.AskTable{Caption: "Patients on your list who got lot " + lot, Head: []string{"Patient", "Item", "Pieces with them by the record", "Last entry"}, Empty: "Nobody on your list got this lot, by the record."}
+	t := page.AskTable{Caption: "Patients on your list who got lot " + lot, Head: []string{"Patient", "Item", "Pieces with them by the record", "Used at visits", "Last entry"}, Empty: "Nobody on your list got this lot, by the record."}
 	others := 0
 	for _, g := range given {
 		person, ok := people[g.Case]
@@ -73,7 +73,7 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 			others++
 			continue
 		}
-		t.Rows = append(t.Rows, []page.AskCell{{Text: person.Name, Href: page.LogPath(g.Case, g.Entries[len(g.Entries)-1])}, {Text: s.Equipment.ItemWords(g.Item)}, {Text: strconv.Itoa(g.Count)}, {Text: review.Clock(s.Zone, g.Last)}})
+		t.Rows = append(t.Rows, []page.AskCell{{Text: person.Name, Href: page.LogPath(g.Case, g.Entries[len(g.Entries)-1])}, {Text: s.Equipment.ItemWords(g.Item)}, {Text: strconv.Itoa(g.Count)}, {Text: strconv.Itoa(g.Used)}, {Text: review.Clock(s.Zone, g.Last)}})
 	}
 	p.Tables = []page.AskTable{t}
 	if others > 0 {

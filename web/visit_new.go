@@ -14,6 +14,9 @@ func (s *Server) newVisit(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	in, err := s.formInput(o, page.Start(casebook.KindDressingChanged, o.c, o.clock, nil), nil)
+	if err == nil {
+		in.Lots, err = s.Caseload.Lots(r.Context(), s.author(r), o.c.ID, o.now)
+	}
 	if err != nil {
 		s.fail(w, r, err)
 		return

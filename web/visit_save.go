@@ -27,6 +27,10 @@ func (s *Server) saveVisit(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	if in.Lots, err = s.Caseload.Lots(r.Context(), s.author(r), o.c.ID, o.now); err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	show := func(status int) {
 		s.render(w, r, status, page.Form(page.NewVisit(s.caseFrame(r, o, "Visit"), in)))
 	}
@@ -40,7 +44,7 @@ func (s *Server) saveVisit(w http.ResponseWriter, r *http.Request) {
 		ps = append(ps, keyProblem)
 	}
 	at, atPs := readAt(form, "at", "When this visit was", o.c.Zone)
-	body, found := readVisit(form, o.c)
+	body, found := readVisit(page.WithTicked(form, s.Equipment), o.c)
 	drafts := []draft{{entry: s.entry(r, id, o.c.ID, at, body), form: form}}
 	more, morePs := s.readMeasures(r, form, o.c, at, key)
 	var to written

@@ -2,6 +2,7 @@ package wording
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"lowtide/casebook"
@@ -33,8 +34,29 @@ func (s *sayer) visit(b casebook.DressingChanged) {
 		s.time("To be plugged in again at", p.PlugInAt)
 		s.put("Note on the pump", p.Note)
 	}
+	for _, u := range b.Used {
+		s.put("Used", usedWords(u))
+	}
 	s.time("Next visit", b.NextVisit)
 	s.put("Note", b.Note)
+}
+
+// usedWords says what a visit used up.
+func usedWords(u casebook.SupplyUsed) string {
+	words := strconv.Itoa(u.Count) + " × " + u.Item
+	if u.Lot != "" {
+		words += ", lot " + u.Lot
+	}
+	if u.Expires != "" {
+		words += ", use before " + u.Expires
+	}
+	switch u.From {
+	case "car":
+		words += ", from the car"
+	case "shelf":
+		words += ", from the shelf"
+	}
+	return words
 }
 
 // holdTest says the two readings of a hold test and the time between them.

@@ -11,6 +11,7 @@ import (
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/stock"
 	"lowtide/unit"
 	"lowtide/wording"
 )
@@ -26,6 +27,8 @@ type FormInput struct {
 	Rules *rule.Set
 	Clock Clock
 	Key   string
+	// Lots are those that the writer has at hand by the record, for the form of a visit.
+	Lots []stock.Lot
 }
 
 // NewEntryForm draws the form of a kind, with the fields that its body has.
@@ -263,6 +266,7 @@ func (b *formBuilder) equip(eq *equipment.Set, prefix string) {
 	}
 	b.choices[prefix+"class"], b.as[prefix+"class"] = classes, ControlSelect
 	b.choices[prefix+"item"] = items
+	b.choices[prefix+"used/item"] = items
 	for _, name := range []string{"canister_mL", "size_mL", "canister/size_mL"} {
 		b.choices[prefix+name] = sizes
 	}

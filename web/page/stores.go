@@ -196,6 +196,9 @@ type BagPage struct {
 	Empty              string
 	// Files are where the list can be had for paper.
 	Files []Link
+	// Used are the visits that were made today, with what they used; Today tells that the page is of today.
+	Used  []UsedRow
+	Today bool
 }
 
 // BagRow is one item to pack.

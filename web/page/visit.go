@@ -98,7 +98,7 @@ func NewVisit(frame Frame, in FormInput) FormPage {
 	}
 	p.Sections = append(p.Sections, b.visitSigns(in), b.visitPump(in), b.visitCanister(in))
 	p.Sections = append(p.Sections, measures...)
-	p.Sections = append(p.Sections, b.visitEnd(in))
+	p.Sections = append(p.Sections, b.visitUsed(in), b.visitEnd(in))
 	p.Problems = b.list()
 	return p
 }
