@@ -58,6 +58,11 @@ func newGap(d, leapVar float64) gap {
 	return gap{d, blockShare(d), end, mean, -leapPerD * d, math.Log(-math.Expm1(-leapPerD * d)), leapVar}
 }
 
+// growth is the days of the interval times the factor of eq. 5: what exp(u) is multiplied with in eq. 6.
+func (g gap) growth(l law) float64 {
+	return g.d * math.Exp(l.dayVar*(1-g.share)/2+l.walkVarD*g.d/12)
+}
+
 // wait lets d days of therapy pass without a reading of what was collected (eq. 3).
 func (b belief) wait(l law, d float64) belief {
 	end, _ := l.drift(d)
@@ -122,14 +127,15 @@ func (b belief) read(l law, g gap, y look, leap leapMode) belief {
 		return b.glance(y.ml, y.errVar)
 	}
 	if leap == leapCertain {
-		out, _ := b.collect(l, g, y, leapCertain)
+		out, _ := b.collect(l, g, g.growth(l), y, leapCertain)
 		return out
 	}
-	calm, z := b.collect(l, g, y, leapNever)
+	dg := g.growth(l)
+	calm, z := b.collect(l, g, dg, y, leapNever)
 	if leap == leapNever || math.Abs(z) < 1.3 {
 		return calm
 	}
-	jump, _ := b.collect(l, g, y, leapWeighed)
+	jump, _ := b.collect(l, g, dg, y, leapWeighed)
 	calm.lnW += g.lnCalm
 	jump.lnW += g.lnLeap
 	top := max(calm.lnW, jump.lnW)
@@ -147,12 +153,11 @@ func (b belief) read(l law, g gap, y look, leap leapMode) belief {
 // collect is the one kernel: it moves the belief over d days, with or without a sudden change, and conditions on the reading. The only curve in the model, content = content + d·exp(u), has one
 // dimension, so it is integrated by quadrature about the most probable u. The second result says how many
 // standard deviations that u lies from what was expected.
-func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
+func (b belief) collect(l law, g gap, dg float64, y look, leap leapMode) (belief, float64) {
 	d := g.d
 	moved := leapShares[leap]
 	walk := l.walkVarD*d + g.leapVar*moved.end
 	end := l.driftD * g.end
-	gain := l.dayVar*(1-g.share)/2 + l.walkVarD*d/12
 	mu := b.x + l.driftD*g.mean
 	varU := b.varX + l.walkVarD*d/3 + g.leapVar*moved.mean + l.dayVar*g.share
 	covU1 := b.varX + l.walkVarD*d/2 + g.leapVar*moved.both
@@ -160,7 +165,6 @@ func (b belief) collect(l law, g gap, y look, leap leapMode) (belief, float64) {
 	restV := max(b.varV-b.covVX*beta, 0)
 	s := restV + y.errVar
 
-	dg := d * math.Exp(gain)
 	u := mode(mu, varU, beta, s, dg, y.ml-b.v, y.brimming)
 	middle := dg * math.Exp(u)
 	slope := middle + beta

@@ -48,7 +48,8 @@ func TestCheckCollect(t *testing.T) {
 				t.Fatalf("the reference was made for a drift memory of %v d", c.Memory)
 			}
 			b := belief{v: c.V, x: c.X, varV: c.VarV, covVX: c.Cov, varX: c.VarX}
-			got, _ := b.collect(law{walkVarD: c.Q, dayVar: c.S2, driftD: c.M}, newGap(c.D, leapVar), look{ml: c.Y, errVar: c.R}, leapNever)
+			g, l := newGap(c.D, leapVar), law{walkVarD: c.Q, dayVar: c.S2, driftD: c.M}
+			got, _ := b.collect(l, g, g.growth(l), look{ml: c.Y, errVar: c.R}, leapNever)
 			w := c.Want
 			near := func(what string, got, want, tol float64) {
 				if math.Abs(got-want) > tol {

@@ -36,7 +36,7 @@ func (t *Track) fork(d float64, r Reading) {
 		}
 		next = append(next, tale{beliefs: changed}, tale{beliefs: misread})
 		if old.before != nil {
-			back := old.before.read(t.laws, newGap(old.span+d, t.leapVar), t.look(r), leapWeighed)
+			back := old.before.read(nil, t.laws, newGap(old.span+d, t.leapVar), t.look(r), leapWeighed)
 			for j := range back {
 				back[j].lnW += math.Log(chanceMisread) + lnAny
 			}

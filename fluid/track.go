@@ -239,7 +239,8 @@ func (t *Track) spill(ml float64) {
 func (t *Track) grow(d float64, r Reading) {
 	for k := range t.tales {
 		old := t.tales[k].beliefs
-		t.tales[k] = tale{beliefs: old.read(t.laws, newGap(d, t.leapVar), t.look(r), t.leap()), before: old, span: d}
+		// What was before the reading before is wanted no more; its memory takes the new beliefs.
+		t.tales[k] = tale{beliefs: old.read(t.tales[k].before, t.laws, newGap(d, t.leapVar), t.look(r), t.leap()), before: old, span: d}
 	}
 	if d >= shortestD {
 		t.grown++
@@ -273,8 +274,11 @@ func (t *Track) leap() leapMode {
 // lnForgotten is the log weight under which a law is dropped for the rest of the course.
 const lnForgotten = -7.5
 
-func (b bank) read(laws []law, g gap, y look, leap leapMode) bank {
-	out := make(bank, len(b))
+// read lets every law take a reading, into the memory of out if there is any.
+func (b bank) read(out bank, laws []law, g gap, y look, leap leapMode) bank {
+	if len(out) != len(b) {
+		out = make(bank, len(b))
+	}
 	for j := range b {
 		if out[j] = b[j]; b[j].lnW > lnForgotten {
 			out[j] = b[j].read(laws[j], g, y, leap)
@@ -293,7 +297,11 @@ func (t *Track) prune() {
 			top = math.Max(top, b.lnW)
 		}
 	}
-	mass := make([]float64, len(t.tales))
+	var few [4 * mostTales]float64
+	mass := few[:0]
+	for range t.tales {
+		mass = append(mass, 0)
+	}
 	sum := 0.0
 	for k, a := range t.tales {
 		for _, b := range a.beliefs {
