@@ -69,5 +69,5 @@ func heldRates(kind string, k, a0 float64, r *rand.Rand, edge func(f, a float64)
 			return edge(k, a)
 		}
 	}
-	panic("no such kind: " + kind)
+	return sparseRates(kind, k, a0, r, t)
 }

@@ -9,14 +9,18 @@ import (
 )
 
 func main() {
-	n := flag.Int("n", 2000, "wounds of the kinds used while tuning; as many again are held out")
+	n := flag.Int("n", 2000, "wounds of each set")
 	seed := flag.Uint64("seed", 1, "seed")
-	held := flag.Bool("held", true, "also the held-out kinds")
+	set := flag.String("set", "", "seen, held or sparse: only this set of kinds")
 	only := flag.String("only", "", "sizes or stalls: only these, for a quick look")
 	flag.Parse()
 	fmt.Println("Invented wounds; weekly to fortnightly visits; outline, ruler and mixed methods; 8 % with one wild reading.")
-	simulate(*n, kinds, *seed, *only).print(os.Stdout, "kinds seen while tuning")
-	if *held {
-		simulate(*n, heldOut, *seed+1, *only).print(os.Stdout, "kinds held out")
+	for i, x := range []struct {
+		name, title string
+		kinds       []string
+	}{{"seen", "kinds seen while tuning", kinds}, {"held", "kinds held out", heldOut}, {"sparse", "kinds held out, sparse charts", sparse}} {
+		if *set == "" || *set == x.name {
+			simulate(*n, x.kinds, *seed+uint64(i), *only).print(os.Stdout, x.title)
+		}
 	}
 }

@@ -49,8 +49,8 @@ type tally struct {
 }
 
 type kindTally struct {
-	size14, size28, date, alarm, stall, stallArea share
-	width28                                       []float64
+	size14, size28, date, alarm, anyAlarm, stall, stallArea share
+	width28                                                 []float64
 }
 
 func (t *tally) kind(name string) *kindTally {
@@ -121,7 +121,7 @@ func (t *tally) join(p *tally) {
 	}
 	for name, k := range p.byKind {
 		o := t.kind(name)
-		for _, s := range [][2]*share{{&o.size14, &k.size14}, {&o.size28, &k.size28}, {&o.date, &k.date}, {&o.alarm, &k.alarm}, {&o.stall, &k.stall}, {&o.stallArea, &k.stallArea}} {
+		for _, s := range [][2]*share{{&o.size14, &k.size14}, {&o.size28, &k.size28}, {&o.date, &k.date}, {&o.alarm, &k.alarm}, {&o.anyAlarm, &k.anyAlarm}, {&o.stall, &k.stall}, {&o.stallArea, &k.stallArea}} {
 			s[0].yes, s[0].of = s[0].yes+s[1].yes, s[0].of+s[1].of
 		}
 		o.width28 = append(o.width28, k.width28...)
@@ -302,6 +302,7 @@ func (t *tally) stalls(w truth, c chart) {
 	}
 	if healingSeen {
 		t.anyAlarm.count(anyFalse)
+		k.anyAlarm.count(anyFalse)
 	}
 	if after == 3 || called {
 		t.stall.count(called)
@@ -342,7 +343,7 @@ func (t *tally) print(out io.Writer, title string) {
 	row("  earlier than the interval", t.dateLow, "")
 	row("  later than the interval, or no date given", t.dateHigh, "")
 	row("stall called while healing, of visits", t.alarm, "at most 10 %")
-	row("stall called at any visit while healing, of wounds", t.anyAlarm, "")
+	row("stall called at any visit while healing, of wounds", t.anyAlarm, "at most 10 %")
 	row("true stall called within three visits", t.stall, "at least 80 %")
 	row("wild reading named", t.wildNamed, "")
 	row("other reading named as wild", t.wildWrong, "")
@@ -357,7 +358,7 @@ func (t *tally) print(out io.Writer, title string) {
 		names = append(names, n)
 	}
 	sort.Strings(names)
-	fmt.Fprintf(out, "  %-20s %8s %8s %8s %8s %8s %8s %8s\n", "by kind", "2 weeks", "4 weeks", "closure", "alarm", "stall", "by area", "width")
+	fmt.Fprintf(out, "  %-24s %8s %8s %8s %8s %8s %8s %8s %8s\n", "by kind", "2 weeks", "4 weeks", "closure", "alarm", "any", "stall", "by area", "width")
 	for _, n := range names {
 		k := t.byKind[n]
 		sort.Float64s(k.width28)
@@ -365,7 +366,7 @@ func (t *tally) print(out io.Writer, title string) {
 		if len(k.width28) > 0 {
 			w = k.width28[len(k.width28)/2]
 		}
-		fmt.Fprintf(out, "  %-20s %8.1f %8.1f %8.1f %8.1f %8.1f %8.1f %8.2f\n", n, 100*k.size14.value(), 100*k.size28.value(), 100*k.date.value(), 100*k.alarm.value(), 100*k.stall.value(), 100*k.stallArea.value(), w)
+		fmt.Fprintf(out, "  %-24s %8.1f %8.1f %8.1f %8.1f %8.1f %8.1f %8.1f %8.2f\n", n, 100*k.size14.value(), 100*k.size28.value(), 100*k.date.value(), 100*k.alarm.value(), 100*k.anyAlarm.value(), 100*k.stall.value(), 100*k.stallArea.value(), w)
 	}
 }
 

@@ -16,8 +16,14 @@ func TestCalibration(t *testing.T) {
 	}
 	seen := simulate(n, kinds, 1, "")
 	check(t, "seen while tuning", seen, errors)
+	// by wound, false alarms are held to their target on these kinds only: among those held out are wounds that stand or
+	// grow for weeks in the midst of healing, and a call comes late there (docs/model/healing.md, Measured)
+	if v, slack := seen.anyAlarm.value(), errors*math.Sqrt(0.1*0.9/float64(seen.anyAlarm.of)); v > 0.10+slack {
+		t.Errorf("false alarms by wound: %.3f of %d", v, seen.anyAlarm.of)
+	}
 	if errors == 0 {
 		check(t, "held out", simulate(n, heldOut, 2, ""), errors)
+		check(t, "sparse charts", simulate(n, sparse, 3, ""), errors)
 	}
 	var b strings.Builder
 	seen.print(&b, "wounds")
@@ -56,7 +62,7 @@ func check(t *testing.T, set string, a *tally, errors float64) {
 
 // A truth must be what it says: closed stays closed, depth and area never negative, and no two seeds alike.
 func TestWoundsAreSound(t *testing.T) {
-	for _, set := range [][]string{kinds, heldOut} {
+	for _, set := range [][]string{kinds, heldOut, sparse} {
 		for i, k := range set {
 			w := newTruth(k, newRand(3, i))
 			if len(w.area) != lifeDays || w.area[0] < 2 {

@@ -196,6 +196,9 @@ var origin = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
 
 // newChart visits a wound weekly to fortnightly and writes what is measured, with method and error.
 func newChart(t truth, visits int, r *rand.Rand) chart {
+	if isSparse(t.kind) {
+		return sparseChart(t, visits, r)
+	}
 	var c chart
 	every := []int{7, 7, 10, 14}[r.IntN(4)]
 	way := r.Float64() // under .6 outline, to .75 ruler, else mixed
