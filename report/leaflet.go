@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"lowtide/casebook"
@@ -36,8 +37,12 @@ func Leaflet(in Input, lang string, limitH float64) (*Paper, error) {
 	p.Time = in.date(in.Review.AsOf)
 	// no birth date and no number on a paper that lies about at home
 	p.Who = p.Who[:1]
-	fill := strings.NewReplacer("{limit}", unit.Number(limitH, 0))
-	for _, part := range leafletOrder {
+	p.Pages = 2
+	fill := strings.NewReplacer("{limit}", leafletHours(words, limitH))
+	for i, part := range leafletOrder {
+		if i == leafletCalls {
+			p.calls(in, words)
+		}
 		p.add(Heading{words[part.heading]})
 		var points []string
 		for _, k := range part.points {
@@ -45,6 +50,17 @@ func Leaflet(in Input, lang string, limitH float64) (*Paper, error) {
 		}
 		p.add(List{Items: points})
 	}
+	if o := in.Case.Order(); o != nil && len(o.Body.Stages) > 0 {
+		p.add(Heading{words["set"]}, Para{Text: leafletStages(words, o.Body.Stages)})
+	}
+	return p, nil
+}
+
+// leafletCalls is the part before which stands whom to call: behind what to call for.
+const leafletCalls = 2
+
+// calls lists whom to call, with lines for the numbers that only people there know.
+func (p *Paper) calls(in Input, words map[string]string) {
 	p.add(Heading{words["call"]})
 	if in.Case.Person != nil {
 		for _, c := range in.Case.Person.Body.Contacts {
@@ -52,10 +68,15 @@ func Leaflet(in Input, lang string, limitH float64) (*Paper, error) {
 		}
 	}
 	p.pairs(Pair{words["role.emergency"], "____________________"}, Pair{words["role.ours"], "____________________"})
-	if o := in.Case.Order(); o != nil && len(o.Body.Stages) > 0 {
-		p.add(Heading{words["set"]}, Para{Text: leafletStages(words, o.Body.Stages)})
+}
+
+// leafletHours says a number of hours. It is a limit: what is not whole is never rounded up.
+func leafletHours(words map[string]string, h float64) string {
+	text := strings.Replace(unit.Number(math.Floor(h*10+1e-9)/10, 1), ".", words["point"], 1)
+	if text == "1" {
+		return text + " " + words["hour"]
 	}
-	return p, nil
+	return text + " " + words["hours"]
 }
 
 func leafletStages(words map[string]string, list []casebook.Stage) string {

@@ -8,6 +8,10 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/review"
 )
 
 // Every language says everything, with the same places to fill in, and no key is left over.
@@ -21,7 +25,7 @@ func TestLeafletIsWhole(t *testing.T) {
 		}
 	}
 	for k := range leafletWords["en"] {
-		used[k] = used[k] || strings.HasPrefix(k, "role.") || slices.Contains([]string{"title", "caution", "page", "of", "call", "set", "set.change"}, k)
+		used[k] = used[k] || strings.HasPrefix(k, "role.") || slices.Contains([]string{"title", "caution", "page", "of", "call", "set", "set.change", "hour", "hours", "point"}, k)
 		if !used[k] {
 			t.Errorf("%s is not shown anywhere", k)
 		}
@@ -110,5 +114,27 @@ func TestCheckSyllables(t *testing.T) {
 	}
 	if words < 150 || math.Abs(float64(ours-theirs)) > float64(theirs)/50 {
 		t.Errorf("%d words: %d syllables, the tool counts %d", words, ours, theirs)
+	}
+}
+
+// A limit of the local protocol is told as it is: whole, halves with the language's own sign, one hour in the singular,
+// and never more than it is.
+func TestLeafletLimit(t *testing.T) {
+	for h, want := range map[float64][2]string{2: {"2 hours", "2 horas"}, 1: {"1 hour ", "1 hora,"}, 1.5: {"1.5 hours", "1,5 horas"}, 1.96: {"1.9 hours", "1,9 horas"}} {
+		for i, lang := range LeafletLanguages {
+			p, err := Leaflet(Input{Case: &casebook.Case{Zone: time.UTC}, Review: &review.Review{}}, lang, h)
+			if err != nil {
+				t.Fatal(err)
+			}
+			all := ""
+			for _, b := range p.Blocks {
+				if l, ok := b.(List); ok {
+					all += strings.Join(l.Items, " ") + " "
+				}
+			}
+			if !strings.Contains(all, want[i]) || strings.Contains(all, "{") {
+				t.Errorf("%s, %g h: %q is not in %s", lang, h, want[i], all)
+			}
+		}
 	}
 }

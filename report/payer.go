@@ -17,6 +17,7 @@ func PayerMonth(in Input) (p *Paper, ok bool) {
 		return nil, false
 	}
 	p = in.start("payer-month", "Summary of the month for the payer")
+	p.Pages = 2
 	p.add(Para{Strong: true, Text: s.Policy.Name + ". " + review.PayerVerify})
 	day := func(t time.Time) string {
 		if t.IsZero() {
@@ -70,7 +71,7 @@ func PayerMonth(in Input) (p *Paper, ok bool) {
 	if s.Canisters.Limit > 0 {
 		limit = unit.Number(s.Canisters.Limit, 0)
 	}
-	p.pairs(Pair{"Canisters used in the month", fmt.Sprint(s.Canisters.Used())}, Pair{"Limit", limit}, Pair{"Documented output", output}, Pair{"Changes of dressing on record", fmt.Sprint(len(in.Case.Changes))})
+	p.dense(Pair{"Canisters used in the month", fmt.Sprint(s.Canisters.Used())}, Pair{"Limit of canisters", limit}, Pair{"Documented output", output}, Pair{"Changes of dressing on record", fmt.Sprint(len(in.Case.Changes))})
 	p.add(Heading{"Criteria noted as documented"})
 	var noted []string
 	for _, k := range s.Documented {

@@ -19,6 +19,7 @@ func (s *sheet) block(b report.Block, i int) {
 			}
 		}
 		s.need(pt*mmPerPt*s.leading + after)
+		s.bookmark(b.Text, 1)
 		s.para(b.Text, pt, "B")
 		s.gap(0.6)
 	case report.Para:
@@ -60,6 +61,9 @@ func (s *sheet) pairs(b report.Pairs) {
 			continue
 		}
 		share := []float64{0.27, 0.73}
+		if s.p.Large {
+			share = []float64{0.42, 0.58}
+		}
 		if b.Dense {
 			share = []float64{0.2, 0.8}
 		}
@@ -170,7 +174,7 @@ func (s *sheet) wrapLead(lead, text string, mm, pt float64) [][2]string {
 // grid prints a table; its head is repeated on every page that it reaches.
 func (s *sheet) grid(g report.Grid) {
 	if g.Caption != "" {
-		s.need(22)
+		s.need(28)
 		s.para(g.Caption, s.pt, "B")
 	}
 	sum := 0.0
@@ -184,7 +188,11 @@ func (s *sheet) grid(g report.Grid) {
 			shares[i] = g.Shares[i] / sum
 		}
 	}
-	s.need(14)
+	first := 0.0
+	if len(g.Rows) > 0 {
+		first = min(s.rowHeight(g.Rows[0], shares), 40)
+	}
+	s.need(s.rowHeight(g.Head, shares) + first) // a head is not left alone
 	s.row(g.Head, shares, "head", true)
 	for _, r := range g.Rows {
 		page := s.PageNo()
@@ -204,7 +212,7 @@ func (s *sheet) rowHeight(cells []string, shares []float64) float64 {
 	for i, c := range cells {
 		most = max(most, len(s.wrap(c, s.width()*shares[i]-2*cellPad, s.pt-0.5, "")))
 	}
-	return float64(most)*(s.pt-0.5)*mmPerPt*s.leading + 2*cellPad*0.6
+	return float64(most)*(s.pt-0.5)*mmPerPt*s.leading + cellPad*1.6
 }
 
 // row prints cells side by side. style "B" makes the first bold, "head" all. A row that is higher than what is left of
@@ -219,6 +227,9 @@ func (s *sheet) row(cells []string, shares []float64, style string, ruled bool) 
 		most = max(most, len(lines[i]))
 	}
 	s.SetY(s.GetY() + cellPad*0.3)
+	if all := float64(most)*high + cellPad; all < 60 {
+		s.need(all) // a short row is not parted
+	}
 	for j := range most {
 		s.need(high + cellPad)
 		x, y := margin, s.GetY()

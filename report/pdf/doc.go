@@ -2,5 +2,6 @@
 // page x of y, and the same bytes for the same paper.
 //
 // The files are not tagged for screen readers: no well-kept Go library writes valid tagged PDF. The same paper is on a
-// page of the program, which is.
+// page of the program, which is. What the library can do is done: the language of the words, the title, and a list of the
+// headings to go by.
 package pdf

@@ -41,16 +41,25 @@ func TestLook(t *testing.T) {
 	if dir == "" {
 		t.Skip("set LOWTIDE_LOOK to a folder to get the papers of the demo there")
 	}
-	for i, in := range inputs(t) {
-		for _, p := range papers(in) {
-			raw, pages, err := Write(p, A4)
+	all := append(inputs(t), hostile(t))
+	for i, in := range all {
+		list := papers(in)
+		for _, lang := range report.LeafletLanguages {
+			p, err := report.Leaflet(in, lang, 2)
 			if err != nil {
 				t.Fatal(err)
 			}
-			name := dir + "/" + p.Kind + "-" + string(rune('a'+i)) + ".pdf"
-			t.Log(name, pages, len(raw))
-			if err := os.WriteFile(name, raw, 0o600); err != nil {
-				t.Fatal(err)
+			p.Kind += "-" + lang
+			list = append(list, p)
+		}
+		for _, p := range list {
+			for _, size := range []Size{A4, Letter} {
+				raw, pages := write(t, p, size)
+				name := dir + "/" + p.Kind + "-" + string(rune('a'+i)) + "-" + string(size) + ".pdf"
+				t.Log(name, pages, len(raw))
+				if err := os.WriteFile(name, raw, 0o600); err != nil {
+					t.Fatal(err)
+				}
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package pdf
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -142,10 +143,56 @@ func TestCheckReadingOrder(t *testing.T) {
 	}
 }
 
+// An independent reader (poppler's pdftohtml) finds every heading in the list of headings, in order, and the language.
+func TestCheckHeadingsToGoBy(t *testing.T) {
+	tool, err := exec.LookPath("pdftohtml")
+	if err != nil {
+		t.Skip("SKIPPED: pdftohtml is not installed (make tools)")
+	}
+	p, err := report.Leaflet(inputs(t)[0], "es", 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	raw, pages := write(t, p, A4)
+	if pages != 2 {
+		t.Errorf("the leaflet takes %d pages", pages)
+	}
+	if !bytes.Contains(raw, []byte("/Lang (es)")) {
+		t.Error("the language is not told")
+	}
+	name := filepath.Join(t.TempDir(), "x.pdf")
+	if err := os.WriteFile(name, raw, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithTimeout(context.Background(), time.Minute)
+	defer stop()
+	out, err := exec.CommandContext(ctx, tool, "-xml", "-i", "-stdout", name).Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, outline, _ := strings.Cut(string(out), "<outline>")
+	want := []string{p.Title}
+	for _, b := range p.Blocks {
+		if h, ok := b.(report.Heading); ok {
+			want = append(want, h.Text)
+		}
+	}
+	for _, w := range want {
+		i := strings.Index(outline, ">"+w+"<")
+		if i < 0 {
+			t.Fatalf("%q is not in the list, or not in order", w)
+		}
+		outline = outline[i:]
+	}
+	if len(want) < 8 {
+		t.Errorf("only %d headings", len(want))
+	}
+}
+
 // The leaflets are in large print, in both languages, without birth date and number.
 func TestLeaflets(t *testing.T) {
 	in := inputs(t)[0]
-	for lang, want := range map[string]string{"en": "bright red blood", "es": "sangre roja viva"} {
+	for lang, want := range map[string]string{"en": "bright red blood", "es": "sangre de color rojo vivo"} {
 		p, err := report.Leaflet(in, lang, 2)
 		if err != nil {
 			t.Fatal(err)
@@ -226,13 +273,17 @@ func hostile(t testing.TB) report.Input {
 	at := time.Date(2026, 2, 1, 9, 0, 0, 0, time.UTC)
 	var entries []casebook.Entry
 	add := func(b casebook.Body) {
-		entries = append(entries, casebook.Entry{ID: "01950000-0000-7000-8000-0000000000" + string([]byte{'a' + byte(len(entries)/10), '0' + byte(len(entries)%10)}),
-			Case: "c", Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: at.Add(time.Duration(len(entries)) * time.Minute), Recorded: at, Author: "n", Body: b})
+		entries = append(entries, casebook.Entry{ID: "01950000-0000-7000-8000-0000000000" + fmt.Sprintf("%02d", len(entries)),
+			Case: "c", Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: at.Add(time.Duration(len(entries)) * 12 * time.Hour), Recorded: at, Author: "n", Body: b})
 	}
 	add(casebook.PersonRegistered{Name: "Wilhelmina-Anastasia Featherstonehaugh-O’", Place: "home", Zone: "Asia/Jerusalem", Record: "שלום 12", Address: "شارع محمد ٥, 漢字 <script>alert(1)</script>"})
 	for i := range 12 {
 		w := string([]byte{'W', 'o', 'u', 'n', 'd', 'n', 'a', 'm', 'e', '1', '0' + byte(i/10), '0' + byte(i%10)})
 		add(casebook.WoundFound{Wound: w, Site: strings.Repeat("very long description of a site ", 3), Type: "surgical"})
+		for k := range 3 {
+			long, wide, deep := 5-float64(k)/2, 3-float64(k)/4, 1.5-float64(k)/4
+			add(casebook.WoundMeasured{Wound: w, LengthCm: &long, WidthCm: &wide, DepthCm: &deep, Method: "ruler"})
+		}
 	}
 	add(casebook.NoteWritten{Text: strings.Repeat("unbrokenword", 800)})
 	base := inputs(t)[0]

@@ -69,7 +69,11 @@ func Write(p *report.Paper, size Size) (raw []byte, pages int, err error) {
 // that reads well.
 func fitted(p *report.Paper, size Size) (*sheet, error) {
 	over := 0.0
-	for _, set := range settings {
+	tried := settings
+	if p.Large {
+		tried = largeSettings
+	}
+	for _, set := range tried {
 		if over > 0 && set.share*set.share*set.leading/settings[0].leading > 1.1/over {
 			continue // by far too large still: pictures and signs do not even shrink
 		}
@@ -81,11 +85,16 @@ func fitted(p *report.Paper, size Size) (*sheet, error) {
 			over = (float64(s.PageCount()-1) + (s.GetY()-margin-headMm)/(s.bottom()-margin-headMm)) / float64(p.Pages)
 		}
 	}
-	return lay(p, size, settings[1].share, settings[1].leading)
+	return lay(p, size, tried[1].share, tried[1].leading)
 }
 
+// largeSettings keep the size of large print.
+var largeSettings = []setting{{1, 1.3}, {1, 1.22}, {1, 1.16}}
+
+type setting struct{ share, leading float64 }
+
 // settings are what is tried: the size of type, of the usual one, and the height of a line, of the type's.
-var settings = []struct{ share, leading float64 }{{1, 1.3}, {0.94, 1.25}, {0.88, 1.22}, {0.82, 1.18}, {0.78, 1.15}}
+var settings = []setting{{1, 1.3}, {0.94, 1.25}, {0.88, 1.22}, {0.82, 1.18}, {0.78, 1.15}}
 
 func lay(p *report.Paper, size Size, share, leading float64) (*sheet, error) {
 	if size != A4 && size != Letter {
@@ -93,7 +102,7 @@ func lay(p *report.Paper, size Size, share, leading float64) (*sheet, error) {
 	}
 	s := &sheet{Fpdf: fpdf.New("P", "mm", string(size), ""), p: p, pt: textPt * share, leading: leading, widths: map[string]float64{}}
 	if p.Large {
-		s.pt = largePt
+		s.pt = largePt * share
 	}
 	s.SetCompression(true)
 	s.SetCatalogSort(true)
@@ -217,8 +226,15 @@ func (s *sheet) title() {
 	if s.p.Large {
 		pt = largePt * 1.4
 	}
+	s.bookmark(s.p.Title, 0)
 	s.para(s.p.Title, pt, "B")
 	s.gap(1)
+}
+
+// bookmark puts a heading into the list of headings that a reader shows and reads out beside the pages.
+func (s *sheet) bookmark(text string, level int) {
+	s.font(s.pt, "B")
+	s.Bookmark(strings.Join(strings.Fields(text), " "), level, -1)
 }
 
 // wrap breaks words into lines of at most mm; a word that is longer is broken within.
