@@ -9,6 +9,7 @@ import (
 	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/unit"
+	"lowtide/wording"
 )
 
 // noFinding is what stands where no finding is.
@@ -82,7 +83,7 @@ func (p *Paper) order(in Input) {
 	}
 	p.dense(Pair{"Ordered by", orUnknown(b.Prescriber, "not recorded") + ", " + in.clock(o.At)}, Pair{"Stages", stages(b.Stages)}, Pair{"Filler", orUnknown(b.Filler, "the order does not say")},
 		Pair{"Contact layer", layer}, Pair{"Change every", orUnknown(every, "the order does not say")}, Pair{"Goal", b.Goal}, Pair{"For", number(b.DurationDays, 0, "days")},
-		Pair{"Risks confirmed in writing", strings.Join(b.AcceptsRisks, ", ")}, Pair{"Note", b.Note})
+		Pair{"Risks confirmed in writing", wording.Risks(b.AcceptsRisks)}, Pair{"Note", b.Note})
 }
 
 // figures lists figures of the review by the start of their ID.

@@ -21,15 +21,20 @@ func (s *sayer) order(b casebook.OrderWritten) {
 	s.number("Granulation to reach", b.GoalGranulationPct, 0, "% of the bed")
 	s.number("Area to get under", b.GoalAreaCm2, 1, "cm²")
 	s.number("For", b.DurationDays, 0, "days")
+	s.put("Risks that the prescriber confirmed in writing", Risks(b.AcceptsRisks))
+	s.put("Note", b.Note)
+}
+
+// Risks says the questions of the screening that a prescriber confirmed, by their IDs.
+func Risks(ids []string) string {
 	var risks []string
-	for _, id := range b.AcceptsRisks {
+	for _, id := range ids {
 		if q, ok := casebook.FindQuestion(id); ok {
 			id = q.Words
 		}
 		risks = append(risks, id)
 	}
-	s.put("Risks that the prescriber confirmed in writing", strings.Join(risks, "; "))
-	s.put("Note", b.Note)
+	return strings.Join(risks, "; ")
 }
 
 // Stages says the program of an order.

@@ -2,7 +2,6 @@ package fhir
 
 import (
 	"crypto/sha1"
-	"encoding/json"
 	"sort"
 	"time"
 
@@ -37,7 +36,7 @@ func Bundle(in Input) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return json.Marshal(b)
+	return encode(b)
 }
 
 // build makes the Bundle's resources.

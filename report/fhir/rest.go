@@ -73,7 +73,7 @@ func Resources(in Input) ([]Resource, error) {
 	var out []Resource
 	for _, e := range b.Entry {
 		kind, id := e.Resource.(resource).kind()
-		raw, err := json.Marshal(e.Resource)
+		raw, err := encode(e.Resource)
 		if err != nil {
 			return nil, err
 		}
