@@ -8,7 +8,9 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -360,5 +362,28 @@ func BenchmarkProgress(b *testing.B) {
 		if _, _, err := Write(report.Progress(in), A4); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A hundred progress reports of the whole invented caseload on as many cores as there are; the budget is 5 s on two.
+func BenchmarkHundredProgress(b *testing.B) {
+	all := inputs(b)
+	for b.Loop() {
+		var wg sync.WaitGroup
+		next := make(chan report.Input)
+		for range runtime.GOMAXPROCS(0) {
+			wg.Go(func() {
+				for in := range next {
+					if _, _, err := Write(report.Progress(in), A4); err != nil {
+						b.Error(err)
+					}
+				}
+			})
+		}
+		for i := range 100 {
+			next <- all[i%len(all)]
+		}
+		close(next)
+		wg.Wait()
 	}
 }
