@@ -99,3 +99,14 @@ test('a decision is written by keys (its date apart), and its day shows on the c
   assert.match(words, /Decided: continue/);
   await browser.stop();
 });
+
+test('a goal of granulation and the patient\'s wish are to be seen', async () => {
+  const browser = await Browser.start(laptop);
+  const page = await browser.enter(demo);
+  const home = await caseOf(page, 'Desmond Achebe');
+  await page.goto(demo.origin + home + '/wound/A');
+  assert.match(await page.locator('main').innerText(), /Goal: bed level and granulated[^\n]*\s+about \d+ \w+ \d{4}, four times in five/);
+  await page.goto(demo.origin + await caseOf(page, 'Casimir Nowak') + '/decision');
+  assert.match(await page.locator('main').innerText(), /The patient's wish\s+yes\s+on \d+ \w+ \d{4} the patient wished to stop/);
+  await browser.stop();
+});
