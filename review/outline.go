@@ -3,6 +3,7 @@ package review
 import (
 	"math"
 	"sort"
+	"strconv"
 	"strings"
 
 	"lowtide/casebook"
@@ -123,7 +124,7 @@ func (w *OutlineOfWound) volumes(m outline.Measures, plane outline.Plane, d Draw
 		shapes = outline.Shapes(m.AreaCm2, *d.DepthCm)
 	}
 	for _, s := range shapes {
-		w.Volumes = append(w.Volumes, VolumeByModel{Model: s.Name, Words: "if the wound were shaped like: " + s.Name + ", from the greatest depth", Cm3: s.Cm3})
+		w.Volumes = append(w.Volumes, VolumeByModel{Model: s.Name, Words: "if the wound were shaped like: " + s.Name + ", area × depth × " + strconv.FormatFloat(round(s.Share, 0.01), 'f', -1, 64) + ", from the greatest depth", Cm3: s.Cm3})
 	}
 	sort.SliceStable(w.Volumes, func(i, j int) bool { return w.Volumes[i].Cm3 < w.Volumes[j].Cm3 })
 	for i := range w.Volumes {

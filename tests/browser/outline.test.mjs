@@ -396,3 +396,61 @@ test('one strip gives a size only when it is said that no other was laid', async
   assert.deepEqual(browser.complaints.filter((c) => !c.includes('422')), []);
   await browser.stop();
 });
+
+test('a large wound on two photos is added, with head to toe, a limb and a volume by a named model', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  const at = await caseOf(page, 'Magnus Eklund');
+  const scale = page.getByText('Limb, depth, print scale, ruler, large wounds');
+  const part = async () => {
+    await page.locator('#stage').scrollIntoViewIfNeeded();
+    for (const [tool, places] of /** @type {[string, number[][]][]} */ ([['Draw', [[280, 240], [520, 240], [520, 400], [280, 400]]], ['Ruler', [[200, 65], [600, 65]]]])) {
+      await page.getByRole('button', { name: tool, exact: true }).click();
+      for (const [x, y] of places) {
+        const p = await spot(page, x, y);
+        await page.touchscreen.tap(p.x, p.y);
+      }
+      if (tool === 'Draw') await page.getByRole('button', { name: 'Close the line' }).click();
+    }
+    await scale.click();
+    await page.getByLabel('The two points on the ruler are apart').fill('10');
+  };
+  const confirm = async () => {
+    await page.getByRole('button', { name: 'Work out the sizes' }).click();
+    await page.getByRole('heading', { name: 'Sizes, not confirmed yet' }).waitFor();
+  };
+  await upload(page, at);
+  await part();
+  await page.getByLabel('Greatest depth, when no place is marked').fill('1.5');
+  await page.getByLabel('Around the limb, at the wound').fill('40');
+  await confirm();
+  const words = await page.locator('#outline-result').innerText();
+  // 240 by 160 pixels at 40 in a centimetre: 6 by 4 cm, 24 cm². The head is at the photo's top.
+  for (const want of [/24(\.\d+)? cm², standard error/, /Length, head to toe\s+4(\.0)? cm/, /Width, side to side\s+6(\.0)? cm/, /Roundness\s+0\.75/, /Centre of the area\s+400 pixels from the left/, /Around a limb of 40 cm/, /limb 40 cm around/]) assert.match(words, want);
+  // 24 cm² and 1.5 cm deep: straight walls 36 cm³, a cone 12 cm³.
+  assert.match(words, /36(\.0)? cm³/);
+  assert.match(words, /12(\.0)? cm³: .*cone, area × depth × 0\.33/);
+  await page.getByRole('radio', { name: /12(\.0)? cm³/ }).check();
+  await sound(page, 'the first part');
+  await page.screenshot({ path: join(out, 'outline-part-sizes.png'), fullPage: true });
+  await follow(page, () => page.getByRole('button', { name: 'Confirm and write into the log' }).click());
+  await page.waitForURL(/saved=1/);
+  assert.match(await page.locator('#confirmed').innerText(), /12(\.0)? cm³/);
+  await upload(page, at);
+  await part();
+  const parts = page.getByLabel('Another part of a large wound');
+  await parts.selectOption({ index: 1 });
+  await confirm();
+  await page.screenshot({ path: join(out, 'outline-part-two.png'), fullPage: true });
+  await follow(page, () => page.getByRole('button', { name: 'Confirm and write into the log' }).click());
+  await page.waitForURL(/saved=1/);
+  await page.goto(at + '/wound/A');
+  // Both parts count as one size: 48 cm².
+  await page.getByText('The numbers as a table').click();
+  const cells = await page.getByRole('cell').allInnerTexts();
+  assert.ok(cells.some((c) => /^48(\.\d+)?( cm²)?( ±.*)?$/.test(c.trim())), cells.join(' | '));
+  await sound(page, 'the wound with both parts');
+  await page.screenshot({ path: join(out, 'outline-part-wound.png'), fullPage: true });
+  assert.deepEqual(browser.complaints, []);
+  await browser.stop();
+});

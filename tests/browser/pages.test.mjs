@@ -23,8 +23,17 @@ async function addresses(page) {
   await page.goto(demo.origin + abel + '/log');
   const correct = await page.evaluate(() => document.querySelector('a[href*="/correct/"]')?.getAttribute('href'));
   assert.ok(correct, 'the log offers a correction');
+  // A photo with strips and nothing confirmed, and an edge on two dates.
+  const casimir = await page.goto(demo.origin + '/').then(() => page.getByRole('link', { name: 'Casimir Nowak' }).first().getAttribute('href'));
+  const wilfred = await page.getByRole('link', { name: 'Wilfred Oakshott' }).first().getAttribute('href');
+  await page.goto(demo.origin + casimir + '/photo');
+  const photo = await page.locator('#photos').getByRole('link').first().getAttribute('href');
+  assert.match(photo ?? '', /\/outline\//);
+  await page.goto(demo.origin + wilfred + '/photo');
+  const outlined = await page.locator('#photos').getByRole('link').first().getAttribute('href');
+  assert.match(outlined ?? '', /\/outline\//);
   return {
-    few: ['/', '/?level=Act+now', '/?when=today', '/rules', '/sources', '/rules/VIS-OFF-01', '/rules/CNT-MISSING-01', '/about', '/bench', '/pumps', '/case/new', osric, osric + '/bench', osric + '/log', osric + '/visit', osric + '/add', osric + '/sign', osric + '/wound/A', osric + '/decision', osric + '/papers', osric + '/bring', osric + '/paper/progress', osric + '/paper/handover', osric + '/paper/leaflet?lang=es', osric + '/bench', '/bench', abel, abel + '/log', abel + '/visit', correct],
+    few: [casimir + '/photo', photo, outlined, wilfred + '/wound/A/edge', '/', '/?level=Act+now', '/?when=today', '/rules', '/sources', '/rules/VIS-OFF-01', '/rules/CNT-MISSING-01', '/about', '/bench', '/pumps', '/case/new', osric, osric + '/bench', osric + '/log', osric + '/visit', osric + '/add', osric + '/sign', osric + '/wound/A', osric + '/decision', osric + '/papers', osric + '/bring', osric + '/paper/progress', osric + '/paper/handover', osric + '/paper/leaflet?lang=es', osric + '/bench', '/bench', abel, abel + '/log', abel + '/visit', correct],
     forms: kinds.map((k) => osric + '/add/' + k),
     cases,
   };
