@@ -6,8 +6,8 @@ import (
 	"sort"
 )
 
-// checkLoop returns the loop cut to the picture's bounds, or says what is wrong with it. The points are kept in
-// order; points that repeat the one before are dropped.
+// checkLoop returns the loop in order, without points that repeat the one before, or says what is wrong with it. A loop
+// that leaves the picture is kept beyond the border as far as it can be believed: see offPicture.
 func checkLoop(bounds image.Rectangle, loop []Point) ([]Point, *Refusal) {
 	const remedy = "Draw once around the wound, a little outside its edge."
 	if bounds.Dx() < 8 || bounds.Dy() < 8 {
@@ -22,7 +22,7 @@ func checkLoop(bounds image.Rectangle, loop []Point) ([]Point, *Refusal) {
 		if math.IsNaN(p.X) || math.IsNaN(p.Y) || math.IsInf(p.X, 0) || math.IsInf(p.Y, 0) {
 			return nil, refuse(LoopPoor, remedy, "Point %d of the line is not a number.", i+1)
 		}
-		p.X, p.Y = math.Min(math.Max(p.X, 0), w), math.Min(math.Max(p.Y, 0), h)
+		p.X, p.Y = math.Min(math.Max(p.X, -w), 2*w), math.Min(math.Max(p.Y, -h), 2*h)
 		if n := len(kept); n == 0 || kept[n-1] != p {
 			kept = append(kept, p)
 		}
@@ -33,7 +33,7 @@ func checkLoop(bounds image.Rectangle, loop []Point) ([]Point, *Refusal) {
 	if len(kept) < 3 {
 		return nil, refuse(LoopPoor, remedy, "The line around the wound has %d different points inside the photo; it takes at least 3.", len(kept))
 	}
-	return kept, nil
+	return offPicture(kept, w, h), nil
 }
 
 // fillLoops marks the pixels of a width x height grid whose centres the loops enclose. Pixel (i, j) has its centre at

@@ -17,6 +17,9 @@ type plot struct {
 	// blank is true where there is no photo or only black padding; shine is 1 where a highlight hides the colour.
 	blank []bool
 	shine []float32
+	// off is true beyond the photo's border, where blank is true too; nearest is the nearest pixel on it.
+	off     []bool
+	nearest []int32
 	// loop is the mask of the loop, depth the distance from it in working pixels (positive inside).
 	loop  []bool
 	depth []float32
@@ -98,6 +101,12 @@ func newPlot(img image.Image, loop []Point) (*plot, *Refusal) {
 	p.depth = depthOf(p.loop, p.w, p.h)
 	p.at, p.bounds = reader(img), b
 	p.sample()
+	if no := p.findNearest(); no != nil {
+		return nil, no
+	}
+	for k := range p.lab {
+		p.carry(p.lab[k])
+	}
 	p.findBlank()
 	p.fillShine()
 	return p, nil
@@ -109,7 +118,7 @@ func (p *plot) sample() {
 	for k := range p.lab {
 		p.lab[k] = make([]float32, p.w*p.h)
 	}
-	p.blank, p.shine = make([]bool, p.w*p.h), make([]float32, p.w*p.h)
+	p.blank, p.off, p.shine = make([]bool, p.w*p.h), make([]bool, p.w*p.h), make([]float32, p.w*p.h)
 	w, h := float64(p.bounds.Dx()), float64(p.bounds.Dy())
 	for y := range p.h {
 		for x := range p.w {
@@ -128,7 +137,7 @@ func (p *plot) sample() {
 				}
 			}
 			if n == 0 {
-				p.blank[i] = true
+				p.blank[i], p.off[i] = true, true
 				continue
 			}
 			r, g, bl := sum[0]/float64(n), sum[1]/float64(n), sum[2]/float64(n)
@@ -166,7 +175,7 @@ func (p *plot) findBlank() {
 	}
 	var rim []int
 	for i, blank := range p.blank {
-		if blank {
+		if blank && !p.off[i] {
 			p.beside(i, func(j int) {
 				if !p.blank[j] {
 					rim = append(rim, j)

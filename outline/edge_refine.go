@@ -9,7 +9,7 @@ import (
 //
 // img: the upright photo. loop: a closed line in photo pixels, drawn around one wound; it should enclose the wound
 // and be 40 to 100 % too large, which is how people draw around things with a finger, and need not be centred. The
-// loop may cross itself; parts outside of the photo are cut off.
+// loop may cross itself and leave the photo; the outline does not.
 //
 // The outline follows pixel edges, not centres, to a fraction of a pixel. Holes are islands of skin, given only where
 // the colour leaves no doubt. Status says in words how far the picture showed an edge; where it shows none, the
@@ -111,11 +111,17 @@ func (p *plot) shrunk(prior []float32) []Point {
 // to hundredths of a pixel and kept inside of the photo.
 func (p *plot) finish(ring []Point, b image.Rectangle) []Point {
 	ring = thinned(ring, 0.1)
-	out := make([]Point, len(ring))
-	for i, q := range ring {
+	out := make([]Point, 0, len(ring))
+	for _, q := range ring {
 		q = p.toPhoto(q)
 		x, y := math.Round(100*q.X)/100, math.Round(100*q.Y)/100
-		out[i] = Point{math.Min(math.Max(x, 0), float64(b.Dx())), math.Min(math.Max(y, 0), float64(b.Dy()))}
+		q = Point{math.Min(math.Max(x, 0), float64(b.Dx())), math.Min(math.Max(y, 0), float64(b.Dy()))}
+		if n := len(out); n == 0 || out[n-1] != q {
+			out = append(out, q)
+		}
+	}
+	if n := len(out); n > 3 && out[0] == out[n-1] {
+		out = out[:n-1]
 	}
 	return out
 }

@@ -66,7 +66,7 @@ func (p *plot) prior() []float32 {
 			rank = 1 - float64(d)/(0.5*p.radius)
 		}
 		out[i] = float32(math.Min(5, math.Max(-7, tune.priorSlope*(tune.priorMid-rank))))
-		if p.blank[i] {
+		if p.blank[i] && !p.off[i] {
 			out[i] = -7
 		}
 	}
@@ -90,6 +90,7 @@ func (p *plot) evidence(prior []float32) (odds, belief []float32) {
 	}
 	for round := range tune.rounds {
 		odds = p.colourOdds(&pal, &lab, belief)
+		p.carry(odds)
 		if round == tune.rounds-1 {
 			break
 		}
@@ -138,7 +139,7 @@ func (p *plot) placed(prior, base, belief []float32) {
 		v := tune.shapeSlope * float64(d[i]) / p.radius
 		v = math.Min(5, math.Max(-7, v))
 		prior[i] = float32((1-tune.shape)*float64(base[i]) + tune.shape*v)
-		if p.blank[i] {
+		if p.blank[i] && !p.off[i] {
 			prior[i] = -7
 		}
 	}
@@ -193,7 +194,7 @@ func (p *plot) solve() reading {
 	for _, lean := range leans {
 		for i := range cost {
 			cost[i] = -0.35 * (r.prior[i] + float32(tune.colour)*odds[i] + float32(lean))
-			if p.blank[i] {
+			if p.blank[i] && !p.off[i] {
 				cost[i] = 3
 			}
 		}

@@ -43,6 +43,9 @@ func SuggestShares(img image.Image, t Traced) (Shares, error) {
 	if no != nil {
 		return Shares{}, no
 	}
+	for i, off := range p.off {
+		p.loop[i] = p.loop[i] && !off
+	}
 	for _, h := range t.Holes {
 		ring := make([]Point, 0, len(h))
 		for _, q := range h {
