@@ -85,7 +85,7 @@ deep: ## long simulations and fuzzing (hours)
 
 .PHONY: bench
 bench: ## the budgets
-	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline ./report/...
+	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline ./cli ./report/...
 
 .PHONY: tour
 tour: ## the packages in the order of the road
