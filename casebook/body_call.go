@@ -44,7 +44,8 @@ type CallCheck struct {
 // Kind returns the kind of the entry.
 func (CallTaken) Kind() Kind { return KindCallTaken }
 
-// CallsDesk is the program's own case with the parts of calls that belong to no case yet.
+// CallsDesk is the register in which all calls without a case were kept together, before each had one of its own
+// ([DeskCall]). [seal.Keys.SplitDesk] empties it.
 const CallsDesk = "~calls"
 
 // Call is what the parts of one call fold to.
@@ -145,7 +146,8 @@ func (c *Call) checked(k CallCheck) {
 	c.Checks = append(c.Checks, k)
 }
 
-// FoldCalls folds the parts in entries of the desk, which no case holds. Entries of other kinds are left out.
-func FoldCalls(entries []Entry) []Call {
-	return FoldAt(CallsDesk, entries, time.Time{}).Calls
+// FoldCalls folds the parts in entries of a register of the desk, which no case holds. Entries of other kinds are left
+// out.
+func FoldCalls(register string, entries []Entry) []Call {
+	return FoldAt(register, entries, time.Time{}).Calls
 }

@@ -3,6 +3,7 @@ package casebook
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 )
 
@@ -142,9 +143,13 @@ func (b Book) PutBlob(ctx context.Context, caseID string, content []byte) (hash 
 	return hash, nil
 }
 
-// Blob returns a blob of a case. One that belongs to another case does not open: it is [ErrBroken].
+// Blob returns a blob of a case by the name that its entry gives. One that belongs to another case does not open: it is
+// [ErrBroken]. One that was not imported with its entry is [ErrNotBrought].
 func (b Book) Blob(ctx context.Context, caseID, hash string) ([]byte, error) {
 	content, err := b.Store.Blob(ctx, hash)
+	if errors.Is(err, ErrNotFound) {
+		content, err = b.brought(ctx, caseID, hash, err)
+	}
 	if err == nil && b.Sealer != nil {
 		content, err = b.Sealer.OpenBlob(ctx, caseID, content)
 	}
@@ -152,4 +157,21 @@ func (b Book) Blob(ctx context.Context, caseID, hash string) ([]byte, error) {
 		return nil, fmt.Errorf("casebook: read blob %s of case %s: %w", hash, caseID, b.erased(ctx, caseID, err))
 	}
 	return content, nil
+}
+
+// brought finds a blob that came from another store and has another name here.
+func (b Book) brought(ctx context.Context, caseID, name string, missing error) ([]byte, error) {
+	if Reserved(caseID) {
+		return nil, missing
+	}
+	f, err := b.filesOf(ctx, caseID)
+	switch kept := f.kept[name]; {
+	case err != nil:
+		return nil, err
+	case kept != "":
+		return b.Store.Blob(ctx, kept)
+	case f.awaited[name]:
+		return nil, ErrNotBrought
+	}
+	return nil, missing
 }

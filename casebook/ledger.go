@@ -58,6 +58,8 @@ const (
 type CaseErased struct {
 	Case    string `json:"case"`
 	Entries int    `json:"entries"`
+	// Also lists registers that went with it in the same step: see [Book.Along].
+	Also []string `json:"also,omitempty"`
 }
 
 // KeyRotated says that the case keys were wrapped by another store key.
@@ -140,6 +142,7 @@ func (BackupDrilled) Kind() Kind { return KindBackupDrilled }
 var ownBodies = map[Kind]func(json.RawMessage) (Body, error){
 	KindCaseErased: as[CaseErased], KindKeyRotated: as[KeyRotated], KindStoreSealed: as[StoreSealed],
 	KindStoreRestored: as[StoreRestored], KindBackupMade: as[BackupMade], KindBackupDrilled: as[BackupDrilled],
+	KindFileBrought: as[FileBrought], KindFileAwaited: as[FileAwaited],
 }
 
 // NewLedgerEntry makes an entry of the ledger.
@@ -155,6 +158,8 @@ type Erasure struct {
 	Reason string
 	// Entry is the ledger's entry.
 	Entry string
+	// Also lists the registers that went with it.
+	Also []string
 }
 
 // ErasedError is [ErrErased] with what the ledger says about it.
@@ -177,7 +182,7 @@ func (b Book) Erased(ctx context.Context) ([]Erasure, error) {
 	list := []Erasure{}
 	for _, e := range entries {
 		if body, ok := e.Body.(CaseErased); ok {
-			list = append(list, Erasure{body.Case, e.At, e.Author, e.Reason, e.ID})
+			list = append(list, Erasure{body.Case, e.At, e.Author, e.Reason, e.ID, body.Also})
 		}
 	}
 	return list, nil

@@ -89,6 +89,6 @@ type KeyStore interface {
 	// Rewrap replaces every wrapped key by what wrap makes of it, and the meta. from is the ID of the store
 	// key that is replaced, else [ErrStale].
 	Rewrap(ctx context.Context, from string, to KeyMeta, wrap func(CaseKey) ([]byte, error), head string, ledger Record) (newHead string, err error)
-	// EraseKey destroys the key of a case. Errors: [ErrNotFound] for a case without one, [ErrErased].
-	EraseKey(ctx context.Context, caseID, head string, ledger Record) (newHead string, err error)
+	// EraseKey destroys the keys of cases, all or none. Errors: [ErrNotFound] for a case without one, [ErrErased].
+	EraseKey(ctx context.Context, cases []string, head string, ledger Record) (newHead string, err error)
 }

@@ -23,6 +23,8 @@ type Report struct {
 	// Unread counts entries of a kind or version that this program does not know. They are kept and shown
 	// as unknown; they are no defect.
 	Unread int `json:"unread"`
+	// NotBrought lists files that entries name which were imported without them, one sentence each. They are no defect.
+	NotBrought []string `json:"not_brought,omitempty"`
 	// Head is the hash of the last link. Noted somewhere else, it shows later that nothing was cut off the
 	// end and that the chain was not made anew, which nothing inside a store can show.
 	Head string `json:"head"`
@@ -55,7 +57,7 @@ func Verify(ctx context.Context, s Store) (Report, error) { return Book{Store: s
 // The error is for a store that cannot be read to its end (its text says where) or a context that ended;
 // the report then holds what was found so far, and is no proof of soundness. Defects are not errors.
 func (b Book) Verify(ctx context.Context) (Report, error) {
-	v := verifier{store: b.Store, sealer: b.Sealer, erasures: map[string]string{}, cases: map[string]*caseTally{}, named: map[string]naming{}}
+	v := verifier{store: b.Store, sealer: b.Sealer, erasures: map[string]string{}, cases: map[string]*caseTally{}, named: map[naming]string{}, brought: map[string]*filesOf{}}
 	v.report.Defects = []string{}
 	for _, step := range []func(context.Context) error{v.medium, v.headsBefore, v.feed, v.headsAfter, v.eachCase, v.erased, v.blobs} {
 		if err := step(ctx); err != nil {
@@ -88,13 +90,15 @@ type verifier struct {
 	cases map[string]*caseTally
 	// order lists the cases as the feed first names them, so that reports are the same every time.
 	order []string
-	// named maps a blob to the first entry that names it; blobOrder lists them as they came.
-	named     map[string]naming
-	blobOrder []string
+	// named maps a blob of a case to the first entry that names it; blobOrder lists them as they came.
+	named     map[naming]string
+	blobOrder []naming
+	// brought is what the registers of files from other stores say, by register.
+	brought map[string]*filesOf
 }
 
-// naming is the first entry that names a blob, and its case.
-type naming struct{ entry, caseID string }
+// naming is a blob by the name that entries of a case give it.
+type naming struct{ hash, caseID string }
 
 func (v *verifier) defect(format string, args ...any) {
 	v.report.Defects = append(v.report.Defects, fmt.Sprintf(format, args...))
@@ -236,11 +240,22 @@ func (v *verifier) entry(l Link) {
 	}
 	if body, ok := e.Body.(CaseErased); ok {
 		v.erasures[body.Case] = e.ID
+		for _, register := range body.Also {
+			v.erasures[register] = e.ID
+		}
+	}
+	if e.Body != nil && (e.Kind == KindFileBrought || e.Kind == KindFileAwaited) && Reserved(l.Case) {
+		if v.brought[l.Case] == nil {
+			f := newFilesOf()
+			v.brought[l.Case] = &f
+		}
+		v.brought[l.Case].take(e)
 	}
 	for _, hash := range e.Blobs {
-		if _, seen := v.named[hash]; !seen {
-			v.named[hash] = naming{l.ID, l.Case}
-			v.blobOrder = append(v.blobOrder, hash)
+		n := naming{hash, l.Case}
+		if _, seen := v.named[n]; !seen {
+			v.named[n] = l.ID
+			v.blobOrder = append(v.blobOrder, n)
 		}
 	}
 }
@@ -341,6 +356,9 @@ func (v *verifier) blobs(ctx context.Context) error {
 			v.defect("the list of blobs is out of order at %q", hash)
 		}
 		there[hash] = true
+	}
+	claims := v.claims(there)
+	for _, hash := range hashes {
 		v.report.Blobs++
 		content, err := v.store.Blob(ctx, hash)
 		switch {
@@ -351,25 +369,44 @@ func (v *verifier) blobs(ctx context.Context) error {
 		case BlobHash(content) != hash:
 			v.defect("blob %s: its bytes give %.12s…: it was changed", hash, BlobHash(content))
 		default:
-			v.openBlob(ctx, hash, content)
+			for _, n := range claims[hash] {
+				v.openBlob(ctx, hash, n, content)
+			}
 		}
 		v.report.BlobBytes += int64(len(content))
-	}
-	for _, hash := range v.blobOrder {
-		if !there[hash] {
-			v.defect("entry %q names blob %s, which is not kept", v.named[hash].entry, hash)
-		}
 	}
 	return nil
 }
 
+// claims finds, for each blob that is there, the cases whose entries name it, under its own name or under the one that
+// it had in another store. It tells of names without a blob.
+func (v *verifier) claims(there map[string]bool) map[string][]naming {
+	claims := make(map[string][]naming, len(there))
+	for _, n := range v.blobOrder {
+		kept, f := n.hash, v.brought[BroughtTo(n.caseID)]
+		if !there[kept] && f != nil && f.kept[n.hash] != "" {
+			kept = f.kept[n.hash]
+		}
+		switch {
+		case there[kept]:
+			claims[kept] = append(claims[kept], n)
+		case kept != n.hash:
+			v.defect("entry %q names blob %s, which was brought along as blob %s, and that is not kept", v.named[n], n.hash, kept)
+		case f != nil && f.awaited[n.hash]:
+			v.report.NotBrought = append(v.report.NotBrought, fmt.Sprintf("entry %q of case %q names file %s, which was not brought along when the entry was imported", v.named[n], n.caseID, n.hash))
+		default:
+			v.defect("entry %q names blob %s, which is not kept", v.named[n], n.hash)
+		}
+	}
+	return claims
+}
+
 // openBlob checks that a blob opens in the case whose entry names it.
-func (v *verifier) openBlob(ctx context.Context, hash string, content []byte) {
-	by, named := v.named[hash]
-	if v.sealer == nil || !named {
+func (v *verifier) openBlob(ctx context.Context, hash string, n naming, content []byte) {
+	if v.sealer == nil {
 		return
 	}
-	if _, err := v.sealer.OpenBlob(ctx, by.caseID, content); err != nil && !errors.Is(err, ErrErased) {
-		v.defect("blob %s, named by entry %q of case %q, does not open: %v", hash, by.entry, by.caseID, err)
+	if _, err := v.sealer.OpenBlob(ctx, n.caseID, content); err != nil && !errors.Is(err, ErrErased) {
+		v.defect("blob %s, named by entry %q of case %q, does not open: %v", hash, v.named[n], n.caseID, err)
 	}
 }

@@ -79,6 +79,9 @@ func newServe() *cobra.Command {
 		if err := warnClock(c.Context(), c, o.store); err != nil {
 			return err
 		}
+		if _, err := o.keys.SplitDesk(c.Context(), o.store, deed("lowtide serve", "each call at the Call desk has a key of its own now")); err != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "lowtide:", err)
+		}
 		access, err := accessBook(c.Context(), store.path, o.keys)
 		if err != nil {
 			return err

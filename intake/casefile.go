@@ -218,10 +218,7 @@ func contentID(e casebook.Entry) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	h := sha256.Sum256(append([]byte("lowtide.case entry\n"), raw...))
-	h[6] = h[6]&0x0f | 0x80
-	h[8] = h[8]&0x3f | 0x80
-	return fmt.Sprintf("%x-%x-%x-%x-%x", h[0:4], h[4:6], h[6:8], h[8:10], h[10:16]), nil
+	return casebook.HashID(sha256.Sum256(append([]byte("lowtide.case entry\n"), raw...))), nil
 }
 
 // isUUID tells whether s has the form of a UUID in lower case.

@@ -98,7 +98,8 @@ const feedPage = 5000
 
 // NewCaseload returns a caseload over the book; nothing is read yet.
 func NewCaseload(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caseload {
-	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}, erased: map[string]bool{}, register: true}
+	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}, erased: map[string]bool{}, register: true,
+		desk: deskKept{calls: map[string]callsKept{}, stale: map[string]bool{}}}
 }
 
 // Rows brings the list up to date as of now and returns it ordered by case ID. When ctx ends first, the rows that
@@ -166,11 +167,13 @@ func (l *Caseload) sync(ctx context.Context, now time.Time) error {
 
 // mark notes that a case has to be reviewed; the program's own cases are none, but the ledger tells of erasures.
 func (l *Caseload) mark(id string) {
+	if _, ok := casebook.DeskCallOf(id); ok {
+		l.desk.stale[id] = true
+		return
+	}
 	switch {
 	case id == casebook.Ledger:
 		l.ledger = true
-	case id == casebook.CallsDesk:
-		l.desk.stale = true
 	case id == stock.Register:
 		l.register = true
 	case !casebook.Reserved(id) && !l.erased[id]:
@@ -191,6 +194,10 @@ func (l *Caseload) syncErased(ctx context.Context) error {
 		l.erased[e.Case] = true
 		delete(l.kept, e.Case)
 		delete(l.dirty, e.Case)
+		for _, register := range e.Also {
+			delete(l.desk.calls, register)
+			delete(l.desk.stale, register)
+		}
 	}
 	l.ledger = false
 	return nil

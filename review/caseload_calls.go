@@ -2,6 +2,7 @@ package review
 
 import (
 	"context"
+	"errors"
 	"sort"
 	"time"
 
@@ -46,8 +47,10 @@ func (l *Caseload) OpenCalls(ctx context.Context, now time.Time) (out []OpenCall
 	if err := l.syncCalls(ctx, now); err != nil {
 		return nil, 0, err
 	}
-	for _, c := range l.desk.calls.open {
-		out = append(out, OpenCall{Call: c})
+	for _, k := range l.desk.calls {
+		for _, c := range k.open {
+			out = append(out, OpenCall{Call: c})
+		}
 	}
 	for id, k := range l.kept {
 		for _, c := range k.calls.open {
@@ -60,7 +63,7 @@ func (l *Caseload) OpenCalls(ctx context.Context, now time.Time) (out []OpenCall
 		}
 		return out[i].Call.ID < out[j].Call.ID
 	})
-	return out, len(l.dirty), nil
+	return out, len(l.dirty) + len(l.desk.stale), nil
 }
 
 // CallTally counts what ended calls found, over every case and the desk's own calls, as the model names causes.
@@ -75,11 +78,13 @@ func (l *Caseload) CallTally(ctx context.Context, m *CallModel, now time.Time) (
 			t.Count(m, e)
 		}
 	}
-	count(l.desk.calls)
+	for _, k := range l.desk.calls {
+		count(k)
+	}
 	for _, k := range l.kept {
 		count(k.calls)
 	}
-	return t, len(l.dirty), nil
+	return t, len(l.dirty) + len(l.desk.stale), nil
 }
 
 // syncCalls brings cases and the desk's calls up to date, as far as ctx lets it.
@@ -87,34 +92,48 @@ func (l *Caseload) syncCalls(ctx context.Context, now time.Time) error {
 	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
 		return err
 	}
-	if l.desk.stale || !l.desk.read {
-		entries, _, err := l.DeskBook().Entries(ctx)
-		if err != nil {
-			return err
+	for register := range l.desk.stale {
+		if ctx.Err() != nil {
+			break // the rest is told as still to be read
 		}
-		l.desk.calls, l.desk.stale, l.desk.read = keepCalls(casebook.FoldCalls(entries)), false, true
+		entries, _, err := casebook.Register{Book: l.Book, ID: register}.Entries(ctx)
+		switch k := keepCalls(casebook.FoldCalls(register, entries)); {
+		case err != nil && ctx.Err() != nil:
+			continue
+		case err != nil && !errors.Is(err, casebook.ErrErased):
+			return err
+		case len(k.open)+len(k.found) > 0:
+			l.desk.calls[register] = k
+		default:
+			delete(l.desk.calls, register)
+		}
+		delete(l.desk.stale, register)
 	}
 	return l.refresh(ctx, now)
 }
 
-// deskKept is what stays in memory of the calls that belong to no case.
+// deskKept is what stays in memory of the calls that belong to no case, by register.
 type deskKept struct {
-	calls       callsKept
-	stale, read bool
+	calls map[string]callsKept
+	stale map[string]bool
 }
 
-// DeskBook is the register of the calls that belong to no case.
-func (l *Caseload) DeskBook() casebook.Register {
-	return casebook.Register{Book: l.Book, ID: casebook.CallsDesk}
+// DeskBook is the register of a call that belongs to no case.
+func (l *Caseload) DeskBook(call string) casebook.Register {
+	return casebook.Register{Book: l.Book, ID: casebook.DeskCall(call)}
 }
 
-// DeskCall reads a call that belongs to no case; nil when there is none.
+// DeskCall reads a call that belongs to no case; nil when there is none, or none any more.
 func (l *Caseload) DeskCall(ctx context.Context, id string) (*casebook.Call, error) {
-	entries, _, err := l.DeskBook().Entries(ctx)
+	desk := l.DeskBook(id)
+	entries, _, err := desk.Entries(ctx)
+	if errors.Is(err, casebook.ErrErased) {
+		return nil, nil
+	}
 	if err != nil {
 		return nil, err
 	}
-	calls := casebook.FoldCalls(entries)
+	calls := casebook.FoldCalls(desk.ID, entries)
 	for i := range calls {
 		if calls[i].ID == id {
 			return &calls[i], nil

@@ -202,8 +202,9 @@ type Deed struct {
 // ErrNoReason: an erasure names no reason or no author.
 var ErrNoReason = errors.New("an erasure needs a reason and who asks for it")
 
-// Erase destroys the key of a case, for good, and says so in the ledger in the same step. The records stay, so
-// the chain still verifies; nobody can read them again, except out of copies made before.
+// Erase destroys the key of a case and of the registers that belong to it (see [casebook.Book.Along]), for good, and
+// says so in the ledger in the same step. The records stay, so the chain still verifies; nobody can read them again,
+// except out of copies made before.
 //
 // Errors: [casebook.ErrNotFound], [casebook.ErrErased], [casebook.ErrReserved], [ErrNoReason], and
 // [casebook.ErrLingers] when it is done but a trace may remain for now.
@@ -214,17 +215,40 @@ func (k *Keys) Erase(ctx context.Context, store casebook.Store, caseID string, d
 	case d.Reason == "" || d.Author == "":
 		return fmt.Errorf("seal: %w", ErrNoReason)
 	}
+	for try := 0; ; try++ {
+		also, n, err := casebook.Book{Store: store, Sealer: k}.Along(ctx, caseID)
+		if err != nil {
+			return err
+		}
+		if err = k.erase(ctx, store, casebook.CaseErased{Case: caseID, Entries: n, Also: also}, d); !errors.Is(err, errGrew) || try == maxTries {
+			return err
+		}
+	}
+}
+
+// errGrew: the case has other records than when it was looked through for what goes with it.
+var errGrew = errors.New("the case has changed while it was erased; try again")
+
+// erase destroys the keys that the body names, in one step with the ledger's entry.
+func (k *Keys) erase(ctx context.Context, store casebook.Store, body casebook.CaseErased, d Deed) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	links, err := store.Case(ctx, caseID)
+	// Nothing is sealed while the lock is held, so what is counted now is what there is.
+	links, err := store.Case(ctx, body.Case)
 	if err != nil {
 		return err
 	}
-	return k.deed(ctx, store, d, casebook.CaseErased{Case: caseID, Entries: len(links)}, func(head string, r casebook.Record) error {
-		_, err := k.store.EraseKey(ctx, caseID, head, r)
+	if len(links) != body.Entries {
+		return errGrew
+	}
+	cases := append([]string{body.Case}, body.Also...)
+	return k.deed(ctx, store, d, body, func(head string, r casebook.Record) error {
+		_, err := k.store.EraseKey(ctx, cases, head, r)
 		if err == nil || errors.Is(err, casebook.ErrLingers) {
-			if c, ok := k.cases.LoadAndDelete(caseID); ok {
-				clear(c.(*caseKey).dataKey)
+			for _, id := range cases {
+				if c, ok := k.cases.LoadAndDelete(id); ok {
+					clear(c.(*caseKey).dataKey)
+				}
 			}
 		}
 		return err

@@ -125,7 +125,7 @@ func (s *Server) startDeskCall(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	part := casebook.CallTaken{Call: id, Caller: short(form.Get("caller"), 120), Phone: short(form.Get("phone"), 40), Patient: short(form.Get("patient"), 120)}
-	if err := s.writeDesk(r, s.entry(r, id, casebook.CallsDesk, s.Now(), part)); err != nil {
+	if err := s.writeDesk(r, s.entry(r, id, casebook.DeskCall(id), s.Now(), part)); err != nil {
 		s.fail(w, r, err)
 		return
 	}

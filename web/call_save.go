@@ -202,7 +202,7 @@ func (s *Server) writePart(w http.ResponseWriter, r *http.Request, a callAt, id 
 			s.drawCall(w, r, http.StatusUnprocessableEntity, a, ps[0].Message+" "+ps[0].Remedy)
 			return
 		}
-		if err := s.writeDesk(r, s.entry(r, id, casebook.CallsDesk, s.Now(), part)); err != nil {
+		if err := s.writeDesk(r, s.entry(r, id, casebook.DeskCall(part.Call), s.Now(), part)); err != nil {
 			s.fail(w, r, err)
 			return
 		}
@@ -235,9 +235,10 @@ func (s *Server) writePart(w http.ResponseWriter, r *http.Request, a callAt, id 
 	}
 }
 
-// writeDesk writes a part into the desk's own register; a form that is sent twice is kept once.
+// writeDesk writes a part of a call into the register that the desk has for it; a form that is sent twice is kept once.
 func (s *Server) writeDesk(r *http.Request, e casebook.Entry) error {
-	desk := s.Caseload.DeskBook()
+	call, _ := casebook.DeskCallOf(e.Case)
+	desk := s.Caseload.DeskBook(call)
 	for try := 0; ; try++ {
 		known, head, err := desk.Entries(r.Context())
 		if err != nil {
@@ -277,7 +278,7 @@ func (s *Server) linkCall(w http.ResponseWriter, r *http.Request, a callAt, id, 
 	inCase, _ := entryID(r.PostForm.Get("-key"), 1)
 	ps, was, err := s.write(r.Context(), caseID, []draft{{entry: s.entry(r, inCase, caseID, s.Now(), whole)}}, nil, nil)
 	if err == nil && was != refused && was != other {
-		err = s.writeDesk(r, s.entry(r, id, casebook.CallsDesk, s.Now(), casebook.CallTaken{Call: a.id, Ended: "goes on in the case", GoesOn: caseID}))
+		err = s.writeDesk(r, s.entry(r, id, casebook.DeskCall(a.id), s.Now(), casebook.CallTaken{Call: a.id, Ended: "goes on in the case", GoesOn: caseID}))
 	}
 	switch {
 	case err != nil:

@@ -5,6 +5,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -287,6 +288,14 @@ func TestCallWithoutCase(t *testing.T) {
 	d.open("/call")
 	if strings.Contains(d.body, "(no case)") {
 		t.Error("the call still stands at the desk")
+	}
+	// What was said before goes with the case when that is erased, and not with another case.
+	want := []string{casebook.DeskCall(strings.TrimPrefix(call, "/call/"))}
+	if also, _, err := c.book.Along(t.Context(), otherCase); err != nil || !slices.Equal(also, want) {
+		t.Errorf("erased along with the case: %v, %v; want %v", also, err, want)
+	}
+	if also, _, err := c.book.Along(t.Context(), oneCase); err != nil || len(also) != 0 {
+		t.Errorf("erased along with another case: %v, %v", also, err)
 	}
 }
 

@@ -115,24 +115,28 @@ func (s *Store) Rewrap(ctx context.Context, from string, to casebook.KeyMeta, wr
 }
 
 // EraseKey implements [casebook.KeyStore].
-func (s *Store) EraseKey(ctx context.Context, caseID, head string, ledger casebook.Record) (string, error) {
+func (s *Store) EraseKey(ctx context.Context, cases []string, head string, ledger casebook.Record) (string, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := s.ready(ctx); err != nil {
 		return "", err
 	}
-	k, ok := s.keys[caseID]
-	switch {
-	case !ok:
-		return "", fmt.Errorf("memory: erase case %q: %w", caseID, casebook.ErrNotFound)
-	case k.ErasedBy != "":
-		return "", fmt.Errorf("memory: erase case %q: %w", caseID, casebook.ErrErased)
+	for _, caseID := range cases {
+		k, ok := s.keys[caseID]
+		switch {
+		case !ok:
+			return "", fmt.Errorf("memory: erase case %q: %w", caseID, casebook.ErrNotFound)
+		case k.ErasedBy != "":
+			return "", fmt.Errorf("memory: erase case %q: %w", caseID, casebook.ErrErased)
+		}
 	}
 	newHead, err := s.append(ledger.Case, head, []casebook.Record{ledger})
 	if err != nil {
 		return "", err
 	}
-	clear(k.Wrapped)
-	s.keys[caseID] = casebook.CaseKey{Case: caseID, ErasedBy: ledger.ID}
+	for _, caseID := range cases {
+		clear(s.keys[caseID].Wrapped)
+		s.keys[caseID] = casebook.CaseKey{Case: caseID, ErasedBy: ledger.ID}
+	}
 	return newHead, nil
 }

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 
 	"lowtide/casebook"
 )
@@ -174,22 +175,10 @@ func (s *Store) Rewrap(ctx context.Context, from string, to casebook.KeyMeta, wr
 }
 
 // EraseKey implements [casebook.KeyStore].
-func (s *Store) EraseKey(ctx context.Context, caseID, head string, ledger casebook.Record) (newHead string, err error) {
-	err = s.keyed(ctx, fmt.Sprintf("erase case %q", caseID), func(tx *sql.Tx) error {
-		switch k, there, err := caseKey(ctx, tx, caseID); {
-		case err != nil:
-			return err
-		case !there:
-			return casebook.ErrNotFound
-		case k.ErasedBy != "":
-			return casebook.ErrErased
-		}
-		// Two steps: the bytes are overwritten where they stand before the cell that holds them is let go of.
-		for _, statement := range []string{
-			"UPDATE case_key SET wrapped = zeroblob(length(wrapped)) WHERE case_id = $1",
-			"UPDATE case_key SET wrapped = NULL, erased_by = $2 WHERE case_id = $1",
-		} {
-			if _, err := tx.ExecContext(ctx, statement, caseID, ledger.ID); err != nil {
+func (s *Store) EraseKey(ctx context.Context, cases []string, head string, ledger casebook.Record) (newHead string, err error) {
+	err = s.keyed(ctx, fmt.Sprintf("erase case %q", strings.Join(cases, ", ")), func(tx *sql.Tx) error {
+		for _, caseID := range cases {
+			if err := eraseKey(ctx, tx, caseID, ledger.ID); err != nil {
 				return err
 			}
 		}
@@ -197,6 +186,27 @@ func (s *Store) EraseKey(ctx context.Context, caseID, head string, ledger casebo
 		return err
 	})
 	return newHead, errors.Join(err, s.emptyWAL(ctx, err))
+}
+
+func eraseKey(ctx context.Context, tx *sql.Tx, caseID, by string) error {
+	switch k, there, err := caseKey(ctx, tx, caseID); {
+	case err != nil:
+		return err
+	case !there:
+		return casebook.ErrNotFound
+	case k.ErasedBy != "":
+		return casebook.ErrErased
+	}
+	// Two steps: the bytes are overwritten where they stand before the cell that holds them is let go of.
+	for _, statement := range []string{
+		"UPDATE case_key SET wrapped = zeroblob(length(wrapped)) WHERE case_id = $1",
+		"UPDATE case_key SET wrapped = NULL, erased_by = $2 WHERE case_id = $1",
+	} {
+		if _, err := tx.ExecContext(ctx, statement, caseID, by); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // emptyWAL folds the WAL into the file and cuts it to nothing, so that old pages with a destroyed key do not

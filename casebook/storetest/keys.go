@@ -83,7 +83,7 @@ func testPlainKeys(t *testing.T, s Keyed) {
 	if _, err := s.AddCaseKey(ctx, "", casebook.CaseKey{Case: "a", Wrapped: []byte("x")}); err == nil {
 		t.Errorf("a plain store kept a key")
 	}
-	if _, err := s.EraseKey(ctx, "a", "", sealedRecord(casebook.Ledger, "l1")); !errors.Is(err, casebook.ErrNotFound) {
+	if _, err := s.EraseKey(ctx, []string{"a"}, "", sealedRecord(casebook.Ledger, "l1")); !errors.Is(err, casebook.ErrNotFound) {
 		t.Errorf("erasing where there are no keys: %v", err)
 	}
 	if _, err := s.Rewrap(ctx, "", meta, nil, "", sealedRecord(casebook.Ledger, "l1")); !errors.Is(err, casebook.ErrStale) {
@@ -225,10 +225,14 @@ func testErase(t *testing.T, s Keyed) {
 	note := sealedRecord(casebook.Ledger, "l1")
 	before, content := keys(t, s), everything(t, s)
 	for name, try := range map[string]func() error{
-		"no key":        func() error { _, err := s.EraseKey(ctx, "c", "", note); return err },
-		"ledger moved":  func() error { _, err := s.EraseKey(ctx, "a", "no such head", note); return err },
-		"plain note":    func() error { _, err := s.EraseKey(ctx, "a", "", NewRecord(casebook.Ledger, "l1", "x")); return err },
-		"ended context": func() error { _, err := s.EraseKey(ended(), "a", "", note); return err },
+		"no key":       func() error { _, err := s.EraseKey(ctx, []string{"c"}, "", note); return err },
+		"one of two":   func() error { _, err := s.EraseKey(ctx, []string{"a", "c"}, "", note); return err },
+		"ledger moved": func() error { _, err := s.EraseKey(ctx, []string{"a"}, "no such head", note); return err },
+		"plain note": func() error {
+			_, err := s.EraseKey(ctx, []string{"a"}, "", NewRecord(casebook.Ledger, "l1", "x"))
+			return err
+		},
+		"ended context": func() error { _, err := s.EraseKey(ended(), []string{"a"}, "", note); return err },
 	} {
 		if err := try(); err == nil {
 			t.Errorf("%s: no error", name)
@@ -237,14 +241,14 @@ func testErase(t *testing.T, s Keyed) {
 			t.Errorf("%s: the store has changed", name)
 		}
 	}
-	headL, err := s.EraseKey(ctx, "a", "", note)
+	headL, err := s.EraseKey(ctx, []string{"a"}, "", note)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got := keys(t, s); got != "true 0123456789abcdef file: a=l1 b=wrapped key of b ~ledger=wrapped key of ~ledger" {
 		t.Error(got)
 	}
-	if _, err := s.EraseKey(ctx, "a", headL, sealedRecord(casebook.Ledger, "l2")); !errors.Is(err, casebook.ErrErased) {
+	if _, err := s.EraseKey(ctx, []string{"a"}, headL, sealedRecord(casebook.Ledger, "l2")); !errors.Is(err, casebook.ErrErased) {
 		t.Errorf("erasing again: %v", err)
 	}
 	if _, err := s.Append(ctx, "a", headA, sealedRecord("a", "a2")); !errors.Is(err, casebook.ErrErased) {
