@@ -118,6 +118,20 @@ func (b Book) Await(ctx context.Context, caseID, name string, at time.Time, auth
 	return b.noteFile(ctx, caseID, FileAwaited{Name: name}, name, at, author, func(f filesOf) bool { return f.awaited[name] })
 }
 
+// NotBrought tells whether entries of the case were imported without the file that they call name, and nobody brought it
+// since.
+func (b Book) NotBrought(ctx context.Context, caseID, name string) (bool, error) {
+	f, err := b.filesOf(ctx, caseID)
+	if err != nil || !f.awaited[name] || f.kept[name] != "" {
+		return false, err
+	}
+	_, err = b.Store.Blob(ctx, name)
+	if errors.Is(err, ErrNotFound) {
+		return true, nil
+	}
+	return false, err
+}
+
 // noteTries bounds how often a note is tried again when its register moved on meanwhile.
 const noteTries = 20
 

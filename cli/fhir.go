@@ -37,6 +37,7 @@ func newFHIRWrite() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			defer f.close()
 			from := f.input()
 			in := fhir.Input{Case: from.Case, Review: from.Review}
 			if withReport {

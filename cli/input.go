@@ -20,6 +20,10 @@ func readInput(stdin io.Reader, name string, most int64) ([]byte, error) {
 		defer f.Close()
 		r = f
 	}
+	return readAtMost(r, most)
+}
+
+func readAtMost(r io.Reader, most int64) ([]byte, error) {
 	raw, err := io.ReadAll(io.LimitReader(r, most+1))
 	if err == nil && int64(len(raw)) > most {
 		err = fmt.Errorf("it is larger than %d MiB", most>>20)

@@ -5,7 +5,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"lowtide/casebook"
 	"lowtide/report"
 	"lowtide/report/fhir"
 	"lowtide/report/pdf"
@@ -30,6 +29,7 @@ func newPaper() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			defer f.close()
 			in := f.input()
 			p, err := report.Of(in, args[0], entry, lang)
 			if err != nil {
@@ -61,7 +61,7 @@ func newPaper() *cobra.Command {
 
 // input is what papers of the case are written from.
 func (f fileCase) input() report.Input {
-	folded := casebook.FoldAt(f.file.Case, f.file.Entries, f.at)
+	folded := f.fold(f.at)
 	return report.Input{Case: folded, Review: review.Of(folded, f.rules, f.eq, f.at), Rules: f.rules, Equipment: f.eq}
 }
 

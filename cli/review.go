@@ -2,7 +2,6 @@ package cli
 
 import (
 	"bufio"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -27,14 +26,15 @@ func newReview() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "review FILE",
 		Short: "Review a case file: what is urgent, what is due, what cannot be told",
-		Long:  "Reads a case file (docs/format/case.md; - reads standard input) and prints its findings, forecasts and figures as of now\nor of the time that --as-of names. Needs no store.",
+		Long:  "Reads a case file or an archive of one (docs/format/case.md; - reads standard input) and prints its findings, forecasts and figures as of now\nor of the time that --as-of names. Needs no store.",
 		Args:  exactly(1, "a FILE or -"),
 		RunE: func(c *cobra.Command, args []string) error {
 			f, err := frame.readCase(c, args[0], asOf, asJSON)
 			if err != nil {
 				return err
 			}
-			r := review.Of(casebook.Fold(f.file.Case, f.file.Entries), f.rules, f.eq, f.at)
+			defer f.close()
+			r := review.Of(f.fold(time.Time{}), f.rules, f.eq, f.at)
 			if asJSON {
 				return printJSON(c.OutOrStdout(), reviewJSON{r, r.Hash()})
 			}
@@ -53,6 +53,9 @@ type fileCase struct {
 	rules *rule.Set
 	eq    *equipment.Set
 	at    time.Time
+	// archive is nil when the case came alone; close ends reading from it.
+	archive *intake.Archive
+	close   func()
 }
 
 // readCase reads a case file and the frame to review it in, as of a time or, when asOf is empty, now.
@@ -66,8 +69,25 @@ func (f *frameFlags) readCase(c *cobra.Command, name, asOf string, asJSON bool) 
 	if out.eq, err = f.equipmentSet(); err != nil {
 		return out, err
 	}
-	out.file, err = readCaseFile(c, name, asJSON, later(out.at, now()))
+	in, err := openCase(c, name, asJSON)
+	if err != nil {
+		return out, err
+	}
+	out.archive, out.close = in.archive, in.close
+	out.file, err = checkedFile(c, in, asJSON, intake.Options{Now: later(out.at, now())})
+	if err != nil {
+		in.close()
+	}
 	return out, err
+}
+
+// fold makes the case as it was at an instant, or with all its entries for none, with the way to the photos and logs that came with it in an archive.
+func (f *fileCase) fold(until time.Time) *casebook.Case {
+	k := casebook.FoldAt(f.file.Case, f.file.Entries, until)
+	if f.archive != nil {
+		k.Blob = f.archive.Content
+	}
+	return k
 }
 
 // reviewJSON is a review with the hash that a sign-off of it would store.
@@ -84,32 +104,10 @@ func later(a, b time.Time) time.Time {
 	return a
 }
 
-// readCaseFile reads and checks a case file. Problems are all listed on standard error (as JSON with --json) and the
-// command ends with exit code 2; notices are listed and do not stop it.
-func readCaseFile(c *cobra.Command, name string, asJSON bool, at time.Time) (intake.CaseFile, error) {
-	raw, err := readInput(c.InOrStdin(), name, mostInput)
-	if err != nil {
-		return intake.CaseFile{}, errUsage{fmt.Errorf("%s cannot be read: %w", name, err)}
-	}
-	return checkedFile(c, name, raw, asJSON, intake.Options{Now: at})
-}
-
-// checkedFile is readCaseFile of bytes that were read already.
-func checkedFile(c *cobra.Command, name string, raw []byte, asJSON bool, o intake.Options) (intake.CaseFile, error) {
-	file, problems := intake.Read(raw, o)
-	if asJSON && len(problems) > 0 {
-		if err := printJSON(c.ErrOrStderr(), map[string]any{"problems": problems}); err != nil {
-			return file, err
-		}
-	} else {
-		for _, p := range problems {
-			fmt.Fprintln(c.ErrOrStderr(), p)
-		}
-	}
-	if problems.Err() != nil {
-		return file, errUsage{errors.New(name + " cannot be used; what is wrong with it is listed above")}
-	}
-	return file, nil
+// checkedFile checks what was read.
+func checkedFile(c *cobra.Command, in *caseInput, asJSON bool, o intake.Options) (intake.CaseFile, error) {
+	file, problems := intake.Read(in.raw, o)
+	return file, tellProblems(c, in.name, asJSON, problems)
 }
 
 // printReview prints a review for a reader at a terminal.

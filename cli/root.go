@@ -46,7 +46,9 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	case errors.Is(err, errQuiet):
 		return exitFailed
 	case errors.As(err, &usage):
-		fmt.Fprintln(stderr, "lowtide:", err)
+		if text := err.Error(); text != "" { // with --json everything was said already
+			fmt.Fprintln(stderr, "lowtide:", text)
+		}
 		return exitUsage
 	case strings.HasPrefix(err.Error(), "unknown command"):
 		// The library names near commands but gives the error no type of its own.
@@ -66,7 +68,7 @@ func newRoot() *cobra.Command {
 		SilenceErrors: true,
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return errUsage{fmt.Errorf("%w; type: lowtide %s --help", err, c.Name())}
+		return errUsage{fmt.Errorf("%w; type: %s --help", err, c.CommandPath())}
 	})
 	for _, c := range commands {
 		root.AddCommand(c())
@@ -78,7 +80,7 @@ func newRoot() *cobra.Command {
 func exactly(n int, usage string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		if len(args) != n {
-			return errUsage{fmt.Errorf("%s needs %s; type: lowtide %s", c.Name(), usage, c.UseLine())}
+			return errUsage{fmt.Errorf("%s needs %s; type: %s", c.Name(), usage, c.UseLine())}
 		}
 		return nil
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lowtide/casebook"
+	"lowtide/intake"
 	"lowtide/report/csv"
 	"lowtide/review"
 )
@@ -101,16 +102,20 @@ func tableItems(c *cobra.Command, frame *frameFlags, store *storeFlags, files []
 		return nil, err
 	}
 	var items []csv.Item
-	add := func(id string, entries []casebook.Entry) {
-		folded := casebook.FoldAt(id, entries, at)
+	add := func(folded *casebook.Case) {
 		items = append(items, csv.Item{Case: folded, Review: review.Of(folded, rules, eq, at)})
 	}
 	for _, name := range files {
-		file, err := readCaseFile(c, name, asJSON, later(at, now()))
+		in, err := openCase(c, name, asJSON)
 		if err != nil {
 			return nil, err
 		}
-		add(file.Case, file.Entries)
+		defer in.close()
+		f := fileCase{archive: in.archive}
+		if f.file, err = checkedFile(c, in, asJSON, intake.Options{Now: later(at, now())}); err != nil {
+			return nil, err
+		}
+		add(f.fold(at))
 	}
 	if len(files) > 0 {
 		return items, nil
@@ -134,11 +139,16 @@ func tableItems(c *cobra.Command, frame *frameFlags, store *storeFlags, files []
 			continue
 		}
 		entries, _, err := o.book().Entries(c.Context(), id)
+		if errors.Is(err, casebook.ErrErased) {
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
 		if len(entries) > 0 {
-			add(id, entries)
+			folded := casebook.FoldAt(id, entries, at)
+			folded.Blob = func(name string) ([]byte, error) { return o.book().Blob(c.Context(), id, name) }
+			add(folded)
 		}
 	}
 	return items, nil

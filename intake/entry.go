@@ -119,7 +119,7 @@ func (d *decoder) ids(n *node, s *EntryShape) {
 		*f.value = ""
 	}
 	for i, b := range s.Blobs {
-		if b == "" || len(b) == 64 && strings.Trim(b, "0123456789abcdef") == "" {
+		if b == "" || isSHA256(b) {
 			continue
 		}
 		d.push("blobs")
@@ -174,3 +174,6 @@ func (d *decoder) unknownKind(n *node, e *casebook.Entry, known bool) int {
 	d.out.add(Problem{Pointer: strings.TrimSuffix(d.pointer(), "/body") + "/kind", Entry: d.entry, Code: CodeUnknownKind, Value: string(e.Kind), Message: message, Remedy: remedy, Notice: true, at: at})
 	return 1
 }
+
+// isSHA256 tells whether s has the form of a SHA-256 in lower-case hexadecimal.
+func isSHA256(s string) bool { return len(s) == 64 && strings.Trim(s, "0123456789abcdef") == "" }

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"strings"
 	"testing"
 
 	"lowtide/casebook"
@@ -97,6 +98,31 @@ func FuzzReadForm(f *testing.F) {
 		}
 		if got := reflect.ValueOf(into).Elem().Interface(); !reflect.DeepEqual(got, body) {
 			t.Fatalf("got\n%#v\nwant\n%#v", got, body)
+		}
+	})
+}
+
+// FuzzOpenArchive: no bytes make the reader of archives panic, and what it takes can be read back.
+func FuzzOpenArchive(f *testing.F) {
+	var b bytes.Buffer
+	name := strings.Repeat("a", 64)
+	file := CaseFile{Case: "x", Entries: []casebook.Entry{{ID: "01950000-0000-7000-8000-000000000001", Case: "x", Kind: casebook.KindPhotoTaken, Version: 1, Blobs: []string{name},
+		Body: casebook.PhotoTaken{Wound: "A", WidthPx: 1, HeightPx: 1}}}}
+	if _, err := WriteArchive(&b, file, func(string) ([]byte, error) { return []byte("photo"), nil }); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(b.Bytes())
+	f.Add(b.Bytes()[:40])
+	f.Add([]byte("PK\x05\x06"))
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		a, ps := OpenArchive(bytes.NewReader(raw), int64(len(raw)), Limits{Bytes: 1 << 16, Entries: 10, Depth: 20, Values: 1000, Problems: 100})
+		if ps.Err() != nil {
+			return
+		}
+		for _, x := range a.Files {
+			if content, err := a.Content(x.Name); err != nil || int64(len(content)) != x.Bytes {
+				t.Fatalf("%s: %d bytes, %v", x.Name, len(content), err)
+			}
 		}
 	})
 }

@@ -2,6 +2,7 @@ package review
 
 import (
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"math"
 	"sort"
@@ -84,6 +85,10 @@ func (d *Delivered) judge(c *casebook.Case) {
 			return
 		}
 		raw, err := c.Blob(hash)
+		if errors.Is(err, casebook.ErrNotBrought) {
+			d.Why = "the log's readings were not brought along when the case was imported"
+			return
+		}
 		if err != nil {
 			d.Why = "the log's readings cannot be opened"
 			return

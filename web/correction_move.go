@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"strconv"
 
@@ -113,6 +114,14 @@ func (s *Server) moveIn(r *http.Request, x *correction, there *casebook.Case) (i
 func (s *Server) copyBlobs(r *http.Request, from, to string, hashes []string) (out []string, err error) {
 	for _, hash := range hashes {
 		content, err := s.Caseload.Book.Blob(r.Context(), from, hash)
+		if errors.Is(err, casebook.ErrNotBrought) {
+			// What is not here cannot be copied; it is awaited there too, under the same name.
+			if err := s.Caseload.Book.Await(r.Context(), to, hash, s.Now(), s.author(r)); err != nil {
+				return nil, err
+			}
+			out = append(out, hash)
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}

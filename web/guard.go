@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"encoding/hex"
+	"errors"
 	"io"
 	"net"
 	"net/http"
@@ -13,6 +14,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/account"
+	"lowtide/casebook"
 	"lowtide/web/page"
 )
 
@@ -202,10 +204,13 @@ func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, what
 
 // fail logs the error under a reference number and shows the number.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
-	if s.erased(w, r, err) {
-		return
+	switch {
+	case s.erased(w, r, err):
+	case errors.Is(err, casebook.ErrNotBrought):
+		s.refuse(w, r, http.StatusNotFound, "This photo or log is not here.", page.NotBroughtWords)
+	default:
+		s.wentWrong(w, r, "error", err)
 	}
-	s.wentWrong(w, r, "error", err)
 }
 
 func (s *Server) panicked(w http.ResponseWriter, r *http.Request, p any) {

@@ -38,10 +38,15 @@ func (s *Server) renderOutline(w http.ResponseWriter, r *http.Request, status in
 		s.fail(w, r, err)
 		return
 	}
+	gone, err := s.Caseload.Book.NotBrought(r.Context(), o.c.ID, photo.Blob)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	who := who(r)
 	sum := sha256.Sum256([]byte(s.author(r)))
 	s.render(w, r, status, page.Outline(page.NewOutline(s.caseFrame(r, o, "Outline"), page.OutlineInput{Case: o.c, Photo: photo, Clock: o.clock, Typed: in.Typed, Key: in.Key,
-		Person: hex.EncodeToString(sum[:6]), Draw: who != nil && who.account.Is(account.Nurse), Saved: r.URL.Query().Get("saved") != "", Result: result})))
+		Person: hex.EncodeToString(sum[:6]), Draw: who != nil && who.account.Is(account.Nurse), NotBrought: gone, Saved: r.URL.Query().Get("saved") != "", Result: result})))
 }
 
 // photoBytes reads the photo of an entry. Without it nothing can be measured, and the answer is given here.

@@ -165,7 +165,7 @@ func (s *Server) showPhoto(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	content, err := s.Caseload.Book.Blob(r.Context(), o.c.ID, photo.Blob)
-	if errors.Is(err, casebook.ErrNotFound) {
+	if errors.Is(err, casebook.ErrNotFound) && !errors.Is(err, casebook.ErrNotBrought) {
 		s.missing(w, r)
 		return
 	}

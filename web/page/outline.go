@@ -22,8 +22,8 @@ type OutlinePage struct {
 	Confirmed           []ConfirmedOutline
 	Shapes              []ConfirmedShape
 	Problems            []FormProblem
-	// Draw is false for those who may only look.
-	Draw bool
+	// Draw is false for those who may only look. NotBrought is true when there is no photo to look at.
+	Draw, NotBrought bool
 	// Store is the name under which the browser keeps the drawing, Saved tells that it was just confirmed.
 	Store, Wounds, Drawing    string
 	Saved                     bool
@@ -98,8 +98,10 @@ type OutlineInput struct {
 	Key    string
 	Person string // who draws: her drawing is kept apart from others' on the same computer
 	Draw   bool
-	Saved  bool
-	Result *OutlineResult
+	// NotBrought: the case was imported without this photo.
+	NotBrought bool
+	Saved      bool
+	Result     *OutlineResult
 }
 
 // NewOutline builds the page.
@@ -107,7 +109,7 @@ func NewOutline(frame Frame, in OutlineInput) OutlinePage {
 	c, photo, k := in.Case, in.Photo, in.Clock
 	p := OutlinePage{Frame: frame, CaseHref: CasePath(c.ID), WoundHref: WoundPath(c.ID, photo.Body.Wound), Heading: "Outline on a photo of wound " + photo.Body.Wound, Taken: k.At(photo.At),
 		Src: PhotoPath(c.ID, photo.ID), Alt: "Photo of wound " + photo.Body.Wound + ", taken " + k.At(photo.At), Width: photo.Body.WidthPx, Height: photo.Body.HeightPx,
-		Draw: in.Draw, Saved: in.Saved, Key: in.Key, Store: in.Person + ":" + c.ID + ":" + photo.ID, Drawing: in.Values.Get("drawing"), Result: in.Result}
+		Draw: in.Draw && !in.NotBrought, NotBrought: in.NotBrought, Saved: in.Saved, Key: in.Key, Store: in.Person + ":" + c.ID + ":" + photo.ID, Drawing: in.Values.Get("drawing"), Result: in.Result}
 	here := OutlinePath(c.ID, photo.ID)
 	p.Action, p.Edge, p.Measure = here+"/confirm", here+"/edge", here+"/measure"
 	p.About = Say(photo.Body, k).Parts

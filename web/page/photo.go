@@ -21,6 +21,9 @@ type PhotoLine struct {
 	Href         string
 }
 
+// NotBroughtWords say what to do about a photo or log that did not come with its case.
+const NotBroughtWords = "It was not brought along when the case was imported from a file. To bring it: in the store that the case comes from, write the case with its photos and logs (lowtide export CASE --with-files), and import that archive here."
+
 // PhotoPath is the address of a photo's bytes, OutlinePath that of the page on which its outlines are drawn.
 func PhotoPath(caseID, photo string) string   { return CasePath(caseID, "photo", photo) }
 func OutlinePath(caseID, photo string) string { return CasePath(caseID, "outline", photo) }
