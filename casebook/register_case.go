@@ -30,6 +30,9 @@ func DeskCallOf(register string) (call string, ok bool) {
 // BroughtTo is the register that says how files are kept which came with the entries of a case from another store.
 func BroughtTo(caseID string) string { return broughtPrefix + caseID }
 
+// BroughtFor is the case that a BroughtTo register is of.
+func BroughtFor(register string) string { return strings.TrimPrefix(register, broughtPrefix) }
+
 // Kinds of a BroughtTo register.
 const (
 	KindFileBrought Kind = "file.brought"

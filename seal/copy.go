@@ -3,6 +3,7 @@ package seal
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"time"
@@ -22,8 +23,8 @@ type Copied struct {
 // copyPage is how many links are read at a time.
 const copyPage = 1000
 
-// Copy copies a plain store into a sealed book that holds nothing, entry by entry in the order of the chain, reads
-// every one back, and notes in the ledger which chain it was. Entries keep their bytes, except that the name of a
+// Copy copies a plain store, the program's own cases too, into a sealed book that holds nothing, entry by entry in the
+// order of the chain, reads every one back, and notes in the ledger which chain it was. Entries keep their bytes, except that the name of a
 // blob is the hash of its sealed bytes, so that entries that name blobs are written again with the new names.
 // A plain store that does not verify is refused: a copy would make its defects look sound.
 func Copy(ctx context.Context, to casebook.Book, from casebook.Store, at time.Time, random io.Reader) (Copied, error) {
@@ -63,7 +64,7 @@ func Copy(ctx context.Context, to casebook.Book, from casebook.Store, at time.Ti
 		return c.done, err
 	}
 	ledger := casebook.Register{Book: to, ID: casebook.Ledger}
-	if _, err := ledger.Append(ctx, "", casebook.NewLedgerEntry(id, at, "lowtide seal", "", casebook.StoreSealed{Head: report.Head, Records: report.Records})); err != nil {
+	if _, err := ledger.Append(ctx, c.heads[casebook.Ledger], casebook.NewLedgerEntry(id, at, "lowtide seal", "", casebook.StoreSealed{Head: report.Head, Records: report.Records})); err != nil {
 		return c.done, err
 	}
 	after, err := to.Verify(ctx)
@@ -105,16 +106,30 @@ func (c *copier) page(ctx context.Context, links []casebook.Link) (err error) {
 
 // record is what is kept of a plain record: the same bytes, but for the names of blobs.
 func (c *copier) record(ctx context.Context, r casebook.Record) (casebook.Record, error) {
-	if casebook.Reserved(r.Case) {
-		return r, fmt.Errorf("seal: case %s: %w", r.Case, casebook.ErrReserved)
-	}
 	e, err := casebook.DecodeRecord(r)
-	if err != nil || len(e.Blobs) == 0 {
+	if err != nil {
 		return r, err
+	}
+	if b, ok := e.Body.(casebook.FileBrought); ok {
+		// The file came from elsewhere: its name stays, what this store calls it does not.
+		if b.Kept, err = c.blob(ctx, casebook.BroughtFor(r.Case), b.Kept); err != nil {
+			return r, err
+		}
+		e.Body = b
+		r.Bytes, err = e.MarshalJSON()
+		return r, err
+	}
+	if len(e.Blobs) == 0 {
+		return r, nil
 	}
 	names := make([]string, len(e.Blobs))
 	for i, hash := range e.Blobs {
-		if names[i], err = c.blob(ctx, r.Case, hash); err != nil {
+		names[i], err = c.blob(ctx, r.Case, hash)
+		if errors.Is(err, casebook.ErrNotFound) {
+			// The store verifies, so this is the name of a file from elsewhere.
+			names[i], err = hash, nil
+		}
+		if err != nil {
 			return r, err
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"errors"
+	"strings"
 	"testing"
 
 	"lowtide/casebook"
@@ -71,5 +72,54 @@ func TestCopy(t *testing.T) {
 	keys2, _ := newKeys(t, s2)
 	if _, err := seal.Copy(ctx, casebook.Book{Store: s2, Sealer: keys2}, broken, morning, rand.Reader); !errors.Is(err, casebook.ErrBroken) {
 		t.Errorf("%v", err)
+	}
+}
+
+// TestCopyOfTheProgramsOwn: what the program keeps for itself is copied too: the ledger, a call at the desk, and files that
+// came from elsewhere or are still awaited.
+func TestCopyOfTheProgramsOwn(t *testing.T) {
+	ctx := context.Background()
+	plain := memory.New()
+	book := casebook.Book{Store: plain}
+	moved, awaited := strings.Repeat("a", 64), strings.Repeat("b", 64)
+	if _, err := book.Bring(ctx, "x", moved, []byte("photo"), morning, "me"); err != nil {
+		t.Fatal(err)
+	}
+	if err := book.Await(ctx, "x", awaited, morning, "me"); err != nil {
+		t.Fatal(err)
+	}
+	own, _ := plain.PutBlob(ctx, []byte("own photo"))
+	e := note("x", "x1", "three photos")
+	e.Blobs = []string{moved, awaited, own}
+	put(t, book, e,
+		part(casebook.DeskCall("c1"), "p1", "c1", casebook.CallTaken{Caller: "Ada Invented"}),
+		casebook.NewLedgerEntry("l1", morning, "me", "", casebook.BackupMade{File: "b"}),
+		casebook.NewLedgerEntry("l2", morning, "me", "", casebook.BackupMade{File: "c"}))
+	s := memory.New()
+	keys, _ := newKeys(t, s)
+	to := casebook.Book{Store: s, Sealer: keys}
+	done, err := seal.Copy(ctx, to, plain, morning, rand.Reader)
+	if err != nil || done.Entries != 6 || done.Blobs != 2 || done.Unclaimed != 0 {
+		t.Fatalf("%+v, %v", done, err)
+	}
+	entries, _, err := to.Entries(ctx, "x")
+	if err != nil || len(entries) != 1 || entries[0].Blobs[0] != moved || entries[0].Blobs[1] != awaited || entries[0].Blobs[2] == own {
+		t.Fatalf("%+v, %v", entries, err)
+	}
+	for i, want := range []string{"photo", "", "own photo"} {
+		got, err := to.Blob(ctx, "x", entries[0].Blobs[i])
+		if string(got) != want || (want == "") != errors.Is(err, casebook.ErrNotBrought) {
+			t.Errorf("file %d: %q, %v", i, got, err)
+		}
+	}
+	if calls, err := words(t, to, "c1"); err != nil || len(calls) != 1 || calls[0].Caller != "Ada Invented" {
+		t.Errorf("%v, %v", calls, err)
+	}
+	ledger, _, err := casebook.Register{Book: to, ID: casebook.Ledger}.Entries(ctx)
+	if err != nil || len(ledger) != 3 || ledger[2].Kind != casebook.KindStoreSealed {
+		t.Errorf("%v, %v", ledger, err)
+	}
+	if r, err := to.Verify(ctx); err != nil || !r.Sound() || len(r.NotBrought) != 1 {
+		t.Errorf("%v, %v, %v", r.Defects, r.NotBrought, err)
 	}
 }
