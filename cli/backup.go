@@ -341,7 +341,7 @@ func printDrill(w io.Writer, file string, d backup.Drilled, live bool) error {
 	fmt.Fprintf(w, "%s: made %s, %.1f hours ago; %d entries of %d cases, %d blobs; %s.\n",
 		file, d.Made.Format(time.RFC3339), d.AgeH, d.Store.Records, d.Store.Cases, d.Store.Blobs, problemCount(len(d.Defects), "defect", "defects"))
 	if live {
-		fmt.Fprintf(w, "The store has gained %d entries since.\n", d.Behind)
+		fmt.Fprintf(w, "The store has gained %s since.\n", problemCount(int(d.Behind), "entry", "entries"))
 	}
 	if !d.Opened {
 		fmt.Fprintln(w, "Not a good drill: no key was at hand, so the contents were not read. After a fire the key would be missing just so.")

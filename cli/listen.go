@@ -17,6 +17,7 @@ import (
 	"net/netip"
 	"os"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -99,7 +100,10 @@ func (f *listenFlags) open(certFile string, say func(string)) (*door, error) {
 	}
 	ln, err := net.Listen("tcp", net.JoinHostPort(host, port))
 	if err != nil {
-		return nil, fmt.Errorf("%w; is Lowtide running already? Take another port: --listen 127.0.0.1:0", err)
+		if errors.Is(err, syscall.EADDRINUSE) {
+			return nil, fmt.Errorf("%w; is Lowtide running already? Take another port: --listen 127.0.0.1:0", err)
+		}
+		return nil, errUsage{fmt.Errorf("--listen %q: %w; type for example --listen 127.0.0.1:7433", f.listen, err)}
 	}
 	d.Listener = ln
 	_, port, _ = net.SplitHostPort(ln.Addr().String())

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -143,6 +144,9 @@ func newAccess() *cobra.Command {
 			return fmt.Errorf("%s is not sealed, so it has no access log", flags.path)
 		}
 		s, err := sqlite.OpenReader(c.Context(), accessFile(flags.path))
+		if errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("there is no access log beside %s yet: it begins with the first lowtide serve", flags.path)
+		}
 		if err != nil {
 			return err
 		}

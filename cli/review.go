@@ -134,7 +134,7 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 			p("\n%s\n", strings.ToUpper(string(level)))
 		}
 		wound := ""
-		if f.Wound != "" {
+		if f.Wound != "" && !strings.Contains(strings.ToLower(f.Headline), strings.ToLower("wound "+f.Wound)) {
 			wound = "Wound " + oneLine(f.Wound) + ": "
 		}
 		p("  %s%s\n", wound, oneLine(f.Headline))

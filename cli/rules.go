@@ -75,10 +75,16 @@ func ruleSet(c *cobra.Command, folder string) (*rule.Set, error) {
 	local, err := s.WithLocal(os.DirFS(folder))
 	var found rule.Problems
 	if errors.As(err, &found) {
+		if asJSON, _ := c.Flags().GetBool("json"); asJSON {
+			if err := printJSON(c.ErrOrStderr(), map[string]any{"problems": found}); err != nil {
+				return nil, err
+			}
+			return nil, errUsage{errQuiet}
+		}
 		for _, p := range found {
 			fmt.Fprintln(c.ErrOrStderr(), p)
 		}
-		return nil, errUsage{fmt.Errorf("%s has %d problems and is not used", folder, len(found))}
+		return nil, errUsage{fmt.Errorf("%s has %s and is not used", folder, problemCount(len(found), "problem", "problems"))}
 	}
 	return local, err
 }
@@ -177,11 +183,11 @@ func rulesTest(c *cobra.Command, folder string, asJSON bool) error {
 		for _, l := range lines {
 			if !l.OK {
 				fmt.Fprintf(w, "FAILS  %s, %s: want %s, got %s\n", l.Rule, l.Case, l.Want, l.Got)
-			} else if l.WithLocal != l.Got {
+			} else if l.WithLocal != l.Got && s.Protocol != "" {
 				fmt.Fprintf(w, "local  %s, %s: built in %s, with the local values %s\n", l.Rule, l.Case, l.Got, l.WithLocal)
 			}
 		}
-		fmt.Fprintf(w, "%d rules, %d examples, %d failed\n", len(s.Rules()), len(results), failed)
+		fmt.Fprintf(w, "%d rules, %d examples, %d failed.\n", len(s.Rules()), len(results), failed)
 	}
 	if failed > 0 {
 		return errQuiet

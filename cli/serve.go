@@ -107,6 +107,9 @@ func newServe() *cobra.Command {
 // refreshEvery is how often the caseload is brought up to date when nobody asks, so that nobody waits for it.
 const refreshEvery = 20 * time.Second
 
+// refreshTurn is how long it goes at it at a time.
+const refreshTurn = time.Second
+
 // greet prints where to go: to the set-up of the first account, or to sign in.
 func greet(ctx context.Context, srv *web.Server, d *door, out herald) error {
 	set, err := srv.Accounts.Set(ctx, now())
@@ -165,8 +168,14 @@ func keepFresh(ctx context.Context, load *review.Caseload) {
 	tick := time.NewTicker(refreshEvery)
 	defer tick.Stop()
 	for {
-		// Errors show when somebody asks for a page; here there is nobody to tell.
-		_, _, _ = load.Rows(ctx, now())
+		// In short turns, so that a page that is asked for meanwhile waits for no more than one of them. Errors show when
+		// somebody asks for a page; here there is nobody to tell.
+		turn, cancel := context.WithTimeout(ctx, refreshTurn)
+		_, pending, err := load.Rows(turn, now())
+		cancel()
+		if err == nil && pending > 0 && ctx.Err() == nil {
+			continue
+		}
 		select {
 		case <-tick.C:
 		case <-ctx.Done():

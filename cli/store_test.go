@@ -206,4 +206,12 @@ func TestDemo(t *testing.T) {
 	case <-time.After(20 * time.Second):
 		t.Error("the demo does not stop")
 	}
+	for t.Failed() { // what the program said tells why
+		select {
+		case line := <-out.ch:
+			t.Log(line)
+		default:
+			return
+		}
+	}
 }

@@ -101,7 +101,9 @@ func (s *Server) note(r *http.Request, n accesslog.Noted) error {
 		n.Account = v.account.Name
 	}
 	n.Page, n.From = r.Pattern, s.from(r)
-	return s.Access.Note(r.Context(), s.Now(), n)
+	// The line is written also when the time for the answer has run out meanwhile: whoever waited for a busy computer
+	// gets the page, and a person who has gone has still asked.
+	return s.Access.Note(context.WithoutCancel(r.Context()), s.Now(), n)
 }
 
 // from is the address that a request came from. What a proxy says about it counts only when the proxy is trusted.

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"syscall"
 
 	moderncsqlite "modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -38,6 +39,9 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	if errors.Is(err, ErrLocked) {
 		return nil, fmt.Errorf("sqlite: %s: %w: stop the other one (a running `lowtide serve`, say), or name another store", path, ErrLocked)
 	}
+	if errors.Is(err, syscall.EROFS) || errors.Is(err, fs.ErrPermission) {
+		return nil, fmt.Errorf("sqlite: %s: the store's folder can only be read, nothing was changed: check its rights, or copy the store to a disk that can be written (%w)", path, err)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("sqlite: %s: cannot take the write lock: %w", path, err)
 	}
@@ -52,8 +56,13 @@ func Open(ctx context.Context, path string) (*Store, error) {
 // OpenReader opens an existing store that is only read, also while another program writes to it: Append and
 // PutBlob fail. Errors: [ErrNewer], [ErrOlder], [ErrForeign], [fs.ErrNotExist], or what the system says.
 func OpenReader(ctx context.Context, path string) (*Store, error) {
-	if _, err := os.Stat(path); err != nil {
+	switch info, err := os.Stat(path); {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("sqlite: there is no store %s to read: check the name (%w)", path, err)
+	case err != nil:
 		return nil, fmt.Errorf("sqlite: no store to read: %w", err)
+	case info.IsDir():
+		return nil, fmt.Errorf("sqlite: open %s to read: %w: it is a folder; name the store's file in it", path, ErrForeign)
 	}
 	s := &Store{path: path, readOnly: true}
 	s.read = openPool(path, "ro", readers)
@@ -188,6 +197,8 @@ func explain(ctx context.Context, err error) error {
 		return fmt.Errorf("the disk is full and nothing was written: make room and try again (%w)", err)
 	case sqlite3.SQLITE_READONLY:
 		return fmt.Errorf("the store can only be read, nothing was written: check the rights on its file and folder (%w)", err)
+	case sqlite3.SQLITE_CANTOPEN:
+		return fmt.Errorf("the store cannot be opened here: its folder must be writable even to read it, and the disk not full; copy the store with its -wal file to one that is (%w)", err)
 	case sqlite3.SQLITE_BUSY:
 		return fmt.Errorf("another program holds the store, nothing was written: stop it or try again (%w)", err)
 	}
