@@ -3,6 +3,7 @@ package fluid
 import (
 	"encoding/json"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -250,5 +251,23 @@ func TestChanges(t *testing.T) {
 		if got := Changes(c, at(24*9)); len(got) != 0 {
 			t.Errorf("%s: %+v", name, got)
 		}
+	}
+}
+
+// TestOldReading: a forecast long after the newest reading says so, is never certain, and its output a day and what is
+// collected in a day tell the same.
+func TestOldReading(t *testing.T) {
+	c := course()
+	c.Readings = []Reading{fresh(0), read(24, 75), read(48, 150)}
+	f := Predict(c, at(48+24*365), at(24))
+	if !strings.Contains(strings.Join(f.Notes, " "), "365 days of therapy old") || !strings.Contains(strings.Join(f.Notes, " "), "before the time of the forecast") || !strings.Contains(f.Text, "over 99 %") {
+		t.Errorf("%s %q", f.Text, f.Notes)
+	}
+	day := f.CollectedAfterH["24"]
+	if f.Rate.P10 < day.P10/1.5 || f.Rate.P90 > day.P90*1.5 {
+		t.Errorf("a day %+v, in 24 h %+v", f.Rate, day)
+	}
+	if p := f.ChanceFullBefore; p == nil || *p > 0.01 {
+		t.Errorf("full a day before it was read at 150 mL: %v", p)
 	}
 }

@@ -140,7 +140,7 @@ func (t Track) Rate() Quantiles {
 	lag := t.lag()
 	for _, s := range ss {
 		end, _ := s.l.drift(lag)
-		m = append(m, Normal{s.w, s.b.x + end + s.l.dayVar/2, math.Sqrt(s.b.varX + s.l.walkVarD*lag)})
+		m = append(m, Normal{s.w, s.b.x + end + s.l.dayVar/2, math.Sqrt(s.b.varX + s.l.walkVarD*reach(lag))})
 	}
 	return Quantiles{math.Exp(m.Quantile(0.5)), math.Exp(m.Quantile(0.1)), math.Exp(m.Quantile(0.9))}
 }

@@ -88,6 +88,9 @@ func (t Track) Forecast(before time.Time) Forecast {
 	}
 	f.Status, f.Text = t.status(f)
 	f.Notes = t.notes()
+	if !before.IsZero() && before.Before(t.asOf) && f.ChanceFullBefore != nil {
+		f.Notes = append(f.Notes, "The time asked for lies before the time of the forecast: the chance is that the canister, as it was last read, was full by then.")
+	}
 	return f
 }
 
@@ -160,7 +163,11 @@ func (t Track) status(f Forecast) (Status, string) {
 	}
 	switch {
 	case n == 0:
-		return CannotTell, "Cannot tell when the canister fills: no reading of it; the output shown is what wounds of this area gave in published series, and wounds differ several-fold."
+		of := "of this area "
+		if !(t.course.Area > 0) {
+			of = ""
+		}
+		return CannotTell, "Cannot tell when the canister fills: no reading of it; the output shown is what wounds " + of + "gave in published series, and wounds differ several-fold."
 	case f.UsableML == nil:
 		return CannotTell, "Cannot tell when the canister fills: its size is not recorded."
 	case t.full():
@@ -170,7 +177,7 @@ func (t Track) status(f Forecast) (Status, string) {
 	case t.clock.paused(t.asOf):
 		return Paused, "Therapy is paused: times are counted as if it went on now."
 	case known && now >= mayBeFull:
-		return MayBeFull, fmt.Sprintf("The canister may be full by now (chance %.0f %%): nobody has read it since %s.", 100*now, t.seen.UTC().Format("2006-01-02 15:04"))
+		return MayBeFull, fmt.Sprintf("The canister may be full by now (chance %s): nobody has read it since %s.", chanceWords(now), t.seen.UTC().Format("2006-01-02 15:04"))
 	case t.grown < 2:
 		return FewReadings, fmt.Sprintf("Only %s of fluid collected can be used: the forecast leans on published outputs and is wide.", count(t.grown, "interval"))
 	}
@@ -186,6 +193,9 @@ func (t Track) notes() []string {
 	}
 	add(!(t.course.UsableShare > 0 && t.course.UsableShare <= 1), fmt.Sprintf("The usable share is not given: %.0f %% of the canister is taken as full.", 100*DefaultUsableShare))
 	add(!(t.course.Area > 0), "The wound area is not given: output before the first readings is taken from published medians, very wide.")
+	if lag := t.lag(); lag > oldD {
+		add(true, fmt.Sprintf("The newest reading is %.0f days of therapy old: little is known of the output now. Read the canister.", lag))
+	}
 	add(t.later > 0, count(t.later, "reading")+" later than the time of the forecast left out.")
 	add(t.bad > 0, count(t.bad, "reading")+" left out: not a volume.")
 	for i := range t.readings {
@@ -195,6 +205,17 @@ func (t Track) notes() []string {
 		}
 	}
 	return notes
+}
+
+// oldD is the age of the newest reading, in days, from which the forecast says so: a canister is used for a week at most.
+const oldD = 7
+
+// chanceWords prints a chance that is never certain.
+func chanceWords(p float64) string {
+	if p > 0.99 {
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
 func count(n int, noun string) string {
