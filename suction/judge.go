@@ -22,7 +22,7 @@ func unusable(s Setup) string {
 	if s.Pump.Sensor != "canister" && s.Pump.Sensor != "wound" {
 		return fmt.Sprintf("the pump's sensor is %q; it must be \"canister\" or \"wound\".", s.Pump.Sensor)
 	}
-	if s.Hours*3600/s.Stages.CycleS()*float64(len(s.Stages)) > mostStages {
+	if s.tooManyStages() {
 		return "The run has more than 200 000 stages; shorten it or lengthen the holds."
 	}
 	if s.StartMmHg >= AmbientMmHg(s.AltitudeM) {
@@ -33,13 +33,18 @@ func unusable(s Setup) string {
 
 const mostStages = 200_000
 
+// tooManyStages tells that more stages come up in the run than one run may take.
+func (s Setup) tooManyStages() bool {
+	return s.Hours*3600/s.Stages.CycleS()*float64(len(s.Stages)) > mostStages
+}
+
 // full is the result for a canister without headspace: the pump draws on nothing and the wound gets nothing.
 func full(out Result, opt Options) Result {
 	out.Status = CanisterFull
 	out.Sentence = "The canister is full: no air can pass through it, so the wound gets no suction whatever the pump shows. Change the canister."
 	endS := out.Setup.Hours * 3600
 	if opt.StepS > 0 {
-		for k := 0; float64(k)*opt.StepS < endS; k++ {
+		for k := 0; k == 0 || endS-float64(k)*opt.StepS >= sameTime*opt.StepS; k++ {
 			t := float64(k) * opt.StepS
 			out.Trace = append(out.Trace, Sample{TS: t, OrderedMmHg: out.Setup.Stages.At(t).SuctionMmHg})
 		}

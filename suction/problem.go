@@ -28,9 +28,6 @@ func escape(key string) string {
 
 // show prints a value for a message, cut to a length that fits a line.
 func show(v any) string {
-	if v == nil {
-		return "missing"
-	}
 	raw, err := json.Marshal(v)
 	if err != nil {
 		return "unreadable"

@@ -18,7 +18,7 @@ import (
 const (
 	mostBytes         = 1 << 20
 	mostProgramStages = 500
-	mostProblems      = 200
+	mostProblems      = 1000
 )
 
 // Input is what a bench file holds: the setup, and the ranges over which a band is wanted.
@@ -28,7 +28,7 @@ type Input struct {
 }
 
 // Parse reads a bench file. Everything but stages may be missing; the equipment class fills it in. On any problem
-// it returns all of them (at most 200) and no usable Input. It never panics, whatever the bytes.
+// it returns all of them (after 1000 only their number) and no usable Input. It never panics, whatever the bytes.
 func Parse(raw []byte) (Input, []Problem) {
 	if len(raw) > mostBytes {
 		return Input{}, []Problem{{"", "too long", "give at most 1 MiB"}}
@@ -47,9 +47,10 @@ func Parse(raw []byte) (Input, []Problem) {
 		return Input{}, []Problem{{"", show(doc), `give a JSON object such as {"stages":[{"suction_mmHg":125,"hold_min":60}]}`}}
 	}
 	r := reader{}
+	r.problems = repeated(raw)
 	in := r.input(top)
-	if len(r.problems) > mostProblems {
-		r.problems = r.problems[:mostProblems]
+	if n := len(r.problems) - mostProblems; n > 0 {
+		r.problems = append(r.problems[:mostProblems], Problem{"", fmt.Sprintf("%d more problems", n), "correct those above first"})
 	}
 	if len(r.problems) > 0 {
 		return Input{}, r.problems
@@ -75,13 +76,18 @@ func (r *reader) say(place string, value any, remedy string) {
 	r.problems = append(r.problems, Problem{place, show(value), remedy})
 }
 
+// miss notes something that has to be given and is not there; a null that was written is a value and is said so.
+func (r *reader) miss(place, remedy string) {
+	r.problems = append(r.problems, Problem{place, "missing", remedy})
+}
+
 func (r *reader) input(top map[string]any) Input {
 	class := "portable"
 	if v, given := top["class"]; given {
 		if s, ok := v.(string); ok {
 			class = s
 		} else {
-			r.say("/class", v, "write one of "+strings.Join(Classes, ", "))
+			r.say("/class", v, "write one of "+strings.Join(Classes, ", ")+", or leave it out")
 		}
 	}
 	setup, ok := Class(class)
@@ -117,14 +123,41 @@ func (r *reader) input(top map[string]any) Input {
 	r.unknown("/pump", pump, map[string]bool{"free_flow_mL_min": true, "deepest_mmHg": true, "band_mmHg": true, "sensor": true, "vent_mL_min_mmHg": true})
 	r.unknown("/tube", tube, map[string]bool{"length_m": true, "bore_mm": true})
 	r.filler(top, &in.Setup)
-	in.Setup.Stages = r.stages(top["stages"])
+	in.Setup.Stages = r.stages(top)
 	in.Ranges = r.ranges(top, in.Setup)
-	if len(r.problems) == 0 {
-		if why := unusable(in.Setup); why != "" {
-			r.say("", "not runnable", why)
+	r.runnable(in.Setup)
+	return in
+}
+
+// runnable notes what is wrong with numbers that are each within their limits.
+func (r *reader) runnable(s Setup) {
+	cycle := s.Stages.CycleS()
+	switch {
+	case r.wrongIn("/stages"):
+	case !(cycle > 0):
+		r.problems = append(r.problems, Problem{"/stages", "a cycle of 0 min", "give at least one hold_min above 0"})
+	case s.tooManyStages():
+		r.problems = append(r.problems, Problem{"/hours", unit.Number(s.Hours, 4), fmt.Sprintf("a cycle of %s s comes up too often in this time, more than 200000 stages in all; shorten the run or lengthen the holds", unit.Number(cycle, 4))})
+	}
+	if air := AmbientMmHg(s.AltitudeM); s.StartMmHg >= air {
+		r.problems = append(r.problems, Problem{"/start_mmHg", unit.Number(s.StartMmHg, 1), fmt.Sprintf("write a suction below the pressure of the room, which is %s mmHg at this altitude", unit.Number(air, 0))})
+	}
+	if len(r.problems) > 0 {
+		return
+	}
+	if why := unusable(s); why != "" {
+		r.problems = append(r.problems, Problem{"", "not runnable", why})
+	}
+}
+
+// wrongIn tells that something was noted at a place or below it.
+func (r *reader) wrongIn(place string) bool {
+	for _, p := range r.problems {
+		if p.Place == place || strings.HasPrefix(p.Place, place+"/") {
+			return true
 		}
 	}
-	return in
+	return false
 }
 
 func (r *reader) object(top map[string]any, key string) map[string]any {
@@ -134,13 +167,21 @@ func (r *reader) object(top map[string]any, key string) map[string]any {
 	}
 	m, ok := v.(map[string]any)
 	if !ok {
-		r.say("/"+key, v, "write an object in braces")
+		r.say("/"+key, v, "write an object in braces, or leave it out")
 	}
 	return m
 }
 
 func (r *reader) number(place string, v any, lo, hi float64, unitName string) (float64, bool) {
-	remedy := fmt.Sprintf("write a number from %s to %s (%s), without quotes", unit.Number(lo, 4), unit.Number(hi, 4), unitName)
+	if unitName != "" && unitName != "1" {
+		unitName = " (" + unitName + ")"
+	} else {
+		unitName = ""
+	}
+	remedy := fmt.Sprintf("write a number from %s to %s%s, without quotes", unit.Number(lo, 4), unit.Number(hi, 4), unitName)
+	if v == nil {
+		remedy += "; a null is none: where a default will do, leave the name out"
+	}
 	n, ok := v.(json.Number)
 	if !ok {
 		r.say(place, v, remedy)
@@ -189,7 +230,7 @@ func (r *reader) filler(top map[string]any, s *Setup) {
 	}{{"volume_mL", 20000, "mL", &f.VolumeML}, {"porosity", 1, "share", &f.Porosity}, {"compression", 1, "share", &f.Compression}} {
 		v, given := m[part.name]
 		if !given {
-			r.say("/filler/"+part.name, nil, "give all of volume_mL, porosity and compression")
+			r.miss("/filler/"+part.name, "give all of volume_mL, porosity and compression")
 			continue
 		}
 		if x, ok := r.number("/filler/"+part.name, v, 0, part.max, part.unit); ok {
@@ -199,11 +240,20 @@ func (r *reader) filler(top map[string]any, s *Setup) {
 	s.VoidML = f.VoidML()
 }
 
-func (r *reader) stages(v any) therapy.Program {
+func (r *reader) stages(top map[string]any) therapy.Program {
+	v, given := top["stages"]
 	list, ok := v.([]any)
-	if !ok || len(list) == 0 || len(list) > mostProgramStages {
+	if !given {
+		r.miss("/stages", `give 1 to 500 stages, each {"suction_mmHg":number,"hold_min":number}`)
+		return nil
+	}
+	if !ok || len(list) == 0 {
 		r.say("/stages", v, `give 1 to 500 stages, each {"suction_mmHg":number,"hold_min":number}`)
 		return nil
+	}
+	if len(list) > mostProgramStages {
+		r.problems = append(r.problems, Problem{"/stages", fmt.Sprintf("a list of %d stages", len(list)),
+			"give 1 to 500 stages; they repeat from the start, so a cycle need be written only once"})
 	}
 	var out therapy.Program
 	for i, e := range list {
@@ -225,7 +275,7 @@ func (r *reader) stages(v any) therapy.Program {
 			v, given := m[part.name]
 			if !given {
 				if part.must {
-					r.say(place+"/"+part.name, nil, "give this number; every stage has a suction and a hold")
+					r.miss(place+"/"+part.name, "give this number; every stage has a suction and a hold")
 				}
 				continue
 			}

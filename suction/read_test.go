@@ -49,6 +49,40 @@ func TestParseListsEveryProblem(t *testing.T) {
 	}
 }
 
+// TestParseSaysWhatStandsThere: the value as it was written, or what is wrong with it, and where.
+func TestParseSaysWhatStandsThere(t *testing.T) {
+	many := `{"stages":[` + strings.Repeat(`{"suction_mmHg":125,"hold_min":1},`, 9999) + `{"suction_mmHg":-1,"hold_min":1}]}`
+	for in, want := range map[string]Problem{
+		`{}`:              {"/stages", "missing", "500 stages"},
+		`{"stages":null}`: {"/stages", "null", "500 stages"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"leak_mL_min":null}`:              {"/leak_mL_min", "null", "leave the name out"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"liquid_share":2}`:                {"/liquid_share", "2", "from 0 to 1, without"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":0}]}`:                                 {"/stages", "a cycle of 0 min", "hold_min above 0"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1e-4}],"hours":24}`:                   {"/hours", "24", "shorten the run"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"start_mmHg":755,"altitude_m":90}`: {"/start_mmHg", "755", "752 mmHg"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1,"hold_min":2}]}`:                    {"/stages/0/hold_min", "there more than once", "keep one"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"hours":1,"hours":2}`:             {"/hours", "there more than once", "keep one"},
+		many: {"/stages", "a list of 10000 stages", "500 stages"},
+	} {
+		_, problems := Parse([]byte(in))
+		found := false
+		for _, p := range problems {
+			found = found || p.Place == want.Place && p.Value == want.Value && strings.Contains(p.Remedy, want.Remedy)
+		}
+		if !found {
+			t.Errorf("%.80s: %v; want %v", in, problems, want)
+		}
+	}
+	// What is wrong in a list that is too long is said as well, and beyond a thousand their number.
+	if _, problems := Parse([]byte(many)); len(problems) != 2 || problems[1].Place != "/stages/9999/suction_mmHg" {
+		t.Errorf("%v", problems)
+	}
+	_, problems := Parse([]byte(`{"stages":[` + strings.Repeat(`{"suction_mmHg":"x","hold_min":-1},`, 999) + `{}]}`))
+	if last := problems[len(problems)-1]; len(problems) != mostProblems+1 || last.Value != "1001 more problems" {
+		t.Errorf("%d problems, the last %v", len(problems), last)
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(contractExample))
 	f.Add([]byte(`{"stages":[{"suction_mmHg":125,"hold_min":1,"ramp_min":0.5}],"hours":0.05,"ranges":{"pump/band_mmHg":[1,4]},"filler":{"volume_mL":10,"porosity":1,"compression":1}}`))
