@@ -13,14 +13,14 @@ func (r *runner) replay() bool {
 		return false
 	}
 	known := &r.held[r.piece.Stage]
-	if r.recording && near(r.x, r.now.x0) && !(known.ok && near(r.x, known.x0)) {
+	if r.recording && r.near(&r.now) && !(known.ok && r.near(known)) {
 		r.now.periodS = r.now.sum.s
 		r.now.sum.starts = 1
 		r.now.switches = r.switches - r.now.switches
 		r.now.ok = true
 		*known, r.now = r.now, cycle{}
 	}
-	if known.ok && near(r.x, known.x0) && known.periodS > 0 {
+	if known.ok && r.near(known) && known.periodS > 0 {
 		// The start of the first repeated cycle has been counted by start already, so the last one ends with the
 		// start of the cycle that follows: the number of starts is right as it stands.
 		if n := math.Floor((r.piece.ToS - r.t) / known.periodS); n >= 1 {
@@ -65,6 +65,10 @@ func (r *runner) rest(c *cycle) {
 	}
 }
 
-func near(a, b [2]float64) bool {
-	return math.Abs(a[0]-b[0]) <= settledMmHg && math.Abs(a[1]-b[1]) <= settledMmHg
+// near tells that the state is that at the start of a cycle: each suction, and closer the gas in both volumes,
+// measured by what the pump moves in the cycle.
+func (r *runner) near(c *cycle) bool {
+	dc, dw := r.x[0]-c.x0[0], r.x[1]-c.x0[1]
+	gas := (r.p.CanisterNodeML*dc + r.p.WoundNodeML*dw) / r.p.AmbientMmHg
+	return math.Abs(dc) <= settledMmHg && math.Abs(dw) <= settledMmHg && math.Abs(gas) <= settledShare*c.sum.pumped
 }

@@ -22,7 +22,9 @@ type Effect struct {
 	// ChangeMmHg is the mean at the wound less that of the setup as it is, over the same time.
 	ChangeMmHg float64 `json:"change_mmHg"`
 	NotReached []int   `json:"stages_not_reached"`
-	Sentence   string  `json:"sentence"`
+	// Hours is the length of the runs that are compared.
+	Hours    float64 `json:"hours"`
+	Sentence string  `json:"sentence"`
 }
 
 // change is a named edit of a setup.
@@ -30,6 +32,20 @@ type change struct {
 	name  string
 	worst bool
 	edit  func(*Setup)
+}
+
+// effectSteps bounds the work of one run behind the effects: where a pump switches many times a second, less of the
+// program is compared.
+const effectSteps = 300_000
+
+// short runs a setup, and less of it when the whole takes more than so many steps.
+func short(s Setup, steps int) (Setup, Result) {
+	r := Simulate(s, Options{MostSteps: steps})
+	if r.Work.GaveUpAtS > 0 {
+		s.Hours = 0.9 * r.Work.GaveUpAtS / 3600
+		r = Simulate(s, Options{MostSteps: 2 * steps})
+	}
+	return s, r
 }
 
 // effectHours bounds the runs behind the effects; two hours hold several cycles of usual programs.
@@ -43,7 +59,7 @@ func Effects(s Setup) []Effect {
 	if s.Hours > effectHours {
 		s.Hours = effectHours
 	}
-	base := Simulate(s, Options{})
+	s, base := short(s, effectSteps)
 	if base.Status == CannotTell {
 		return []Effect{}
 	}
@@ -69,13 +85,13 @@ func Effects(s Setup) []Effect {
 	for _, c := range changes {
 		t := s
 		c.edit(&t)
-		out = append(out, effectOf(c, Simulate(t, Options{}), base))
+		out = append(out, effectOf(c, Simulate(t, Options{MostSteps: 4 * effectSteps}), base))
 	}
 	return out
 }
 
 func effectOf(c change, r, base Result) Effect {
-	e := Effect{Name: c.name, Worst: c.worst, Status: r.Status, MeanWoundMmHg: r.MeanWoundMmHg, Duty: r.Duty,
+	e := Effect{Hours: r.Setup.Hours, Name: c.name, Worst: c.worst, Status: r.Status, MeanWoundMmHg: r.MeanWoundMmHg, Duty: r.Duty,
 		StartsPerHour: r.StartsPerHour, ChangeMmHg: r.MeanWoundMmHg - base.MeanWoundMmHg, NotReached: []int{}}
 	if r.Status == CannotTell {
 		e.Sentence = upperFirst(c.name) + ": cannot tell. " + r.Sentence

@@ -73,6 +73,8 @@ type Work struct {
 	Steps          int `json:"steps"`
 	Switches       int `json:"switches"`
 	RepeatedCycles int `json:"repeated_cycles"`
+	// GaveUpAtS is how far a run came that was given up; 0 for one that was not.
+	GaveUpAtS float64 `json:"gave_up_at_s,omitempty"`
 }
 
 // Simulate runs the program through the pressure path (eqs. 1 to 12 in docs/model/suction.md).
@@ -98,6 +100,7 @@ func Simulate(s Setup, opt Options) Result {
 	r.run(s.Stages)
 	out.Work = Work{Steps: r.steps, Switches: r.switches, RepeatedCycles: r.replayed}
 	if r.gaveUp {
+		out.Work.GaveUpAtS = r.t
 		out.Status, out.Sentence = CannotTell, "The pump would switch so often that the run was given up; widen the control band or shorten the run."
 		return out
 	}
@@ -123,8 +126,7 @@ func (out *Result) fill(r *runner, endS float64) {
 	out.Duty = math.Min(1, a.onS/endS)
 	out.StartsPerHour = float64(a.starts) / endS * 3600
 	b := Balance{
-		PumpOutML: p.FreeFlowMLS * (a.onS - a.canisterOn/p.DeepestMmHg),
-		LeakInML:  a.leak, VentInML: p.VentMLSMmHg * a.canisterVent,
+		PumpOutML: a.pumped, LeakInML: a.leak, VentInML: p.VentMLSMmHg * a.canisterVent,
 		TakenML: (p.CanisterNodeML*(r.x[0]-out.Setup.StartMmHg) + p.WoundNodeML*(r.x[1]-out.Setup.StartMmHg)) / p.AmbientMmHg,
 	}
 	moved := math.Abs(b.PumpOutML) + math.Abs(b.LeakInML) + math.Abs(b.VentInML) + math.Abs(b.TakenML)

@@ -14,27 +14,32 @@ type Options struct {
 	Tol float64
 	// EveryCycle integrates every pump cycle instead of repeating one that has settled: for checks.
 	EveryCycle bool
+	// MostSteps is the work after which a run is given up with CannotTell; 0 means 12 million steps, some seconds.
+	MostSteps int
 }
 
 const (
 	defaultTolMmHg = 1e-8
-	// settledMmHg is how closely the state must return for a pump cycle to count as repeating.
-	settledMmHg = 1e-10
-	// mostSteps bounds the work of one run, to a few seconds.
-	mostSteps = 20_000_000
+	// settledMmHg is how closely the state must return for a pump cycle to count as repeating. The gas that such a
+	// cycle seems to win or lose counts as often as the cycle is repeated, so it must also be no more than
+	// settledShare of what the pump moves in the cycle.
+	settledMmHg  = 1e-10
+	settledShare = 1e-10
+	// mostSteps bounds the work of one run, to some seconds.
+	mostSteps = 12_000_000
 )
 
 // totals are integrals over time.
 type totals struct {
-	s, onS, canister, canisterOn, canisterVent, wound, leak float64
-	starts                                                  int
+	s, onS, canister, pumped, canisterVent, wound, leak float64
+	starts                                              int
 }
 
 func (a *totals) add(b totals, n float64) {
 	a.s += n * b.s
 	a.onS += n * b.onS
 	a.canister += n * b.canister
-	a.canisterOn += n * b.canisterOn
+	a.pumped += n * b.pumped
 	a.canisterVent += n * b.canisterVent
 	a.wound += n * b.wound
 	a.leak += n * b.leak
@@ -84,6 +89,9 @@ func newRunner(p Path, program therapy.Program, endS float64, startMmHg float64,
 	if opt.Tol <= 0 {
 		opt.Tol = defaultTolMmHg
 	}
+	if opt.MostSteps <= 0 {
+		opt.MostSteps = mostSteps
+	}
 	r := &runner{p: p, opt: opt, x: [2]float64{startMmHg, startMmHg}, endS: endS,
 		held: make([]cycle, len(program)), byStage: make([]totals, len(program)), reach: make([]reach, len(program))}
 	if p.SensorAtWound {
@@ -126,7 +134,7 @@ func (r *runner) through() {
 		}
 		s := r.p.take(r.x, try, r.m)
 		r.steps++
-		if r.steps > mostSteps {
+		if r.steps > r.opt.MostSteps {
 			r.gaveUp = true
 			return
 		}
@@ -169,7 +177,7 @@ func (r *runner) firstStep() float64 {
 func (r *runner) accept(s step, toEnd bool) {
 	sum := totals{s: s.h, canister: s.dq[0], wound: s.dq[1], leak: s.dq[2]}
 	if r.m.pump {
-		sum.onS, sum.canisterOn = s.h, s.dq[0]
+		sum.onS, sum.pumped = s.h, s.pumped
 	}
 	if r.m.vent {
 		sum.canisterVent = s.dq[0]

@@ -67,8 +67,9 @@ var quadrature = func() [6]float64 {
 type step struct {
 	h      float64
 	x0, x1 [2]float64
-	// dq are the increments of ∫s_c dt, ∫s_w dt and ∫leak dt.
-	dq [3]float64
+	// dq are the increments of ∫s_c dt, ∫s_w dt and ∫leak dt, pumped that of the pump's flow.
+	dq     [3]float64
+	pumped float64
 	// err is the embedded estimate of the local error of both suctions.
 	err [2]float64
 	// c3, c4 are the coefficients of the continuous extension of order 3.
@@ -113,9 +114,25 @@ func (p *Path) take(x [2]float64, h float64, m mode) step {
 	k6c, k6w, l6 := solve(y6c, y6w, c61*k1c+c62*k2c+c63*k3c+c64*k4c+c65*k5c, c61*k1w+c62*k2w+c63*k3w+c64*k4w+c65*k5w)
 
 	q := &quadrature
+	canister := gh * (q[0]*(xc+k1c) + q[1]*(y2c+k2c) + q[2]*(y3c+k3c) + q[3]*(y4c+k4c) + q[4]*(y5c+k5c) + q[5]*(y6c+k6c))
+	var pumped float64
+	switch {
+	case !m.pump:
+	case math.Max(math.Max(xc, math.Max(y2c, y3c)), math.Max(y4c, math.Max(y5c, y6c))) < p.DeepestMmHg:
+		pumped = p.FreeFlowMLS*h - p.pumpSlope*canister
+	default: // beyond its deepest the pump moves nothing
+		slope := 0.0
+		if xc < p.DeepestMmHg {
+			slope = p.pumpSlope
+		}
+		for i, y := range [6][2]float64{{xc, k1c}, {y2c, k2c}, {y3c, k3c}, {y4c, k4c}, {y5c, k5c}, {y6c, k6c}} {
+			pumped += gh * q[i] * (p.pump(y[0]) - slope*y[1])
+		}
+	}
 	return step{h: h, x0: x, x1: [2]float64{y6c + k6c, y6w + k6w}, err: [2]float64{k6c, k6w},
+		pumped: pumped,
 		dq: [3]float64{
-			gh * (q[0]*(xc+k1c) + q[1]*(y2c+k2c) + q[2]*(y3c+k3c) + q[3]*(y4c+k4c) + q[4]*(y5c+k5c) + q[5]*(y6c+k6c)),
+			canister,
 			gh * (q[0]*(xw+k1w) + q[1]*(y2w+k2w) + q[2]*(y3w+k3w) + q[3]*(y4w+k4w) + q[4]*(y5w+k5w) + q[5]*(y6w+k6w)),
 			gh * (q[0]*(l1+leakSlope*k1w) + q[1]*(l2+leakSlope*k2w) + q[2]*(l3+leakSlope*k3w) + q[3]*(l4+leakSlope*k4w) +
 				q[4]*(l5+leakSlope*k5w) + q[5]*(l6+leakSlope*k6w)),

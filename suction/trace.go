@@ -14,6 +14,9 @@ type Sample struct {
 	WoundMmHg   float64 `json:"wound_mmHg"`
 }
 
+// sameTime is the share of a trace step below which two times are one.
+const sameTime = 1e-6
+
 // sampleStep writes the samples that fall into a step from r.t up to, and without, next.
 func (r *runner) sampleStep(s *step, next float64) {
 	if r.opt.StepS <= 0 {
@@ -57,9 +60,12 @@ func (r *runner) sampleCycle(c *cycle, end float64) {
 }
 
 // lastSample closes the trace with the end of the run. Should a stage change at that very second, the new one counts,
-// as everywhere in the trace.
+// as everywhere in the trace. A sample that is at the end but for the rounding of hours to seconds is replaced.
 func (r *runner) lastSample(program therapy.Program) {
 	if r.opt.StepS > 0 {
+		if n := len(r.trace); n > 1 && r.endS-r.trace[n-1].TS < sameTime*r.opt.StepS {
+			r.trace = r.trace[:n-1]
+		}
 		r.trace = append(r.trace, Sample{r.endS, program.At(r.endS).SuctionMmHg, r.x[0], r.x[1]})
 	}
 }
