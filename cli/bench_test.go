@@ -80,7 +80,7 @@ func TestBenchReadsStdinAndPrintsText(t *testing.T) {
 	if code != 0 || errs != "" {
 		t.Fatalf("%d %s", code, errs)
 	}
-	for _, want := range []string{"Every stage is reached", "at the wound", "holds at the wound up to a leak", "over the stated ranges", "not readings", "prescriber"} {
+	for _, want := range []string{"Every stage is reached", "at the wound", "holds at the wound up to a leak", "Spread over 2 h (ranges of the file): mean at the wound", "not readings", "prescriber"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("%q is missing in:\n%s", want, out)
 		}
@@ -102,6 +102,14 @@ func TestBenchRefusesWithEveryProblem(t *testing.T) {
 			t.Errorf("%v: code %d, %q", bad, code, errs)
 		}
 	}
+	// A refused call says how to write it right.
+	for says, bad := range map[string][]string{
+		"such as 0.25s": {"-", "--step", "0.25"}, "for 2 h the shortest is 3ms": {"-", "--step", "0s"}, "type: lowtide bench FILE": {},
+	} {
+		if _, _, errs := runBench(t, benchExample, bad...); !strings.Contains(errs, says) {
+			t.Errorf("%v: %q does not say %q", bad, errs, says)
+		}
+	}
 	for _, bad := range []string{"", "{", "null", "[]", `"x"`, `{"stages":[]}`, "{}{}", "\xff\xfe"} {
 		if code, _, errs := runBench(t, bad, "-", "--json"); code != 2 || errs == "" {
 			t.Errorf("%q: code %d, %q", bad, code, errs)
@@ -121,5 +129,34 @@ func TestBenchDegenerate(t *testing.T) {
 		if err := json.Unmarshal([]byte(out), &got); err != nil || code != 0 || got.Status != want || got.Sentence == "" {
 			t.Errorf("%s: code %d %v %+v %s", want, code, err, got, errs)
 		}
+	}
+}
+
+// TestBenchBand: the spread is always given, over the usual ranges when the file has none, and says which.
+func TestBenchBand(t *testing.T) {
+	_, out, errs := runBench(t, benchExample, "-", "--json", "--step", "60s")
+	var got struct {
+		MeanWound float64 `json:"mean_wound_mmHg"`
+		Band      struct {
+			OK     bool
+			From   string `json:"ranges_from"`
+			Ranges []struct{ Field string }
+			Mean   struct{ Low, High float64 } `json:"mean_wound_mmHg"`
+			Runs   int
+		}
+	}
+	if err := json.Unmarshal([]byte(out), &got); err != nil || errs != "" {
+		t.Fatal(err, errs)
+	}
+	b := got.Band
+	if !b.OK || !strings.HasPrefix(b.From, "usual") || len(b.Ranges) != 3 || b.Runs < 7 || !(b.Mean.Low < got.MeanWound && got.MeanWound < b.Mean.High) {
+		t.Errorf("%+v around %g", b, got.MeanWound)
+	}
+}
+
+// TestBenchLongestRun: every run that is accepted can be written with the step that nobody chose.
+func TestBenchLongestRun(t *testing.T) {
+	if code, _, errs := runBench(t, `{"stages":[{"suction_mmHg":0,"hold_min":44640}],"hours":744}`, "-"); code != 0 {
+		t.Errorf("%d %s", code, errs)
 	}
 }

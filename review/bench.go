@@ -36,6 +36,8 @@ const (
 	benchSamples    = 600
 	// The page shows tenths of a millimetre; these local errors keep a run within some thousandths.
 	benchTolMmHg, bandTolMmHg = 1e-6, 1e-5
+	// benchSteps bounds the work for one picture; a run that takes more is said to be so.
+	benchSteps = 400_000
 )
 
 // Bench tries one program. Its trace covers the first two hours at most; the figures cover the whole run.
@@ -46,18 +48,18 @@ func (in BenchInput) Bench(stages therapy.Program, eq *equipment.Set) BenchRun {
 	drawn := s
 	step := math.Max(0.5, out.TraceHours*3600/benchSamples)
 	if s.Hours <= benchTraceHours {
-		out.Result = suction.Simulate(s, suction.Options{StepS: step, Tol: benchTolMmHg})
+		out.Result = suction.Simulate(s, suction.Options{StepS: step, Tol: benchTolMmHg, MostSteps: benchSteps})
 	} else {
-		out.Result = suction.Simulate(s, suction.Options{Tol: benchTolMmHg})
+		out.Result = suction.Simulate(s, suction.Options{Tol: benchTolMmHg, MostSteps: benchSteps})
 		drawn.Hours = out.TraceHours
-		out.Trace = suction.Simulate(drawn, suction.Options{StepS: step, Tol: benchTolMmHg}).Trace
+		out.Trace = suction.Simulate(drawn, suction.Options{StepS: step, Tol: benchTolMmHg, MostSteps: benchSteps}).Trace
 	}
 	if out.Status == suction.CannotTell {
 		return out
 	}
 	out.Largest = suction.LargestLeak(s)
 	if in.Band && out.Status != suction.CanisterFull {
-		band := suction.Band(drawn, benchRanges(s), 4, suction.Options{StepS: step, Tol: bandTolMmHg})
+		band := suction.Band(drawn, suction.UsualRanges(s), 4, suction.Options{StepS: step, Tol: bandTolMmHg, MostSteps: benchSteps / 4})
 		out.Band = &band
 	}
 	if class, ok := eq.Pump(s.Class); ok && s.Class == "portable" {
@@ -67,16 +69,6 @@ func (in BenchInput) Bench(stages therapy.Program, eq *equipment.Set) BenchRun {
 		}
 	}
 	return out
-}
-
-// benchRanges is half to twice the leak and the void, and a fifth of the pump's flow each way: own choices.
-func benchRanges(s suction.Setup) []suction.Range {
-	leak := suction.Range{Field: "leak_mL_min", Low: s.LeakMLMin / 2, High: 2 * s.LeakMLMin}
-	if s.LeakMLMin == 0 {
-		leak.High = 5
-	}
-	return []suction.Range{leak, {Field: "void_mL", Low: s.VoidML / 2, High: 2 * s.VoidML},
-		{Field: "pump/free_flow_mL_min", Low: 0.8 * s.Pump.FreeFlowMLMin, High: 1.2 * s.Pump.FreeFlowMLMin}}
 }
 
 // BenchClasses are the classes of pump that the model knows.

@@ -50,6 +50,18 @@ type BandResult struct {
 	ReachedIn []int `json:"reached_in_runs"`
 }
 
+// UsualRanges are the ranges of a setup of which no more is known than one number each: half to twice the leak and
+// the void, a fifth of the pump's flow each way, all within the limits of [Fields]. Own choices, no published source.
+func UsualRanges(s Setup) []Range {
+	leak := Range{"leak_mL_min", s.LeakMLMin / 2, min(2*s.LeakMLMin, mostLeakMLMin)}
+	if s.LeakMLMin == 0 {
+		leak.High = 5
+	}
+	void, _ := FieldNamed("void_mL")
+	return []Range{leak, {"void_mL", s.VoidML / 2, min(2*s.VoidML, void.Max)},
+		{"pump/free_flow_mL_min", 0.8 * s.Pump.FreeFlowMLMin, min(1.2*s.Pump.FreeFlowMLMin, mostLeakMLMin)}}
+}
+
 // Band runs the program at the setup itself, at each end of each range with the others as set, and at n points
 // that fill the ranges evenly (a Halton sequence, always the same), and returns the spans over all of them.
 // n: 0..1000; 16 is enough for a page. Ranges of unknown fields, or backwards, give OK false.
