@@ -24,6 +24,8 @@ type BenchRun struct {
 	suction.Result
 	Largest suction.Largest
 	Band    *suction.BandResult
+	// HalfFull is the same program with the canister half full; nil when it is that full already, or cannot be run.
+	HalfFull *suction.Result
 	// Battery is nil for a class without a battery to rely on.
 	Battery *power.RunTime
 	// TraceHours is how much of the run the trace and the band cover.
@@ -61,6 +63,12 @@ func (in BenchInput) Bench(stages therapy.Program, eq *equipment.Set) BenchRun {
 	if in.Band && out.Status != suction.CanisterFull {
 		band := suction.Band(drawn, suction.UsualRanges(s), 4, suction.Options{StepS: step, Tol: bandTolMmHg, MostSteps: benchSteps / 4})
 		out.Band = &band
+	}
+	if half := s; s.FluidML < s.CanisterML/2 {
+		half.FluidML = s.CanisterML / 2
+		if r := suction.Simulate(half, suction.Options{Tol: bandTolMmHg, MostSteps: benchSteps / 4}); r.Status != suction.CannotTell {
+			out.HalfFull = &r
+		}
 	}
 	if class, ok := eq.Pump(s.Class); ok && s.Class == "portable" {
 		m := power.Fit(class.RunMostH, lightDuty, class.RunLeastH, heavyDuty)

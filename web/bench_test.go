@@ -29,7 +29,8 @@ func TestBench(t *testing.T) {
 	// Two programs: the shallow stage under a tight seal is out of reach, and the page says so.
 	q := url.Values{"a1s": {"110"}, "a1h": {"4"}, "a2s": {"60"}, "a2h": {"3"}, "b1s": {"125"}, "leak": {"1"}, "hours": {"2"}, "band": {"yes"}}
 	body = c.get("/bench?" + q.Encode()).Body.String()
-	for _, want := range []string{"Program B", "not reached", "cannot lose its suction within the hold", "Tinted: the spread", "Spread, mmHg", `value="60"`} {
+	for _, want := range []string{"Program B", "not reached", `<th scope="col">2: 60 mmHg</th>`, `<th scope="row">Would settle at</th><td>110 mmHg</td><td>60 mmHg</td>`,
+		"With the canister half full", " mmHg at the wound, ", "cannot lose its suction within the hold", "Tinted: the spread", "Spread, mmHg", `value="60"`} {
 		if !strings.Contains(body, want) {
 			t.Errorf("two programs: no %q", want)
 		}
@@ -81,7 +82,7 @@ func TestBenchProblems(t *testing.T) {
 		t.Errorf("a long address: %d", w.Code)
 	}
 	// Extremes of every number give an answer in words and no broken number.
-	for _, q := range []string{"a1s=0", "a1s=750", "a1s=125&leak=20000", "a1s=125&canister=300&fluid=300", "a1s=125&bulk=0", "a1s=125&altitude=11000", "a1s=125&height=-500&liquid=100", "a1s=200&a1h=0.1&a2s=0&a2h=0.1&hours=24", "a1s=125&bore=0.5&tube=30&leak=500", "a1s=125&vent=10000&a1h=1&a2s=20&a2h=1"} {
+	for _, q := range []string{"a1s=0", "a1s=750", "a1s=125&leak=20000", "a1s=125&canister=300&fluid=300", "a1s=125&bulk=0", "a1s=125&altitude=11000", "a1s=125&height=-500&liquid=100", "a1s=200&a1h=0.1&a2s=0&a2h=0.1&hours=24", "a1s=125&bore=0.5&tube=30&leak=500", "a1s=125&vent=10000&a1h=1&a2s=20&a2h=1", "a1s=125&canister=400&fluid=399.9&leak=1500&hours=24&a1h=0.3&a2s=50&a2h=0.1"} {
 		w := c.get("/bench?band=yes&" + q)
 		if body := w.Body.String(); w.Code != http.StatusOK || strings.Contains(body, "NaN") || strings.Contains(body, "Inf") {
 			t.Errorf("%s: %d", q, w.Code)

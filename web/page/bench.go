@@ -41,11 +41,15 @@ type BenchView struct {
 	Title, Sentence string
 	Notes           []string
 	Chart           ChartView
-	Stages          []BenchStageView
+	Stages          BenchStages
 }
 
-// BenchStageView is one line of the table of stages.
-type BenchStageView struct{ Stage, Hold, Reached, Time, Mean, Settles, Duty string }
+// BenchStages is the table of a program's stages, one column for each: of several programs side by side, or on a
+// phone, the rows of a wider table would be cut off.
+type BenchStages struct {
+	Stages []string
+	Rows   []BenchRow
+}
 
 // BenchRow is one figure of every program.
 type BenchRow struct {
@@ -120,24 +124,36 @@ func benchView(title string, b *review.BenchRun, list []chart.Depth, deepest flo
 	v.Chart = chartView("", chart.Bench(list, title+": ordered and at the wound", deepest, width, id+"-wide").SVG(),
 		chart.Bench(list, title+": ordered and at the wound", deepest, narrowChartPx, id+"-narrow").SVG(),
 		chart.BenchTable(list, title+": suction over time"))
+	v.Stages = benchStagesOf(b)
+	return v
+}
+
+// benchStagesOf turns the stages' results into words.
+func benchStagesOf(b *review.BenchRun) BenchStages {
+	rows := []BenchRow{{Label: "Hold"}, {Label: "At the wound"}, {Label: "Longest time to reach"}, {Label: "Mean there"}, {Label: "Would settle at"}, {Label: "Pump runs"}}
+	var out BenchStages
 	for i := range b.Stages {
 		s := &b.Stages[i]
-		w := BenchStageView{Stage: fmt.Sprintf("%d: %s mmHg", i+1, unit.Number(s.SuctionMmHg, 1)), Hold: unit.Number(s.HoldMin, 1) + " min", Reached: "reached and held",
-			Time: "never", Mean: unit.Number(s.MeanWoundMmHg, 0) + " mmHg", Settles: unit.Number(s.Steady.WoundMmHg, 0) + " mmHg", Duty: unit.Number(100*s.Duty, 1) + " %"}
+		reached, took := "reached and held", "never"
 		switch {
 		case s.TimesReached == 0 && !s.Reached:
-			w.Reached = "not reached"
+			reached = "not reached"
 		case !s.Reached:
-			w.Reached = fmt.Sprintf("reached %d of %d times", s.TimesReached, s.Times)
+			reached = fmt.Sprintf("reached %d of %d times", s.TimesReached, s.Times)
 		case !s.Held:
-			w.Reached = "passed, not held"
+			reached = "passed, not held"
 		}
 		if s.LongestS != nil {
-			w.Time = unit.Number(*s.LongestS, 1) + " s"
+			took = unit.Number(*s.LongestS, 1) + " s"
 		}
-		v.Stages = append(v.Stages, w)
+		out.Stages = append(out.Stages, fmt.Sprintf("%d: %s mmHg", i+1, unit.Number(s.SuctionMmHg, 1)))
+		for k, cell := range []string{unit.Number(s.HoldMin, 1) + " min", reached, took, unit.Number(s.MeanWoundMmHg, 0) + " mmHg",
+			unit.Number(s.Steady.WoundMmHg, 0) + " mmHg", unit.Number(100*s.Duty, 1) + " %"} {
+			rows[k].Cells = append(rows[k].Cells, cell)
+		}
 	}
-	return v
+	out.Rows = rows
+	return out
 }
 
 // rows fills the table that sets the programs side by side.
@@ -182,6 +198,15 @@ func (r *BenchResult) rows(list []review.BenchRun) {
 			return b.Largest.Sentence
 		}
 		return n(*b.Largest.LeakMLMin, 0) + " mL/min"
+	})
+	row("With the canister half full", func(b *review.BenchRun) string {
+		switch {
+		case b.Setup.FluidML >= b.Setup.CanisterML/2:
+			return "it is that full already"
+		case b.HalfFull == nil:
+			return "cannot tell"
+		}
+		return n(b.HalfFull.MeanWoundMmHg, 1) + " mmHg at the wound, " + n(b.HalfFull.StartsPerHour, 0) + " starts an hour"
 	})
 	row("Liquid in the tube", func(b *review.BenchRun) string {
 		switch h := b.Path.HeadMmHg; {
