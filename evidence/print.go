@@ -12,7 +12,7 @@ import (
 // Print writes the results as the page docs/evidence.md and returns how many rows do not hold.
 func Print(out io.Writer, results []Result) (failed int, err error) {
 	w := bufio.NewWriter(out)
-	fmt.Fprint(w, "# Evidence\n\nEvery row compares a number that Lowtide computes with one that it did not make. Made by `make gen`; do not edit. Times beside SciPy are no rows, because they depend on the machine: [How fast the pressure path is](model/suction.md#how-fast).\n")
+	fmt.Fprint(w, "# Evidence\n\nEvery row compares a number that Lowtide computes with one that it did not make. Made by `make gen`; do not edit. Times beside SciPy are no rows, because they depend on the machine; they stand [at the end](#how-fast-the-pressure-path-is).\n")
 	path := ""
 	for _, r := range results {
 		if r.Table.Path != path {

@@ -55,13 +55,13 @@ func TestParseSaysWhatStandsThere(t *testing.T) {
 	for in, want := range map[string]Problem{
 		`{}`:              {"/stages", "missing", "500 stages"},
 		`{"stages":null}`: {"/stages", "null", "500 stages"},
-		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"leak_mL_min":null}`:              {"/leak_mL_min", "null", "leave the name out"},
-		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"liquid_share":2}`:                {"/liquid_share", "2", "from 0 to 1, without"},
-		`{"stages":[{"suction_mmHg":125,"hold_min":0}]}`:                                 {"/stages", "a cycle of 0 min", "hold_min above 0"},
-		`{"stages":[{"suction_mmHg":125,"hold_min":1e-4}],"hours":24}`:                   {"/hours", "24", "shorten the run"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"leak_mL_min":null}`:               {"/leak_mL_min", "null", "leave the name out"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"liquid_share":2}`:                 {"/liquid_share", "2", "from 0 to 1, without"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":0}]}`:                                  {"/stages", "a cycle of 0 min", "hold_min above 0"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1e-4}],"hours":24}`:                    {"/hours", "24", "shorten the run"},
 		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"start_mmHg":755,"altitude_m":90}`: {"/start_mmHg", "755", "752 mmHg"},
-		`{"stages":[{"suction_mmHg":125,"hold_min":1,"hold_min":2}]}`:                    {"/stages/0/hold_min", "there more than once", "keep one"},
-		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"hours":1,"hours":2}`:             {"/hours", "there more than once", "keep one"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1,"hold_min":2}]}`:                     {"/stages/0/hold_min", "there more than once", "keep one"},
+		`{"stages":[{"suction_mmHg":125,"hold_min":1}],"hours":1,"hours":2}`:              {"/hours", "there more than once", "keep one"},
 		many: {"/stages", "a list of 10000 stages", "500 stages"},
 	} {
 		_, problems := Parse([]byte(in))

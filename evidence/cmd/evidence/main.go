@@ -23,6 +23,10 @@ func main() {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(2)
 	}
+	if err := evidence.PrintTimes(os.Stdout, os.DirFS(".")); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(2)
+	}
 	if failed > 0 {
 		os.Exit(1)
 	}
