@@ -208,7 +208,7 @@ func progress(heal []*Healing, byRule map[string][]rule.Outcome, asOf time.Time)
 				k.Holds = rule.Yes
 			}
 			k.Why = fmt.Sprintf("the chance of not improving is %s over the %s days up to %s; called from %s %%",
-				chanceWords(*h.NotImproving), unit.Number(h.WindowDays, 0), h.LastAt.Format("2 January 2006"), unit.Number(call, 0))
+				unit.Chance(*h.NotImproving), unit.Number(h.WindowDays, 0), h.LastAt.Format("2 January 2006"), unit.Number(call, 0))
 		default:
 			for _, s := range simple {
 				if s.Wound == h.Wound {
@@ -219,17 +219,6 @@ func progress(heal []*Healing, byRule map[string][]rule.Outcome, asOf time.Time)
 		out = append(out, k)
 	}
 	return out
-}
-
-// chanceWords never rounds a chance to certainty.
-func chanceWords(x float64) string {
-	switch {
-	case x > 0.99 && x < 1:
-		return "over 99 %"
-	case x > 0 && x < 0.01:
-		return "under 1 %"
-	}
-	return unit.Number(x*100, 0) + " %"
 }
 
 // delivered says what is known of the therapy that was given since the order in force was written.

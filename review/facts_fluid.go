@@ -8,6 +8,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/fluid"
+	"lowtide/unit"
 )
 
 // fluidFacts sets the terms that rest on the fit to the canister's readings. Only the weekend moves with the clock.
@@ -179,7 +180,7 @@ func (f *Fluid) choiceFacts(set sink) {
 		set("fluid.fresh_h", f.IntervalH, by...)
 		words := "none of the sizes that fit is large enough (chance of a full one: " + f.chances(c) + "), so plan a change in between"
 		if c.Smallest != nil {
-			words = fmt.Sprintf("%s is the smallest with at most %s (chance of a full one: %s)", c.Smallest.Size, percent(f.limit), f.chances(c))
+			words = fmt.Sprintf("%s is the smallest with at most %s (chance of a full one: %s)", c.Smallest.Size, unit.Chance(f.limit), f.chances(c))
 		}
 		set("fluid.choice_words", words+". "+f.carrying(), by...)
 	}

@@ -161,17 +161,6 @@ func (f *Fluid) collected(asOf time.Time, h int) Forecast {
 	return out
 }
 
-// percent prints a chance so that nearly never and nearly always are not shown as never and always.
-func percent(p float64) string {
-	switch {
-	case p < 0.01:
-		return "under 1 %"
-	case p > 0.99:
-		return "over 99 %"
-	}
-	return unit.Number(100*p, 0) + " %"
-}
-
 // chance fills a forecast that is itself a chance: it has no interval, so both ends are the chance.
 func chance(out Forecast, p float64) Forecast {
 	out.Median, out.Low, out.High = 100*p, 100*p, 100*p
@@ -187,12 +176,12 @@ func (f *Fluid) beforeVisit(asOf time.Time) Forecast {
 		return cannot(out, "no next visit is planned, and neither an order nor the visits so far tell the interval")
 	case !f.Visit.After(asOf):
 		p, _ := f.chanceFull(asOf)
-		return cannot(out, fmt.Sprintf("the visit of %s (%s) has passed and no later one is planned; the chance that the canister is full by now is %s", Clock(f.Zone, f.Visit), f.VisitWords, percent(p)))
+		return cannot(out, fmt.Sprintf("the visit of %s (%s) has passed and no later one is planned; the chance that the canister is full by now is %s", Clock(f.Zone, f.Visit), f.VisitWords, unit.Chance(p)))
 	}
 	p, _ := f.chanceFull(f.Visit)
 	out = chance(out, p)
 	out.Entries = entriesOf(append(append([]string{}, out.Entries...), f.VisitBy)...)
-	out.Text = fmt.Sprintf("%s, if nobody changes it before %s (%s)", percent(p), Clock(f.Zone, f.Visit), f.VisitWords) + f.rests()
+	out.Text = fmt.Sprintf("%s, if nobody changes it before %s (%s)", unit.Chance(p), Clock(f.Zone, f.Visit), f.VisitWords) + f.rests()
 	return out
 }
 
@@ -227,7 +216,7 @@ func (f *Fluid) overWeekend(asOf time.Time) Forecast {
 	p, _ := f.fit.track.ChanceFills(from, to)
 	before, _ := f.chanceFull(from)
 	out = chance(out, p)
-	out.Text = fmt.Sprintf("%s between %s and %s, if nobody changes it; %s that it is full before", percent(p), Clock(f.Zone, from), Clock(f.Zone, to), percent(before)) + f.rests()
+	out.Text = fmt.Sprintf("%s between %s and %s, if nobody changes it; %s that it is full before", unit.Chance(p), Clock(f.Zone, from), Clock(f.Zone, to), unit.Chance(before)) + f.rests()
 	return out
 }
 
@@ -274,11 +263,11 @@ func (f *Fluid) smallest() Forecast {
 		return cannot(out, lower(strings.TrimSuffix(trimCannot(c.Text), ".")))
 	}
 	if c.Smallest == nil {
-		return cannot(out, "none of the sizes that fit keeps the chance of a full one within "+percent(f.limit)+" ("+f.chances(c)+"); plan a change in between")
+		return cannot(out, "none of the sizes that fit keeps the chance of a full one within "+unit.Chance(f.limit)+" ("+f.chances(c)+"); plan a change in between")
 	}
 	out.Median = float64(c.Smallest.Size)
 	out.Low, out.High = out.Median, out.Median
-	out.Text = fmt.Sprintf("%s for the %s from %s (%s). Chance of a full one: %s; accepted: %s. %s", c.Smallest.Size, unit.Duration(f.IntervalH), Clock(f.Zone, from), f.IntervalWords, f.chances(c), percent(f.limit), f.carrying()) + f.rests()
+	out.Text = fmt.Sprintf("%s for the %s from %s (%s). Chance of a full one: %s; accepted: %s. %s", c.Smallest.Size, unit.Duration(f.IntervalH), Clock(f.Zone, from), f.IntervalWords, f.chances(c), unit.Chance(f.limit), f.carrying()) + f.rests()
 	return out
 }
 
@@ -286,7 +275,7 @@ func (f *Fluid) smallest() Forecast {
 func (f *Fluid) chances(c fluid.Choice) string {
 	var out []string
 	for _, o := range c.Options {
-		out = append(out, fmt.Sprintf("%s %s", o.Size, percent(o.Chance)))
+		out = append(out, fmt.Sprintf("%s %s", o.Size, unit.Chance(o.Chance)))
 	}
 	return strings.Join(out, ", ")
 }

@@ -103,7 +103,7 @@ func (h *Healing) dateForecast(id, name string, a *healing.Arrival, asOf time.Ti
 	from := asOf.UTC()
 	f.From = &from
 	f.Text = fmt.Sprintf("about %s, four times in five between %s and %s, if it comes within a year; the chance of that is %s",
-		day(*a.MedianDays), day(*a.P10Days), day(*a.P90Days), chanceWords(*a.Chance))
+		day(*a.MedianDays), day(*a.P10Days), day(*a.P90Days), unit.Chance(*a.Chance))
 	return f
 }
 

@@ -32,7 +32,7 @@ func (h *Healing) Trend(asOf time.Time) string {
 	case !h.Told(asOf):
 		say("Too few sizes to tell whether it is getting smaller now.")
 	default:
-		say("In the two weeks before %s: chance that it did not improve %s %%, that it grew %s %%.", day(h.LastAt), unit.Number(*h.NotImproving*100, 0), unit.Number(*h.Growing*100, 0))
+		say("In the two weeks before %s: chance that it did not improve, by all its sizes together, %s; that one of them grew, %s.", day(h.LastAt), unit.Chance(*h.NotImproving), unit.Chance(*h.Growing))
 	}
 	return strings.Join(out, " ")
 }

@@ -208,22 +208,12 @@ func (p *CallPage) causes(a review.CallAdvice) {
 			continue
 		}
 		rest -= c.Chance
-		p.Causes = append(p.Causes, CallCause{c.Words, percentWords(c.Chance), c.First})
+		p.Causes = append(p.Causes, CallCause{c.Words, unit.Chance(c.Chance), c.First})
 	}
-	p.Rest = "Everything else together: " + percentWords(max(rest, 0)) + "."
+	p.Rest = "Everything else together: " + unit.Chance(max(rest, 0)) + "."
 	for _, id := range a.Then {
 		p.Then = append(p.Then, review.CallCheckWords(id))
 	}
-}
-
-func percentWords(x float64) string {
-	switch {
-	case x < 0.01:
-		return "under 1 %"
-	case x > 0.99:
-		return "over 99 %"
-	}
-	return unit.Number(100*x, 0) + " %"
 }
 
 // record lists what the case knows and what was said.

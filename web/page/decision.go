@@ -5,6 +5,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/unit"
 )
 
 // DecisionPage is what is put before the prescriber, and the form of what is decided.
@@ -74,7 +75,7 @@ func NewDecision(frame Frame, c *casebook.Case, r *review.Review, d *review.Deci
 	for _, h := range d.Healing {
 		w := DecisionWound{Title: "Wound " + h.Wound, Href: WoundPath(c.ID, h.Wound), Plain: h.Plain(k.Now)}
 		if h.Told(k.Now) {
-			w.Parts = append(w.Parts, Part{"Chance that it is not improving", percent(*h.NotImproving)}, Part{"Chance that it is growing", percent(*h.Growing)})
+			w.Parts = append(w.Parts, Part{"Chance that it is not improving", unit.Chance(*h.NotImproving)}, Part{"Chance that one of its sizes is growing", unit.Chance(*h.Growing)})
 		} else {
 			w.Parts = append(w.Parts, Part{"Improving or not", "cannot tell"})
 		}

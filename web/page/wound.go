@@ -84,21 +84,11 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 			}
 		}
 		if by.Told(k.Now) {
-			p.Cohort.Ahead = append(p.Cohort.Ahead, Part{"Chance that it is not improving, by the same", percent(*by.NotImproving)})
+			p.Cohort.Ahead = append(p.Cohort.Ahead, Part{"Chance that it is not improving, by the same", unit.Chance(*by.NotImproving)})
 		}
 	}
 	p.Links = []Link{{CasePath(c.ID, "add", string(casebook.KindWoundMeasured)) + "?wound=" + query(w.Name), "Write a measurement"}, {CasePath(c.ID, "photo") + "?wound=" + query(w.Name), "Photo and outline"}, {EdgePath(c.ID, w.Name), "Edge, two dates"}, {CasePath(c.ID, "decision"), "Decision"}}
 	return p
-}
-
-func percent(x float64) string {
-	switch {
-	case x > 0.99 && x < 1:
-		return "over 99 %"
-	case x < 0.01 && x > 0:
-		return "under 1 %"
-	}
-	return unit.Number(x*100, 0) + " %"
 }
 
 func (p *WoundPage) progress(h *review.Healing, k Clock) {
@@ -107,12 +97,12 @@ func (p *WoundPage) progress(h *review.Healing, k Clock) {
 		put("Improving or not", "cannot tell: it takes sizes of two visits at least five days apart, the last of them within three weeks")
 		return
 	}
-	put("Chance that it is not improving", percent(*h.NotImproving)+", from all sizes together")
-	put("Chance that it is growing", percent(*h.Growing))
+	put("Chance that it is not improving", unit.Chance(*h.NotImproving)+", from all sizes together")
+	put("Chance that one of its sizes is growing", unit.Chance(*h.Growing))
 	put("Judged over", unit.Number(h.WindowDays, 0)+" days up to "+k.At(h.LastAt))
 	for _, m := range h.Progress {
 		name, _ := review.MeasureWords(m.Measure)
-		put(sentence(name)+" alone", fmt.Sprintf("%s chance that it fell by less than %s %%", percent(m.NotImproving), unit.Number(m.LeastFall*100, 1)))
+		put(sentence(name)+" alone", fmt.Sprintf("%s chance that it fell by less than %s %%", unit.Chance(m.NotImproving), unit.Number(m.LeastFall*100, 1)))
 	}
 }
 
@@ -126,7 +116,7 @@ func (p *WoundPage) markers(h *review.Healing, k Clock) {
 		case m.State == review.MarkerNotYetDue && m.Due.Before(k.Now):
 			v.State = "due today"
 		case m.State == review.MarkerNotYetDue && m.Chance != nil:
-			v.Chance = percent(*m.Chance)
+			v.Chance = unit.Chance(*m.Chance)
 		case m.Met != nil:
 			v.Chance = "known"
 		}
@@ -152,7 +142,7 @@ func (p *WoundPage) odd(c *casebook.Case, h *review.Healing, k Clock) {
 		}
 		for _, z := range h.Sizes {
 			if z.At.Equal(o.At) {
-				p.Odd = append(p.Odd, Link{LogPath(c.ID, z.Entry), words + "; chance that it is wrong " + percent(o.Chance)})
+				p.Odd = append(p.Odd, Link{LogPath(c.ID, z.Entry), words + "; chance that it is wrong " + unit.Chance(o.Chance)})
 				break
 			}
 		}
