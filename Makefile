@@ -89,7 +89,7 @@ bench: ## the budgets
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer rule equipment stock review chart report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer rule equipment stock review chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots
