@@ -12,7 +12,7 @@ type Bag struct {
 	Day    string     `json:"day"`
 	Lines  []BagTotal `json:"lines"`
 	Visits []BagVisit `json:"visits"`
-	// Pending cases were not read yet.
+	// Pending cases were not read yet, or cannot be.
 	Pending int `json:"pending"`
 }
 
@@ -56,7 +56,7 @@ func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(
 	if err := l.refresh(ctx, now); err != nil {
 		return nil, err
 	}
-	out := &Bag{Day: now.AddDate(0, 0, ahead).Format(time.DateOnly), Pending: len(l.dirty), Lines: []BagTotal{}, Visits: []BagVisit{}}
+	out := &Bag{Day: now.AddDate(0, 0, ahead).Format(time.DateOnly), Pending: l.unread(), Lines: []BagTotal{}, Visits: []BagVisit{}}
 	totals := map[string]*BagTotal{}
 	ids := make([]string, 0, len(l.kept))
 	for id := range l.kept {

@@ -155,4 +155,31 @@ func BenchmarkRounds10k(b *testing.B) {
 			i++
 		}
 	})
+	// The pages that rest on all cases: the stock is worked out anew when an entry arrived, the bag of one nurse each time.
+	b.Run("stores", func(b *testing.B) {
+		for i := 0; b.Loop(); i++ {
+			b.StopTimer()
+			id := rows[i%len(rows)].Case
+			_, head, err := book.Entries(ctx, id)
+			if err != nil {
+				b.Fatal(err)
+			}
+			e := casebook.Entry{ID: fmt.Sprintf("%08d-2222-7000-8000-000000000000", i), Case: id, Kind: casebook.KindNoteWritten, Version: 1, At: morning, Recorded: morning, Author: "x", Body: casebook.NoteWritten{Text: "x"}}
+			if _, err := book.Append(ctx, head, e); err != nil {
+				b.Fatal(err)
+			}
+			b.StartTimer()
+			if _, err := load.Stores(ctx, morning, time.UTC); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("bag", func(b *testing.B) {
+		mine := func(p review.Person) bool { return p.Nurse == demo.Author }
+		for b.Loop() {
+			if _, err := load.Bag(ctx, morning, 0, mine); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }

@@ -284,6 +284,17 @@ func (l *Caseload) keepOrTell(ctx context.Context, id string, now time.Time) (k 
 	return k, err
 }
 
+// unread counts the cases that no list beside Rounds tells of: those still to be reviewed, and those that cannot be.
+func (l *Caseload) unread() int {
+	n := len(l.dirty)
+	for id, k := range l.kept {
+		if k.row.Failed && !l.dirty[id] {
+			n++
+		}
+	}
+	return n
+}
+
 func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, error) {
 	entries, _, err := l.Book.Entries(ctx, id)
 	if err != nil {

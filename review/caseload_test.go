@@ -63,5 +63,11 @@ func TestRowsWithABrokenCase(t *testing.T) {
 		if !broken.Failed || len(broken.Findings) != 1 || broken.Findings[0].Level != rule.ActNow || broken.Findings[0].State != rule.CannotTell {
 			t.Errorf("%s: the broken case: %+v", name, broken)
 		}
+		if name == "bytes" {
+			bag, err := load.Bag(t.Context(), at, 0, func(review.Person) bool { return true })
+			if err != nil || bag.Pending != 1 {
+				t.Errorf("the bag leaves the broken case out without a word: %+v, %v", bag, err)
+			}
+		}
 	}
 }

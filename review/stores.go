@@ -90,7 +90,8 @@ type Stores struct {
 	Items []StoreItem `json:"items"`
 	// Findings are those of the rules about stock, ordered like those of a case.
 	Findings []Finding `json:"findings"`
-	// Patients are counted in the expected use, CannotTell of them only in part; Pending cases were not read yet.
+	// Patients are counted in the expected use, CannotTell of them only in part; Pending cases were not read yet, or
+	// cannot be.
 	Patients   int `json:"patients"`
 	CannotTell int `json:"cannot_tell"`
 	Pending    int `json:"pending"`
@@ -182,7 +183,7 @@ func (l *Caseload) Stores(ctx context.Context, now time.Time, zone *time.Locatio
 	if err := l.refresh(ctx, now); err != nil {
 		return nil, err
 	}
-	if s := l.stores; s != nil && l.storesAt == l.cursor && len(l.dirty) == s.Pending && now.Sub(s.AsOf) >= 0 && now.Sub(s.AsOf) < storesKeep {
+	if s := l.stores; s != nil && l.storesAt == l.cursor && l.unread() == s.Pending && now.Sub(s.AsOf) >= 0 && now.Sub(s.AsOf) < storesKeep {
 		return s, nil
 	}
 	s, err := l.makeStores(ctx, now, zone)
@@ -202,7 +203,7 @@ func (l *Caseload) makeStores(ctx context.Context, now time.Time, zone *time.Loc
 	}
 	uses := l.uses()
 	st := stock.Fold(entries, uses)
-	s := &Stores{AsOf: now, Stock: st, Plan: st.Plan, Unknown: st.Unknown, Pending: len(l.dirty), Findings: []Finding{}}
+	s := &Stores{AsOf: now, Stock: st, Plan: st.Plan, Unknown: st.Unknown, Pending: l.unread(), Findings: []Finding{}}
 	erased, err := l.Book.Erased(ctx)
 	if err != nil {
 		return nil, err

@@ -114,7 +114,7 @@ func storeNotes(s *review.Stores) []string {
 		out = append(out, fmt.Sprintf("Of %s a part cannot be told, because a size, a filler, a canister or its readings are not recorded: more will be used than is said here.", countWords(s.CannotTell, "patient", "patients")))
 	}
 	if s.Pending > 0 {
-		out = append(out, fmt.Sprintf("Still reading %d cases: what they use is not in these numbers yet. Load the page again in a moment.", s.Pending))
+		out = append(out, fmt.Sprintf("%s not read: what they use is not in these numbers. Load the page again in a moment; what cannot be read stands on Rounds.", countWords(s.Pending, "case is", "cases are")))
 	}
 	if s.Plan == nil {
 		out = append(out, "The lead time and the service level are not set: when to order cannot be told. Set them below.")
@@ -231,7 +231,7 @@ func NewBag(frame Frame, b *review.Bag, stores *review.Stores, account string, a
 		p.Picks = append(p.Picks, Pick{Href: "/bag?ahead=" + strconv.Itoa(i), Words: words, On: i == ahead})
 	}
 	if b.Pending > 0 {
-		p.Reading = fmt.Sprintf("Still reading %d cases: they are not in this list yet. Load the page again in a moment.", b.Pending)
+		p.Reading = fmt.Sprintf("%s not read: nothing for them is in this list. Load the page again in a moment; what cannot be read stands on Rounds.", countWords(b.Pending, "case is", "cases are"))
 	}
 	for _, x := range b.Lines {
 		row := BagRow{Item: x.Item, Words: fmt.Sprintf("%d × %s", x.Count, x.Words), Packed: st.Packed(account, b.Day, x.Item)}
