@@ -17,6 +17,33 @@ type measure struct {
 	usual        []float64
 	firstHour    int64
 	sigma        float64 // of smooth within an hour, robust
+	wander       float64 // of the medians of hours from one hour to the next, robust
+	// coarse tells that a reading is only "runs" or "rests": then readings is how many make up a smoothed value.
+	coarse   bool
+	readings float64
+}
+
+// How many times its noise a change must have to stand out. An hour's wander is slower than that of the rows, and the
+// scatter of "runs or rests" is known from their number alone (own choice, from the simulations).
+const (
+	sigmas      = 6.0
+	wanders     = 8.0
+	coarseTimes = 5.0
+)
+
+// noise is the least change from the usual value u that stands out.
+func (c *measure) noise(u float64) float64 {
+	return math.Max(c.rowNoise(u), wanders*c.wander)
+}
+
+// rowNoise is the same without the wander.
+func (c *measure) rowNoise(u float64) float64 {
+	n := sigmas * c.sigma
+	if p := u / 100; c.coarse && p >= 0 && p <= 1 {
+		p = math.Max(p, 1/c.readings)
+		n = math.Max(n, coarseTimes*100*math.Sqrt(p*(1-p)/c.readings))
+	}
+	return n
 }
 
 const hourMs = 3600_000
@@ -24,8 +51,8 @@ const hourMs = 3600_000
 // Smallest rises of flow, share and decay that are called a leak: under them a change does no harm that a log could
 // show (own choice).
 const (
-	leastFlow  = 8.0 // mL/min
-	leastMotor = 2.0 // per cent
+	leastFlow  = 4.0 // mL/min
+	leastMotor = 1.0 // per cent
 	leastDecay = 2.0 // mmHg/min
 )
 
@@ -71,6 +98,12 @@ func (j *judging) channel() *measure {
 	coarse := 0 // readings that are only "runs" or "rests"
 	for i := range s {
 		c.x[i] = math.NaN()
+		if j.state[i] == stateOff && s[i].Therapy != No && c.method != "decay" {
+			// No suction, and yet air flows: a leak so great that the pump cannot hold against it.
+			if v := get(i); v > 2*c.least {
+				c.x[i] = v
+			}
+		}
 		if j.state[i] != stateUnknown && j.state[i] != stateOff {
 			c.x[i] = get(i)
 			if c.method == "motor's share" && (c.x[i] == 0 || c.x[i] == 100) {
@@ -79,19 +112,55 @@ func (j *judging) channel() *measure {
 		}
 	}
 	c.widthMs = 5 * 60_000
-	if coarse*10 > on*9 {
-		c.widthMs = 10 * 60_000
+	if c.coarse = coarse*10 > on*9; c.coarse {
+		c.widthMs = min(30*60_000, max(10*60_000, 30*j.dt))
+		c.readings = math.Max(1, float64(c.widthMs/j.dt))
 	}
-	if n := len(j.orders); n > 0 {
-		for _, o := range j.orders {
-			if m := int64(o.CycleMin() * 60e3); m > 0 && m < 3*hourMs {
-				c.widthMs = max(c.widthMs, m)
-			}
+	steady := !c.coarse && c.method != "decay"
+	for _, o := range j.orders {
+		if m := int64(o.CycleMin() * 60e3); m > 0 && m < 3*hourMs {
+			c.widthMs, steady = max(c.widthMs, m), false
 		}
 	}
-	j.smooth(c)
+	if steady {
+		j.settle(c)
+	} else {
+		j.smooth(c)
+	}
 	j.baseline(c)
 	return c
+}
+
+// settle takes centred medians over widthMs: a cough or a turn in bed gives single rows of much air, which are no leak,
+// and a step stays as steep as it is.
+func (j *judging) settle(c *measure) {
+	s := j.l.Samples
+	c.smooth = make([]float64, len(s))
+	half := c.widthMs / 2
+	if j.dt >= c.widthMs {
+		copy(c.smooth, c.x)
+		return
+	}
+	window := make([]float64, 0, 64)
+	a, b := 0, 0
+	for i := range s {
+		for ; b < len(s) && s[b].T <= s[i].T+half; b++ {
+			if v := c.x[b]; v == v {
+				k, _ := slices.BinarySearch(window, v)
+				window = slices.Insert(window, k, v)
+			}
+		}
+		for ; s[a].T < s[i].T-half; a++ {
+			if v := c.x[a]; v == v {
+				k, _ := slices.BinarySearch(window, v)
+				window = slices.Delete(window, k, k+1)
+			}
+		}
+		c.smooth[i] = math.NaN()
+		if n := len(window); n > 0 && c.x[i] == c.x[i] {
+			c.smooth[i] = (window[(n-1)/2] + window[n/2]) / 2
+		}
+	}
 }
 
 // smooth takes centred means over widthMs, within stretches that have no gap.
@@ -175,6 +244,7 @@ func (j *judging) baseline(c *measure) {
 			c.usual[h] = window[len(window)/2]
 		}
 	}
+	c.habit(hourly)
 	// Noise is told against the median of the hour, so that a course over the day does not count as noise.
 	var dev []float64
 	for i := 0; i < len(s); i += max(1, len(s)/5000) {
@@ -187,6 +257,18 @@ func (j *judging) baseline(c *measure) {
 		}
 	}
 	c.sigma = 1.4826 * median(dev)
+	dev = dev[:0]
+	for h := 1; h < n; h++ {
+		if v := math.Abs(hourly[h] - hourly[h-1]); v == v {
+			dev = append(dev, v)
+		}
+	}
+	if len(dev) >= 24 {
+		sort.Float64s(dev)
+		// Told by the calmest tenth, of which a normal scatter has 0.1257 standard deviations: where a leak or a blockage
+		// comes every few hours, most steps between hours are theirs.
+		c.wander = dev[len(dev)/10] / 0.1257 / math.Sqrt2
+	}
 }
 
 func (c *measure) at(t int64) float64 {

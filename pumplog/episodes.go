@@ -14,9 +14,9 @@ const (
 
 // Thresholds of episodes (own choice, from the simulations of docs/model/pumplog.md).
 const (
-	sigmas      = 6.0  // how many standard deviations of the smoothed measure a change must have
 	leakRise    = 0.5  // of the usual value
 	blockFall   = 0.65 // of the usual value
+	nothing     = 0.12 // of the usual value: next to nothing
 	joinEpisode = 5 * 60_000
 )
 
@@ -33,7 +33,7 @@ func (j *judging) episodes(c *measure) {
 	blockable := c != nil
 	if c != nil {
 		usual := medianOf(c.usual)
-		if !(usual*blockFall > sigmas*c.sigma) || usual < c.least/4 {
+		if !(usual*blockFall > c.noise(usual) || usual*(1-nothing) > c.rowNoise(usual)) || usual < c.least/4 {
 			blockable = false
 			j.out.Cannot = append(j.out.Cannot, "The usual "+c.method+" is so small that a blockage would not show in it.")
 		}
@@ -49,13 +49,19 @@ func (j *judging) episodes(c *measure) {
 		if v != v || u != u {
 			continue
 		}
-		rise := math.Max(c.least, math.Max(leakRise*u, sigmas*c.sigma))
+		noise := c.noise(u)
+		rise := math.Max(c.least, math.Max(leakRise*u, noise))
 		switch {
 		case v > u+rise, low[i] && v > u+rise/2:
 			flags[i] = flagLeak
-		case blockable && v < u*(1-blockFall) && v < u-sigmas*c.sigma && !low[i]:
+		case !blockable || low[i]:
+		case v < u*(1-blockFall) && v < u-noise, v < nothing*u && v < u-c.rowNoise(u):
+			// However much a flow wanders over the hours, it does not come to next to nothing.
 			flags[i] = flagBlock
 		}
+	}
+	if c == nil {
+		j.byAlarm(flags)
 	}
 	for _, kind := range []uint8{flagLeak, flagBlock, flagLow} {
 		j.collect(c, flags, kind)
@@ -80,20 +86,23 @@ func (j *judging) lowSuction() []bool {
 			continue
 		}
 		half := int64(o.CycleMin() * 60e3 / 2)
+		counts := func(q int) bool { return known(s[q].SuctionMmHg) && j.state[q] != stateOff }
 		for b < len(s) && s[b].T < s[i].T+half {
-			if known(s[b].SuctionMmHg) {
+			if counts(b) {
 				sum, n = sum+float64(s[b].SuctionMmHg), n+1
 			}
 			b++
 		}
 		for s[a].T < s[i].T-half {
-			if known(s[a].SuctionMmHg) {
+			if counts(a) {
 				sum, n = sum-float64(s[a].SuctionMmHg), n-1
 			}
 			a++
 		}
 		mean := o.MeanMmHg()
-		low[i] = n > 0 && sum/float64(n) < mean-math.Max(j.set.BandMmHg, 0.15*mean)
+		// Less than a cycle beside a time off or a gap may hold the low stages alone.
+		whole := float64(n)*float64(j.dt) >= 0.95*o.CycleMin()*60e3-float64(j.dt)
+		low[i] = whole && n > 0 && sum/float64(n) < mean-math.Max(j.set.BandMmHg, 0.15*mean)
 	}
 	return low
 }
@@ -102,32 +111,50 @@ func (j *judging) lowSuction() []bool {
 func (j *judging) collect(c *measure, flags []uint8, kind uint8) {
 	s := j.l.Samples
 	least := int64(j.set.EpisodeMin * 60e3)
+	join := int64(joinEpisode)
+	if c != nil && kind != flagLow {
+		join = max(join, c.widthMs)
+	}
+	begun, done := 0, -1 // the episode before, by its samples
 	for i := 0; i < len(s); i++ {
 		if flags[i] != kind {
 			continue
 		}
-		first, last := i, i
-		for k := i + 1; k < len(s) && s[k].T-j.end[last] <= joinEpisode; k++ {
-			if j.end[k-1] != s[k].T || j.state[k] == stateOff || j.state[k] == stateUnknown {
+		first, last, held := i, i, 1
+		for k := i + 1; k < len(s) && s[k].T-j.end[last] <= join; k++ {
+			// A time off ends an episode; the low stage of a program may read as off while air leaks in.
+			if j.end[k-1] != s[k].T || j.state[k] == stateUnknown || (j.state[k] == stateOff && (s[k].Therapy == No || len(j.stagesAt(k)) < 2) && flags[k] != kind) {
 				break
 			}
 			if flags[k] == kind {
-				last = k
+				last, held = k, held+1
 			}
 		}
 		i = last
+		if 2*held < last-first+1 {
+			continue // single rows here and there, joined by nothing
+		}
 		open := last+1 >= len(s) || j.end[last] != s[last+1].T
-		if kind != flagLow {
+		if kind != flagLow && c != nil {
 			first, last = j.edges(c, first, last)
+		}
+		again := first <= done // both were moved to the same middle: one episode
+		if again {
+			first, last = begun, max(last, done)
 		}
 		length := j.end[last] - s[first].T
 		// A smoothed flank is half a width longer or shorter than the truth; the shortest that is listed is the setting.
-		if length < least || (last-first < 2 && j.dt < least/2) {
+		few := last-first < 2
+		if length < least || (few && j.dt < least/2) || (few && kind == flagLow && j.dt <= least/2) {
 			continue
 		}
 		if e, ok := j.episode(c, kind, first, last); ok {
 			e.Open = open
+			if again {
+				j.out.Episodes = j.out.Episodes[:len(j.out.Episodes)-1]
+			}
 			j.out.Episodes = append(j.out.Episodes, e)
+			begun, done = first, last
 		}
 	}
 }
@@ -164,8 +191,9 @@ func (j *judging) edges(c *measure, first, last int) (int, int) {
 
 func (j *judging) episode(c *measure, kind uint8, first, last int) (Episode, bool) {
 	s := j.l.Samples
-	e := Episode{From: time.UnixMilli(s[first].T).In(j.zone), To: time.UnixMilli(j.end[last]).In(j.zone), Minutes: float64(j.end[last]-s[first].T) / 60e3}
-	if kind == flagLow {
+	from, to := j.between(first, last)
+	e := Episode{From: time.UnixMilli(from).In(j.zone), To: time.UnixMilli(to).In(j.zone), Minutes: float64(to-from) / 60e3}
+	if kind == flagLow || c == nil {
 		var short []float64
 		for i := first; i <= last; i += max(1, (last-first)/500) {
 			if k := j.order[i]; k >= 0 && known(s[i].SuctionMmHg) {
@@ -173,13 +201,20 @@ func (j *judging) episode(c *measure, kind uint8, first, last int) (Episode, boo
 			}
 		}
 		e.Kind, e.Unit, e.Size = LowSuction, "mmHg", median(short)
+		if kind != flagLow {
+			e.Kind, e.ToldBy = map[uint8]string{flagLeak: Leak, flagBlock: Blockage}[kind], "alarm"
+			e.Size = max(0, e.Size) // NaN stays
+			if e.Size != e.Size {
+				e.Size = 0
+			}
+		}
 		if k := j.order[first]; k >= 0 {
 			e.Usual = j.orders[k].MeanMmHg()
 			e.Level = e.Usual - e.Size
 		}
-		return e, e.Size == e.Size
+		return e, e.Size > 0 || e.ToldBy != ""
 	}
-	e.Kind, e.Unit = Leak, c.unit
+	e.Kind, e.Unit, e.ToldBy = Leak, c.unit, c.method
 	if kind == flagBlock {
 		e.Kind = Blockage
 	}
@@ -188,16 +223,37 @@ func (j *judging) episode(c *measure, kind uint8, first, last int) (Episode, boo
 		e.Level = medianOf(c.smooth[first : last+1])
 	}
 	e.Size = math.Abs(e.Level - e.Usual)
-	// A level that stays is a step in the course, not an episode: the hours after are nearer to it than to the usual.
+	// A level that stays is a step in the course, not an episode: the day after is nearer to it than to the usual. A day,
+	// because a second blockage soon after must not pass for the level that stays.
 	if kind == flagBlock || e.Minutes < 90 {
-		after := medianOf(c.smooth[find(s, j.end[last]+c.widthMs):find(s, j.end[last]+6*hourMs)])
-		before := medianOf(c.smooth[find(s, s[first].T-6*hourMs):find(s, s[first].T-c.widthMs)])
+		after := medianOf(c.smooth[find(s, j.end[last]+c.widthMs):find(s, j.end[last]+dayMs)])
+		before := medianOf(c.smooth[find(s, s[first].T-dayMs):find(s, s[first].T-c.widthMs)])
 		if after == after && before == before && math.Abs(after-e.Level) < math.Abs(after-before)/2 {
 			return e, false
 		}
 	}
 	return e, e.Size > 0
 }
+
+// between gives an episode's ends. A change is seen at the first row after it, so with rows far apart both ends lie half
+// a step earlier in the mean.
+func (j *judging) between(first, last int) (from, to int64) {
+	s := j.l.Samples
+	from, to = s[first].T, j.end[last]
+	if j.dt < farRows {
+		return from, to
+	}
+	if first > 0 && j.end[first-1] == s[first].T {
+		from -= (s[first].T - s[first-1].T) / 2
+	}
+	if last+1 < len(s) && j.end[last] == s[last+1].T {
+		to -= (j.end[last] - s[last].T) / 2
+	}
+	return from, to
+}
+
+// farRows is the step from which it matters that a change lies between two rows.
+const farRows = 2 * 60_000
 
 func sortEpisodes(list []Episode) {
 	for i := 1; i < len(list); i++ {

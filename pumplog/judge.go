@@ -20,6 +20,10 @@ const (
 // gap however regular it is.
 const longestStepMs = 20 * 60_000
 
+// leastWorking is the depth in mmHg above which a stage that reads as off is off: a leak that takes more away would have
+// stopped the deep stage too (own choice).
+const leastWorking = 50
+
 // judging is the work on one log.
 type judging struct {
 	l      *Log
@@ -144,7 +148,44 @@ func (j *judging) states() {
 		j.order[i] = int16(at)
 		j.state[i], j.level[i] = j.stateOf(&s[i], at)
 	}
+	j.lone()
 	j.rests()
+}
+
+// stagesAt are the stages ordered at a sample, nil without an order.
+func (j *judging) stagesAt(i int) []Stage {
+	if k := j.order[i]; k >= 0 {
+		return j.orders[k].Stages
+	}
+	return nil
+}
+
+// lone counts a single reading just outside the band, between two inside it at the same level, as inside: that is the
+// noise of the sensor. Just outside is within three standard deviations of the noise, told by the steps from one reading
+// to the next.
+func (j *judging) lone() {
+	s := j.l.Samples
+	var d []float64
+	for i := 1; i < len(s); i += 1 + len(s)/4096 {
+		if j.end[i-1] == s[i].T && j.state[i-1] != stateOff && j.state[i] != stateOff && known(s[i].SuctionMmHg) && known(s[i-1].SuctionMmHg) {
+			d = append(d, math.Abs(float64(s[i].SuctionMmHg-s[i-1].SuctionMmHg)))
+		}
+	}
+	if len(d) == 0 {
+		return
+	}
+	slack := j.set.BandMmHg + 3*1.4826*median(d)/math.Sqrt2
+	for i := 1; i+1 < len(s); i++ {
+		k := j.order[i]
+		if k < 0 || j.state[i] == stateAt || j.state[i] == stateUnknown || j.state[i] == stateOff || j.state[i-1] != stateAt || j.state[i+1] != stateAt ||
+			j.order[i-1] != k || j.order[i+1] != k || j.level[i-1] != j.level[i+1] || j.end[i-1] != s[i].T || j.end[i] != s[i+1].T {
+			continue
+		}
+		depth := j.orders[k].Stages[max(0, int(j.level[i-1])-1)].SuctionMmHg
+		if math.Abs(float64(s[i].SuctionMmHg)-depth) <= slack {
+			j.state[i], j.level[i] = stateAt, j.level[i-1]
+		}
+	}
 }
 
 func (j *judging) stateOf(s *Sample, at int) (uint8, uint8) {
@@ -196,7 +237,8 @@ func (j *judging) group(stages []Stage, k int) uint8 {
 }
 
 // rests turns short times without suction into the rest stage, where the program has one: up to half again as long as
-// it is ordered. Longer ones are off.
+// it is ordered. Longer ones are off. Where the lowest stage is no rest but hardly deeper than off, a time as short as
+// that stage is below it, as when air leaks in, and not off: the pump works.
 func (j *judging) rests() {
 	s := j.l.Samples
 	for i := 0; i < len(s); i++ {
@@ -206,7 +248,7 @@ func (j *judging) rests() {
 		}
 		rest := -1
 		for g, st := range j.orders[k].Stages {
-			if st.SuctionMmHg <= j.set.OffBelowMmHg && len(j.orders[k].Stages) > 1 {
+			if st.SuctionMmHg <= leastWorking && len(j.orders[k].Stages) > 1 && (rest < 0 || st.SuctionMmHg < j.orders[k].Stages[rest].SuctionMmHg) {
 				rest = g
 			}
 		}
@@ -217,8 +259,12 @@ func (j *judging) rests() {
 		if rest >= 0 {
 			st := j.orders[k].Stages[rest]
 			if float64(j.end[e]-s[i].T) <= (1.5*st.HoldMin+2*st.RampMin)*60e3+2*float64(j.dt) {
+				state, level := stateAt, j.group(j.orders[k].Stages, rest)
+				if st.SuctionMmHg > j.set.OffBelowMmHg && !(st.SuctionMmHg <= j.set.BandMmHg) {
+					state, level = stateBelow, 0
+				}
 				for q := i; q <= e; q++ {
-					j.state[q], j.level[q] = stateAt, j.group(j.orders[k].Stages, rest)
+					j.state[q], j.level[q] = state, level
 				}
 			}
 		}

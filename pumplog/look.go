@@ -86,7 +86,7 @@ func Look(src io.Reader, k Known) (Guess, error) {
 	}
 	g.units(rows, first, cols)
 	g.mean(cols)
-	g.byValues(cols)
+	g.byValues(cols, k)
 	g.dates(cols, head)
 	g.suction(cols, k)
 	g.order()

@@ -91,7 +91,10 @@ func (g *Guess) unitOf(c *column, means Channel) string {
 		g.Doubts = append(g.Doubts, fmt.Sprintf("Column %d does not say the unit of the flow; mL/min is assumed.", c.number))
 		return "mL/min"
 	case Battery, Motor:
-		if u := c.unit(means); u != "" {
+		if u := c.unit(means); u == "%" && len(c.values) > 0 && c.at(1) > 0 && c.at(1) < 1 {
+			g.Doubts = append(g.Doubts, fmt.Sprintf("Column %d says per cent, but none of its first values reaches 1: it is read as a share of 1.", c.number))
+			return "share"
+		} else if u != "" {
 			return u
 		}
 		if len(c.values) > 0 && c.at(1) <= 1 {
@@ -109,7 +112,7 @@ func (g *Guess) unitOf(c *column, means Channel) string {
 }
 
 // byValues looks for the suction and the time where no name told them.
-func (g *Guess) byValues(cols []column) {
+func (g *Guess) byValues(cols []column, k Known) {
 	if g.Find(Time) == nil && g.Find(Date) == nil && g.Find(Elapsed) == nil {
 		for i := range cols {
 			if c := &cols[i]; !c.used && c.mostly(c.nums) && c.at(0) >= 1e8 && increasing(c.inOrder) {
@@ -120,6 +123,12 @@ func (g *Guess) byValues(cols []column) {
 		}
 	}
 	if g.Find(Suction) != nil {
+		return
+	}
+	if c := fitsOrder(cols, k); c != nil {
+		c.used = true
+		g.Columns = append(g.Columns, Column{Number: c.number, Name: c.name, Means: Suction})
+		g.Doubts = append(g.Doubts, fmt.Sprintf("No column is called suction. Column %d is taken for it: it alone has values (%.4g to %.4g) that fit the order of %.4g mmHg.", c.number, c.at(0), c.at(1), k.OrderedMmHg))
 		return
 	}
 	for i := range cols {
@@ -134,6 +143,28 @@ func (g *Guess) byValues(cols []column) {
 			return
 		}
 	}
+}
+
+// fitsOrder is the one column without a meaning whose usual depth is the ordered one in some unit; nil when there is
+// none, or more than one.
+func fitsOrder(cols []column, k Known) *column {
+	var found *column
+	for i := range cols {
+		c := &cols[i]
+		if c.used || !c.mostly(c.nums) || k.OrderedMmHg <= 0 {
+			continue
+		}
+		q := math.Max(math.Abs(c.at(0.1)), math.Abs(c.at(0.9)))
+		for _, u := range []string{"mmHg", "kPa", "cmH2O", "mbar", "Pa"} {
+			if f, _ := factor(Suction, u); math.Abs(q*f/k.OrderedMmHg-1) <= 0.08 {
+				if found != nil && found != c {
+					return nil
+				}
+				found = c
+			}
+		}
+	}
+	return found
 }
 
 func increasing(v []float64) bool {

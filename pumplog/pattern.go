@@ -30,7 +30,7 @@ func (j *judging) pattern() {
 	for k >= 0 && from < end && j.order[from] != k {
 		from++
 	}
-	list := j.plateaus(from, end, k)
+	list := j.plateaus(from, end, k, j.leaking())
 	var total int64
 	for _, q := range list {
 		total += q.to - q.from
@@ -60,8 +60,23 @@ func (j *judging) pattern() {
 	j.compare(p, k)
 }
 
-// plateaus are the times at one depth; ways between them and times off are left out.
-func (j *judging) plateaus(from, end int, k int16) []plateau {
+// leaking marks the samples within leaks: what the pump reaches against one says nothing of how it is set.
+func (j *judging) leaking() []bool {
+	s := j.l.Samples
+	out := make([]bool, len(s))
+	for _, e := range j.out.Episodes {
+		if e.Kind != Leak {
+			continue
+		}
+		for i := find(s, e.From.UnixMilli()-j.dt); i < len(s) && s[i].T <= e.To.UnixMilli(); i++ {
+			out[i] = true
+		}
+	}
+	return out
+}
+
+// plateaus are the times at one depth; ways between them, times off and leaks are left out.
+func (j *judging) plateaus(from, end int, k int16, leaking []bool) []plateau {
 	s := j.l.Samples
 	var out []plateau
 	rest := false
@@ -71,13 +86,13 @@ func (j *judging) plateaus(from, end int, k int16) []plateau {
 		}
 	}
 	for i := from; i < end; {
-		if !known(s[i].SuctionMmHg) || j.state[i] == stateUnknown || (j.state[i] == stateOff && !rest && !j.shortOff(i)) {
+		if leaking[i] || !known(s[i].SuctionMmHg) || j.state[i] == stateUnknown || (j.state[i] == stateOff && !rest && !j.shortOff(i)) {
 			i++
 			continue
 		}
 		sum, n := 0.0, 0
 		e := i
-		for e < end && known(s[e].SuctionMmHg) && (e == i || s[e].T == j.end[e-1]) {
+		for e < end && !leaking[e] && known(s[e].SuctionMmHg) && (e == i || s[e].T == j.end[e-1]) {
 			v := float64(s[e].SuctionMmHg)
 			if n > 0 && math.Abs(v-sum/float64(n)) > apartMmHg {
 				break

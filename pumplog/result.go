@@ -103,6 +103,9 @@ type Episode struct {
 	// Level is the median during the episode, Usual the value before and after.
 	Level float64 `json:"level"`
 	Usual float64 `json:"usual"`
+	// ToldBy is "flow", "motor's share", "decay" or "alarm" for leaks and blockages. Without flow and motor it is the
+	// pump's own alarm, and Size is the suction short of the order, 0 when that held or no order is known.
+	ToldBy string `json:"told_by,omitempty"`
 	// Open tells that the log ends, or has a gap, before the episode does.
 	Open bool `json:"open,omitempty"`
 }
