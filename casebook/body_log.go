@@ -23,7 +23,11 @@ type LogImported struct {
 	Key     string `json:"key,omitempty" jsonschema:"maxLength=64" words:"Kind of table"`
 	// AheadMin is by how many minutes the pump's clock was ahead of the true time.
 	AheadMin *float64 `json:"ahead_min,omitempty" jsonschema:"minimum=-10000,maximum=10000" unit:"min" words:"Pump's clock ahead by"`
-	Note     string   `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
+	// BeforeMin is by how many minutes it was ahead at BeforeAt, earlier, or at the first reading when that is not told:
+	// it drifted in between, and AheadMin is that of the last reading.
+	BeforeMin *float64   `json:"before_min,omitempty" jsonschema:"minimum=-10000,maximum=10000" unit:"min" words:"Ahead earlier by"`
+	BeforeAt  *time.Time `json:"before_at,omitempty" words:"Ahead earlier, when"`
+	Note      string     `json:"note,omitempty" jsonschema:"maxLength=4000" words:"Note"`
 }
 
 // RowWhy is a row that was not used, or the number of rows that were not used for one reason.

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -21,7 +22,8 @@ func init() { commands = append(commands, newLog) }
 type logFlags struct {
 	program, mapping, zone, pump, start string
 	asJSON, hours                       bool
-	ahead                               time.Duration
+	ahead, before                       time.Duration
+	beforeAt                            string
 }
 
 func newLog() *cobra.Command {
@@ -44,6 +46,8 @@ func newLog() *cobra.Command {
 	c.Flags().StringVar(&f.pump, "pump", "", "which pump, when the file holds several")
 	c.Flags().StringVar(&f.start, "start", "", "instant of 0 when the file counts from its beginning, such as 2026-03-01T08:00:00Z")
 	c.Flags().DurationVar(&f.ahead, "clock-ahead", 0, "by how much the pump's clock was ahead of the true time, such as 7m or -2m")
+	c.Flags().DurationVar(&f.before, "clock-before", 0, "by how much it was ahead at an earlier time: it drifted in between; --clock-ahead is then that of the last row")
+	c.Flags().StringVar(&f.beforeAt, "clock-before-at", "", "true time of --clock-before, such as 2026-03-01T08:00:00Z; without it the log's first row")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "write everything as JSON")
 	c.Flags().BoolVar(&f.hours, "hours", false, "with --json, also the course by the hour")
 	return c
@@ -68,6 +72,16 @@ func runLog(c *cobra.Command, name string, f logFlags) error {
 		if opt.Start, err = time.Parse(time.RFC3339, f.start); err != nil {
 			return errUsage{fmt.Errorf("--start %s is no instant; write it as 2026-03-01T08:00:00Z", f.start)}
 		}
+	}
+	if c.Flags().Changed("clock-before") {
+		opt.AheadAtStartMin = f.before.Minutes()
+		if f.beforeAt != "" {
+			if opt.AheadAtStart, err = time.Parse(time.RFC3339, f.beforeAt); err != nil {
+				return errUsage{fmt.Errorf("--clock-before-at %s is no instant; write it as 2026-03-01T08:00:00Z", f.beforeAt)}
+			}
+		}
+	} else if f.beforeAt != "" {
+		return errUsage{errors.New("--clock-before-at says when, but not by how much: add --clock-before, such as 4m")}
 	}
 	orders, set, err := logProgram(c, f.program)
 	if err != nil {
@@ -103,7 +117,7 @@ func judgeLog(c *cobra.Command, in io.Reader, name string, f logFlags, opt pumpl
 	if err != nil {
 		return nil, fmt.Errorf("cannot read the log: %w", err)
 	}
-	k := pumplog.Known{}
+	k := pumplog.Known{ByOrder: true}
 	for _, o := range orders {
 		for _, s := range o.Stages {
 			k.OrderedMmHg = max(k.OrderedMmHg, s.SuctionMmHg)
@@ -125,6 +139,9 @@ func judgeLog(c *cobra.Command, in io.Reader, name string, f logFlags, opt pumpl
 		return nil, errUsage{fmt.Errorf("%s cannot be read as it is; guessed so far: --map %q", name, m.Print())}
 	}
 	t, err := pumplog.Read(io.MultiReader(bytes.NewReader(head), in), m, opt)
+	if errors.Is(err, pumplog.ErrDrift) {
+		return nil, errUsage{err}
+	}
 	if err != nil {
 		return nil, fmt.Errorf("cannot read the log: %w", err)
 	}

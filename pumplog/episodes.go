@@ -253,7 +253,7 @@ func (j *judging) between(first, last int) (from, to int64) {
 }
 
 // farRows is the step from which it matters that a change lies between two rows.
-const farRows = 2 * 60_000
+const farRows = 10 * 60_000
 
 func sortEpisodes(list []Episode) {
 	for i := 1; i < len(list); i++ {

@@ -59,6 +59,8 @@ func (g *Guess) ask(about, words string, args ...any) {
 type Known struct {
 	// OrderedMmHg is the deepest suction ordered, 0 when none is known.
 	OrderedMmHg float64
+	// ByOrder takes the one column that fits the order for the suction where no word tells it, instead of asking.
+	ByOrder bool
 }
 
 // Look guesses from the first 256 kB of a table. An error is one of reading; a table of which nothing can be guessed

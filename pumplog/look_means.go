@@ -151,7 +151,7 @@ func fitsOrder(cols []column, k Known) *column {
 	var found *column
 	for i := range cols {
 		c := &cols[i]
-		if c.used || !c.mostly(c.nums) || k.OrderedMmHg <= 0 {
+		if c.used || !c.mostly(c.nums) || k.OrderedMmHg <= 0 || !k.ByOrder {
 			continue
 		}
 		q := math.Max(math.Abs(c.at(0.1)), math.Abs(c.at(0.9)))

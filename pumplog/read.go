@@ -1,6 +1,7 @@
 package pumplog
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -16,10 +17,15 @@ type Options struct {
 	Start time.Time
 	// NotAfter is the latest time that can be right, usually now; zero leaves it open.
 	NotAfter time.Time
-	// AheadMin is by how many minutes the pump's clock was ahead at the end of the log, AheadAtStartMin at its
-	// beginning: between them a straight line is taken for drift.
+	// AheadMin is by how many minutes the pump's clock was ahead at the last row, AheadAtStartMin at the true time
+	// AheadAtStart, or at the first row when that is zero: the straight line through both is the drift.
 	AheadMin, AheadAtStartMin float64
+	AheadAtStart              time.Time
 }
+
+// ErrDrift is two errors of a clock that no clock can have: more than a tenth of the time between them, or the earlier
+// one told for a time after the log.
+var ErrDrift = errors.New("the two errors of the pump's clock do not belong together: they differ by more than a tenth of the time between them, or the earlier one is not before the last row")
 
 // Report says what became of the rows.
 type Report struct {
@@ -64,6 +70,8 @@ type reader struct {
 	cells   map[string]int // cells that were not used in rows that were
 	startMs int64
 	i       indexes
+	// badDrift tells that ErrDrift is to be returned.
+	badDrift bool
 }
 
 // indexes are the positions of the columns, -1 where there is none.
@@ -128,6 +136,9 @@ func Read(src io.Reader, m Mapping, opt Options) (*Table, error) {
 		rd.row(f, r.line)
 	}
 	t := rd.finish()
+	if rd.badDrift {
+		return nil, ErrDrift
+	}
 	t.Report.Encoding, t.Report.Bytes = encoding, counted.n
 	return t, r.err
 }
@@ -346,7 +357,9 @@ func (rd *reader) finish() *Table {
 			b.cells() // the rows of the end, too, so that all steps are alike
 		}
 		b.far(&rd.u)
-		rd.drift(&b.Log)
+		if note := rd.drift(&b.Log); note != "" {
+			rep.Notes = append(rep.Notes, ofPump(b.Pump, len(rd.logs))+note)
+		}
 		if len(b.Samples) == 0 {
 			continue
 		}
@@ -424,22 +437,6 @@ func (b *building) far(u *unused) {
 		}
 	}
 	b.Samples = s[bestFrom:bestTo]
-}
-
-// drift takes the clock's error off, straight from the beginning to the end.
-func (rd *reader) drift(l *Log) {
-	n := len(l.Samples)
-	if n == 0 || (rd.opt.AheadMin == 0 && rd.opt.AheadAtStartMin == 0) {
-		return
-	}
-	a, z := l.Samples[0].T, l.Samples[n-1].T
-	for i := range l.Samples {
-		x := 1.0
-		if z > a {
-			x = float64(l.Samples[i].T-a) / float64(z-a)
-		}
-		l.Samples[i].T -= int64(math.Round((rd.opt.AheadAtStartMin + (rd.opt.AheadMin-rd.opt.AheadAtStartMin)*x) * 60e3))
-	}
 }
 
 // Interval is the log's usual step in milliseconds: the median of its steps, 0 for less than two samples.

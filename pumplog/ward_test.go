@@ -2,6 +2,7 @@ package pumplog
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -213,6 +214,41 @@ func TestRowsFarApart(t *testing.T) {
 	near(t, "mean error of the beginning in min", off/float64(n), 0, 1.5)
 }
 
+// TestDrift: the line through two comparisons of the clock gives back the true times, whether the earlier one lies at
+// the first row, before the log or within it; what no clock can do is refused.
+func TestDrift(t *testing.T) {
+	days := 10.0
+	ahead := func(at time.Time) float64 { return 4 + 3*at.Sub(monday).Hours()/24 } // min, 3 a day
+	var b bytes.Buffer
+	b.WriteString("time,suction_mmHg\n")
+	last := monday
+	for i := range int(days * 96) {
+		last = monday.Add(time.Duration(i) * 15 * time.Minute)
+		fmt.Fprintf(&b, "%s,125\n", last.Add(time.Duration(ahead(last)*60)*time.Second).Format(time.RFC3339))
+	}
+	m := Mapping{Delimiter: ",", Decimal: ".", HeaderLine: 1, Columns: []Column{{Number: 1, Means: Time}, {Number: 2, Means: Suction, Unit: "mmHg"}}}
+	for _, at := range []time.Time{{}, monday.Add(-100 * time.Hour), monday.Add(80 * time.Hour)} {
+		o := Options{AheadMin: ahead(last), AheadAtStartMin: ahead(monday), AheadAtStart: at}
+		if !at.IsZero() {
+			o.AheadAtStartMin = ahead(at)
+		}
+		tab, err := Read(bytes.NewReader(b.Bytes()), m, o)
+		if err != nil || len(tab.Report.Notes) != 1 {
+			t.Fatal(err, tab)
+		}
+		for i, s := range tab.Logs[0].Samples {
+			if d := time.UnixMilli(s.T).Sub(monday.Add(time.Duration(i) * 15 * time.Minute)); d.Abs() > 2*time.Second {
+				t.Fatalf("%v: row %d is off by %v", at, i, d)
+			}
+		}
+	}
+	for _, o := range []Options{{AheadMin: 2000}, {AheadMin: 5, AheadAtStart: last.Add(time.Hour)}} {
+		if _, err := Read(bytes.NewReader(b.Bytes()), m, o); !errors.Is(err, ErrDrift) {
+			t.Errorf("%+v: %v", o, err)
+		}
+	}
+}
+
 // TestNoWordForSuction: the one column that fits the order is taken for the suction, and that is said; with two such
 // columns, or without an order, it is asked.
 func TestNoWordForSuction(t *testing.T) {
@@ -228,7 +264,7 @@ func TestNoWordForSuction(t *testing.T) {
 		ordered float64
 		ask     bool
 	}{{"%s,%d,3.1", 125, false}, {"%s,%d,3.1", 0, true}, {"%[1]s,%[2]d,3.1,%[2]d", 125, true}, {"%s,%d,3.1", 70, true}} {
-		g, err := Look(bytes.NewReader(table(x.form, 60)), Known{OrderedMmHg: x.ordered})
+		g, err := Look(bytes.NewReader(table(x.form, 60)), Known{OrderedMmHg: x.ordered, ByOrder: true})
 		if err != nil || (len(g.Ask) > 0) != x.ask || !x.ask && (g.Find(Suction) == nil || g.Find(Suction).Number != 2 || len(g.Doubts) == 0) {
 			t.Errorf("%s with %v: %v %+v", x.form, x.ordered, err, g)
 		}

@@ -57,9 +57,29 @@ type ImportedTable struct {
 	Names  []string
 }
 
+// LogClock is the error of a pump's clock: by how many minutes it was ahead at the last row, and, when it drifted, at an
+// earlier time, that of the first row when it is not told. Nil is not told, and taken for right.
+type LogClock struct {
+	AheadMin, BeforeMin *float64
+	BeforeAt            *time.Time
+}
+
+// ErrLogDrift is a clock's error that cannot be.
+var ErrLogDrift = pumplog.ErrDrift
+
 // ReadLog streams a table. Local times are those of the case's zone; nothing may lie after now.
-func ReadLog(c *casebook.Case, src io.Reader, m LogMapping, aheadMin float64, start, now time.Time) (*ImportedTable, error) {
-	t, err := pumplog.Read(src, m, pumplog.Options{Zone: c.Zone, NotAfter: now, AheadMin: aheadMin, AheadAtStartMin: aheadMin, Start: start})
+func ReadLog(c *casebook.Case, src io.Reader, m LogMapping, clock LogClock, start, now time.Time) (*ImportedTable, error) {
+	o := pumplog.Options{Zone: c.Zone, NotAfter: now, Start: start}
+	if clock.AheadMin != nil {
+		o.AheadMin, o.AheadAtStartMin = *clock.AheadMin, *clock.AheadMin
+	}
+	if clock.BeforeMin != nil {
+		o.AheadAtStartMin = *clock.BeforeMin
+		if clock.BeforeAt != nil {
+			o.AheadAtStart = *clock.BeforeAt
+		}
+	}
+	t, err := pumplog.Read(src, m, o)
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +99,7 @@ const (
 
 // Entry makes the entry's body and the packed readings of one of the table's pumps; ok is false when it has no rows.
 // pump is the number as the service writes it.
-func (t *ImportedTable) Entry(name, pump, file string, m LogMapping, key string, aheadMin *float64) (body casebook.LogImported, packed []byte, ok bool) {
+func (t *ImportedTable) Entry(name, pump, file string, m LogMapping, key string, clock LogClock) (body casebook.LogImported, packed []byte, ok bool) {
 	for i := range t.table.Logs {
 		l := &t.table.Logs[i]
 		if l.Pump != name || len(l.Samples) == 0 {
@@ -87,14 +107,16 @@ func (t *ImportedTable) Entry(name, pump, file string, m LogMapping, key string,
 		}
 		r := t.Report
 		body = casebook.LogImported{Pump: pump, File: file, From: time.UnixMilli(l.Samples[0].T).UTC(), To: time.UnixMilli(l.Samples[len(l.Samples)-1].T).UTC(),
-			Rows: r.Rows, NotUsed: r.NotUsed, Mapping: cut(m.Print(), 1000), Key: key, AheadMin: aheadMin}
+			Rows: r.Rows, NotUsed: r.NotUsed, Mapping: cut(m.Print(), 1000), Key: key, AheadMin: clock.AheadMin, BeforeMin: clock.BeforeMin, BeforeAt: clock.BeforeAt}
 		for _, x := range r.Counts[:min(len(r.Counts), mostReasons)] {
 			body.Reasons = append(body.Reasons, casebook.RowWhy{Row: x.Rows, Why: cut(x.Why, 200)})
 		}
 		for _, x := range r.List[:min(len(r.List), mostUnusedListed)] {
 			body.Unused = append(body.Unused, casebook.RowWhy{Row: x.Row, Why: cut(x.Why, 200)})
 		}
-		body.Notes = append(body.Notes, r.Notes[:min(len(r.Notes), mostNotes)]...)
+		for _, n := range r.Notes[:min(len(r.Notes), mostNotes)] {
+			body.Notes = append(body.Notes, cut(n, 200))
+		}
 		return body, pumplog.Pack(l), true
 	}
 	return body, nil, false

@@ -126,22 +126,15 @@ type looked struct {
 	mapping  review.LogMapping
 	key      string
 	answered bool
-	ahead    *float64
+	clock    review.LogClock
 	start    time.Time
 	rest     io.Reader
 }
 
 // lookAt guesses how the file is read, takes what is remembered of tables of its kind, and then what the form says.
 func (s *Server) lookAt(o opened, f pumpLogForm) (l looked, err error) {
-	l.in = page.PumpLogImport{Key: f.fields.Get("-key"), Pump: strings.TrimSpace(f.fields.Get("pump")), Ahead: f.fields.Get("ahead"), Note: strings.TrimSpace(f.fields.Get("note")), Start: f.fields.Get("start"), File: f.name, Name: f.fields.Get("name")}
-	if a := strings.TrimSpace(strings.ReplaceAll(l.in.Ahead, ",", ".")); a != "" {
-		v, err := strconv.ParseFloat(a, 64)
-		if err != nil || !(v >= -10000 && v <= 10000) {
-			l.in.Problems = append(l.in.Problems, fmt.Sprintf("%q minutes is no number. Write by how many minutes the pump's clock was ahead, or nothing.", l.in.Ahead))
-		} else {
-			l.ahead = &v
-		}
-	}
+	l.in = page.PumpLogImport{Key: f.fields.Get("-key"), Pump: strings.TrimSpace(f.fields.Get("pump")), Ahead: f.fields.Get("ahead"), Before: f.fields.Get("before"), BeforeAt: f.fields.Get("before-at"), Note: strings.TrimSpace(f.fields.Get("note")), Start: f.fields.Get("start"), File: f.name, Name: f.fields.Get("name")}
+	l.clockError(o.c.Zone)
 	if f.file == nil {
 		l.in.Problems = append(l.in.Problems, "No file was chosen. Choose the pump's log.")
 		return l, nil
@@ -175,6 +168,38 @@ func (s *Server) lookAt(o opened, f pumpLogForm) (l looked, err error) {
 		}
 	}
 	return l, nil
+}
+
+// clockError reads by how much the pump's clock was wrong, and by how much earlier.
+func (l *looked) clockError(zone *time.Location) {
+	minutes := func(text string) *float64 {
+		a := strings.TrimSpace(strings.ReplaceAll(text, ",", "."))
+		if a == "" {
+			return nil
+		}
+		v, err := strconv.ParseFloat(a, 64)
+		if err != nil || !(v >= -10000 && v <= 10000) {
+			l.in.Problems = append(l.in.Problems, fmt.Sprintf("%q minutes is no number. Write by how many minutes the pump's clock was ahead, or nothing.", text))
+			return nil
+		}
+		return &v
+	}
+	l.clock.AheadMin, l.clock.BeforeMin = minutes(l.in.Ahead), minutes(l.in.Before)
+	if l.in.BeforeAt != "" {
+		at, err := time.ParseInLocation("2006-01-02T15:04", l.in.BeforeAt, zone)
+		switch {
+		case err != nil:
+			l.in.Problems = append(l.in.Problems, "The time of the earlier comparison cannot be read. Write the date and the time, or nothing for the beginning of the log.")
+		case l.clock.BeforeMin == nil:
+			l.in.Problems = append(l.in.Problems, "The time of an earlier comparison is given, but not by how much the clock was ahead then. Write the minutes, 0 when it was right.")
+		default:
+			at = at.UTC()
+			l.clock.BeforeAt = &at
+		}
+	}
+	if l.clock.BeforeMin != nil && l.clock.AheadMin == nil {
+		l.in.Problems = append(l.in.Problems, "How much the clock was ahead earlier is given, but not how much when the log was read out. Write the minutes, 0 when it was right.")
+	}
 }
 
 // remembered is the mapping with which a table of that kind was last read: in this case, or else in another one.
@@ -287,11 +312,10 @@ func (s *Server) savePumpLog(w http.ResponseWriter, r *http.Request) {
 
 // readTable streams the table and makes the entry of one pump; why says what keeps it from being made.
 func (s *Server) readTable(o opened, f pumpLogForm, l *looked) (body casebook.LogImported, packed []byte, why string, err error) {
-	ahead := 0.0
-	if l.ahead != nil {
-		ahead = *l.ahead
+	t, err := review.ReadLog(o.c, l.rest, l.mapping, l.clock, l.start, o.now)
+	if errors.Is(err, review.ErrLogDrift) {
+		return body, nil, "The pump's clock: " + err.Error() + ". Correct one of them, or leave the earlier one empty.", nil
 	}
-	t, err := review.ReadLog(o.c, l.rest, l.mapping, ahead, l.start, o.now)
 	if err != nil {
 		return body, nil, "", err
 	}
@@ -306,7 +330,7 @@ func (s *Server) readTable(o opened, f pumpLogForm, l *looked) (body casebook.Lo
 	case len(t.Names) == 1:
 		name = t.Names[0]
 	}
-	body, packed, ok := t.Entry(name, l.in.Pump, f.name, l.mapping, l.key, l.ahead)
+	body, packed, ok := t.Entry(name, l.in.Pump, f.name, l.mapping, l.key, l.clock)
 	if !ok {
 		l.in.Names = t.Names
 		return body, nil, "The file holds the pumps " + strings.Join(t.Names, ", ") + ". Look at the file and choose one; import it once for each.", nil

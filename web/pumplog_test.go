@@ -106,6 +106,46 @@ func TestPumpLogImport(t *testing.T) {
 	}
 }
 
+// TestPumpLogDrift: a clock that was right at the beginning and an hour ahead at the end stretches no time, is kept in
+// the entry and said in the Log; what cannot be is refused with the form filled.
+func TestPumpLogDrift(t *testing.T) {
+	c := newClient(t)
+	patients(c)
+	path := page.CasePath(oneCase, "pump-log")
+	n := len(c.entries(oneCase))
+	log := twoDays("time,suction_mmHg\n", "%s,%.0f\n")
+	send := func(fields map[string]string) *httptest.ResponseRecorder {
+		fields["-key"], fields["pump"] = c.open(path).values.Get("-key"), "P-1"
+		return c.sendLog(path+"/import", fields, "p-1.csv", log)
+	}
+	for _, x := range []struct {
+		fields map[string]string
+		want   string
+	}{
+		{map[string]string{"ahead": "600", "before": "0"}, "do not belong together"},
+		{map[string]string{"before": "3"}, "not how much when the log was read out"},
+		{map[string]string{"ahead": "3", "before-at": "2026-03-01T08:00"}, "not by how much the clock was ahead then"},
+		{map[string]string{"ahead": "3", "before": "soon"}, "is no number"},
+		{map[string]string{"ahead": "3", "before": "1", "before-at": "never"}, "cannot be read"},
+	} {
+		w := send(x.fields)
+		if body := w.Body.String(); w.Code != http.StatusUnprocessableEntity || !strings.Contains(body, x.want) || x.fields["before"] != "" && !strings.Contains(body, `value="`+x.fields["before"]+`"`) {
+			t.Errorf("%v: %d %s", x.fields, w.Code, said(body))
+		}
+	}
+	if w := send(map[string]string{"ahead": "60", "before": "0,0"}); w.Code != http.StatusSeeOther {
+		t.Fatalf("%d %s", w.Code, said(w.Body.String()))
+	}
+	b := c.entries(oneCase)[n].Body.(casebook.LogImported)
+	start := noon.Add(-49 * time.Hour)
+	if !b.From.Equal(start) || !b.To.Equal(start.Add(47*time.Hour-time.Minute)) || b.AheadMin == nil || *b.AheadMin != 60 || b.BeforeMin == nil || *b.BeforeMin != 0 || b.BeforeAt != nil {
+		t.Errorf("%+v", b)
+	}
+	if l := c.get(page.CasePath(oneCase, "log")).Body.String(); !strings.Contains(l, "drifted by 30.0 min a day") || !strings.Contains(l, "Ahead earlier by") {
+		t.Error("the Log does not say what the drift did")
+	}
+}
+
 // TestPumpLogHostile: whatever is sent, the page answers and nothing is written.
 func TestPumpLogHostile(t *testing.T) {
 	c := newClient(t)

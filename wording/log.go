@@ -32,5 +32,11 @@ func (s *sayer) log(b casebook.LogImported) {
 	if b.AheadMin != nil {
 		s.put("Pump's clock ahead by", unit.Number(*b.AheadMin, 1)+" min")
 	}
+	if b.BeforeMin != nil {
+		s.put("Ahead earlier by", unit.Number(*b.BeforeMin, 1)+" min")
+		if b.BeforeAt != nil {
+			s.time("Ahead earlier, when", b.BeforeAt)
+		}
+	}
 	s.put("Note", b.Note)
 }

@@ -26,9 +26,12 @@ type PumpLogImport struct {
 	Action, Look, Key string
 	Problems          []string
 	// Pump is the pump's number, Pumps those with the patient, Names those that the file holds.
-	Pump       string
-	Pumps      []string
+	Pump  string
+	Pumps []string
+	// Ahead is by how many minutes the clock was ahead at the read-out, Before at BeforeAt.
 	Ahead      string
+	Before     string
+	BeforeAt   string
 	Note       string
 	Start      string
 	NeedsStart bool

@@ -14,7 +14,7 @@ async function look() {
   if (!form || !chosen || !said || !mapping) return;
   said.textContent = "Looking at the file…";
   const data = new FormData();
-  for (const name of ["-key", "pump", "ahead", "note"]) {
+  for (const name of ["-key", "pump", "ahead", "before", "before-at", "note"]) {
     const field = /** @type {HTMLInputElement | null} */ (form.elements.namedItem(name));
     data.append(name, field ? field.value : "");
   }
