@@ -57,12 +57,7 @@ func (l *Caseload) OpenCalls(ctx context.Context, now time.Time) (out []OpenCall
 			out = append(out, OpenCall{id, k.row.Person, c})
 		}
 	}
-	sort.Slice(out, func(i, j int) bool {
-		if a, b := out[i].Call.Last, out[j].Call.Last; !a.Equal(b) {
-			return a.After(b)
-		}
-		return out[i].Call.ID < out[j].Call.ID
-	})
+	newestFirst(out)
 	return out, len(l.dirty) + len(l.desk.stale), nil
 }
 
@@ -92,6 +87,14 @@ func (l *Caseload) syncCalls(ctx context.Context, now time.Time) error {
 	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
 		return err
 	}
+	if err := l.readDesk(ctx); err != nil {
+		return err
+	}
+	return l.refresh(ctx, now)
+}
+
+// readDesk reads the desk's calls that changed, as far as ctx lets it.
+func (l *Caseload) readDesk(ctx context.Context) error {
 	for register := range l.desk.stale {
 		if ctx.Err() != nil {
 			break // the rest is told as still to be read
@@ -109,7 +112,33 @@ func (l *Caseload) syncCalls(ctx context.Context, now time.Time) error {
 		}
 		delete(l.desk.stale, register)
 	}
-	return l.refresh(ctx, now)
+	return nil
+}
+
+// DeskCalls are the open calls that belong to no case, newest word first, as of the last sync of the caseload.
+// pending is how many calls were not read before ctx ended.
+func (l *Caseload) DeskCalls(ctx context.Context) (out []OpenCall, pending int, err error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if err := l.readDesk(ctx); err != nil {
+		return nil, 0, err
+	}
+	for _, k := range l.desk.calls {
+		for _, c := range k.open {
+			out = append(out, OpenCall{Call: c})
+		}
+	}
+	newestFirst(out)
+	return out, len(l.desk.stale), nil
+}
+
+func newestFirst(list []OpenCall) {
+	sort.Slice(list, func(i, j int) bool {
+		if a, b := list[i].Call.Last, list[j].Call.Last; !a.Equal(b) {
+			return a.After(b)
+		}
+		return list[i].Call.ID < list[j].Call.ID
+	})
 }
 
 // deskKept is what stays in memory of the calls that belong to no case, by register.

@@ -268,8 +268,13 @@ func TestCallWithoutCase(t *testing.T) {
 	d.calm("15")
 	d.must("Nobody to call is recorded.")
 	d.answer("leak")
-	d.open("/call")
-	d.must("Bea (no case): call from her daughter")
+	for _, at := range []string{"/call", "/"} { // nobody misses it on Rounds
+		d.open(at)
+		d.must("Bea (no case): call from her daughter")
+		if !strings.Contains(d.body, `href="`+strings.SplitN(call, "?", 2)[0]) {
+			t.Errorf("%s has no way to the call", at)
+		}
+	}
 	d.open(call + "?q=bea")
 	d.must("Go on in the case of Bea Other")
 	d.send(url.Values{"do": {"link"}, "case": {otherCase}})
@@ -285,9 +290,11 @@ func TestCallWithoutCase(t *testing.T) {
 	if !strings.HasPrefix(d.at, "/case/"+otherCase) {
 		t.Errorf("the old address leads to %s", d.at)
 	}
-	d.open("/call")
-	if strings.Contains(d.body, "(no case)") {
-		t.Error("the call still stands at the desk")
+	for _, at := range []string{"/call", "/"} {
+		d.open(at)
+		if strings.Contains(d.body, "(no case)") {
+			t.Errorf("the call still stands on %s", at)
+		}
 	}
 	// What was said before goes with the case when that is erased, and not with another case.
 	want := []string{casebook.DeskCall(strings.TrimPrefix(call, "/call/"))}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"lowtide/accesslog"
+	"lowtide/casebook"
 	"lowtide/rule"
 	"lowtide/web/page"
 )
@@ -28,7 +29,37 @@ func (s *Server) showRounds(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.render(w, r, http.StatusOK, page.Rounds(page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, roundsFilter(r), now, s.Zone)))
+	p := page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, roundsFilter(r), now, s.Zone)
+	if p.Calls, err = s.callsWithoutCase(ctx, r, now); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.render(w, r, http.StatusOK, page.Rounds(p))
+}
+
+// mostCallsOnRounds bounds the calls that stand over the list; the Call desk has them all.
+const mostCallsOnRounds = 10
+
+// callsWithoutCase are the open calls that belong to no case, for whoever can go on with them.
+func (s *Server) callsWithoutCase(ctx context.Context, r *http.Request, now time.Time) (lines []page.CallLine, err error) {
+	if !mayWrite(who(r), casebook.KindCallTaken) {
+		return nil, nil
+	}
+	open, pending, err := s.Caseload.DeskCalls(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i, o := range open {
+		if i == mostCallsOnRounds {
+			lines = append(lines, page.CallLine{Href: "/call", Words: strconv.Itoa(len(open)-i) + " more at the Call desk"})
+			break
+		}
+		lines = append(lines, page.CallLineOf(o, page.Clock{Zone: s.Zone, Now: now}))
+	}
+	if pending > 0 {
+		lines = append(lines, page.CallLine{Href: "/call", Words: "Some calls without a case are still being read"})
+	}
+	return lines, nil
 }
 
 // roundsFilter reads the filter from the address; what it does not understand is left out.

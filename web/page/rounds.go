@@ -27,10 +27,12 @@ type RoundsPage struct {
 	Frame
 	// Reading says that cases are still being read; Total counts what is listed; Hidden what is not.
 	Reading, Total, Hidden string
-	Levels, Days           []Pick
-	Form                   RoundsForm
-	Groups                 []RoundsGroup
-	Empty                  string
+	// Calls are open calls that belong to no case: no row tells of them.
+	Calls        []CallLine
+	Levels, Days []Pick
+	Form         RoundsForm
+	Groups       []RoundsGroup
+	Empty        string
 	// ThreeDays is the same list by day, or back by level.
 	ThreeDays      Link
 	Previous, Next string
