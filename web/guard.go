@@ -118,6 +118,10 @@ func (s *Server) admit(w http.ResponseWriter, r *http.Request, n Needs) bool {
 
 // tooBig answers a body over the limit: far more than every field of a form together can hold.
 func (s *Server) tooBig(w http.ResponseWriter, r *http.Request) {
+	if strings.Contains(r.URL.Path, "/pump-log/") {
+		s.refuse(w, r, http.StatusRequestEntityTooLarge, "The log is larger than 200 MB.", "Nothing was imported. Import it in parts, such as a file a month; the command lowtide log reads a file of any size.")
+		return
+	}
 	s.refuse(w, r, http.StatusRequestEntityTooLarge, "That is more than this page takes.", "Nothing was saved. Go back, shorten the longest text and send the form again.")
 }
 

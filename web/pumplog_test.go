@@ -166,6 +166,13 @@ func TestPumpLogHostile(t *testing.T) {
 	if w := c.sendLog(path+"/import", map[string]string{"pump": "P-1"}, "", ""); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "No file was chosen") {
 		t.Errorf("no file: %d", w.Code)
 	}
+	r := httptest.NewRequest("POST", "http://127.0.0.1"+path+"/import", strings.NewReader("x"))
+	r.Header.Set("Content-Type", "multipart/form-data; boundary=x")
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	r.ContentLength = 210 << 20
+	if w := c.do(r); w.Code != http.StatusRequestEntityTooLarge || !strings.Contains(w.Body.String(), "lowtide log") {
+		t.Errorf("more than 200 MB: %d %s", w.Code, said(w.Body.String()))
+	}
 	if len(c.entries(oneCase)) != n {
 		t.Error("something was written")
 	}

@@ -378,7 +378,7 @@ func pumpLogForm(f PumpLogImport) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<section id=\"import\"><h2>Import a log</h2><p>Any table of a pump's readings as CSV, up to 200 MB: comma, semicolon or tab; words of several languages; mmHg, kPa or cmH2O. What the columns mean is guessed, shown here, and remembered for tables of the same kind.</p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<section id=\"import\"><h2>Import a log</h2><p>Any table of a pump's readings as CSV, up to 200 MB (larger ones in parts; the command lowtide log reads any size): comma, semicolon or tab; words of several languages; mmHg, kPa or cmH2O. What the columns mean is guessed, shown here, and remembered for tables of the same kind.</p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
