@@ -19,7 +19,7 @@ type callInput struct {
 }
 
 // parseCall reads the facts of a call and lists every problem. Unknown keys at the top are named in the notes, not
-// refused; an unknown sign, danger or check is refused, because a fact that is not used could mislead.
+// refused; an unknown or misplaced sign, danger or check is refused, because a fact that is not used could mislead.
 func parseCall(raw []byte, m *trouble.Model) (callInput, []problem) {
 	p := &fluidParser{}
 	in := callInput{}
@@ -37,6 +37,15 @@ func parseCall(raw []byte, m *trouble.Model) (callInput, []problem) {
 	if !ok {
 		p.bad("", show(doc), "give one JSON object")
 		return in, p.problems
+	}
+	for _, k := range sortedKeys(obj) {
+		// A fact beside its group would be left out, and a danger that is left out could mislead.
+		switch {
+		case m.Danger(k) != nil:
+			p.bad("/"+pointer(k), show(obj[k]), "write it inside danger")
+		case m.Sign(k) != nil:
+			p.bad("/"+pointer(k), show(obj[k]), "write it inside signs")
+		}
 	}
 	p.unknown("", obj, "as_of", "off_since", "runs", "visit_min", "danger", "signs", "checks", "tally")
 	s := &in.state

@@ -63,12 +63,12 @@ func TestCallContract(t *testing.T) {
 
 // TestCallProblems: every problem is listed with its place, the value and what to do; nothing is computed.
 func TestCallProblems(t *testing.T) {
-	code, out, errs := runCall(t, `{"as_of":"noon","runs":true,"off_since":"2026-03-04T11:00:00Z","visit_min":-1,"danger":{"blood":"perhaps","thirst":"no"},
+	code, out, errs := runCall(t, `{"blood":"yes","hiss":"port","as_of":"noon","runs":true,"off_since":"2026-03-04T11:00:00Z","visit_min":-1,"danger":{"blood":"perhaps","thirst":"no"},
 		"signs":{"alarm":"loud","canister_expected_pct":-5,"hiss":3,"hum":"yes","film":[1]},"checks":[{"check":"dance","result":"fixed"},7,{"check":"patch","result":"maybe"}],"tally":{"kink":1.5,"flood":2}}`, "--json")
 	if code != 2 || out != "" {
 		t.Fatalf("%d %s", code, out)
 	}
-	for _, place := range []string{"/as_of", "/runs", "/visit_min", "/danger/blood", "/danger/thirst", "/signs/alarm", "/signs/canister_expected_pct", "/signs/hiss", "/signs/hum", "/signs/film", "/checks/0/check", "/checks/1", "/checks/2/result", "/tally/kink", "/tally/flood"} {
+	for _, place := range []string{"/blood", "/hiss", "/as_of", "/runs", "/visit_min", "/danger/blood", "/danger/thirst", "/signs/alarm", "/signs/canister_expected_pct", "/signs/hiss", "/signs/hum", "/signs/film", "/checks/0/check", "/checks/1", "/checks/2/result", "/tally/kink", "/tally/flood"} {
 		if !strings.Contains(errs, place+": ") {
 			t.Errorf("does not name %s:\n%s", place, errs)
 		}
