@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"lowtide/casebook"
 	"lowtide/review"
@@ -163,7 +164,11 @@ func logTables(r *review.LogResult, k Clock, n int) []PumpLogTable {
 		if met == "" {
 			met = "part of a day"
 		}
-		days.Rows = append(days.Rows, []string{d.Date, dur(d.AtTargetMin), dur(d.OffMin), dur(d.LongestOffMin), dur(d.UnknownMin), met})
+		day := d.Date
+		if t, err := time.Parse(time.DateOnly, d.Date); err == nil {
+			day = strings.ReplaceAll(t.Format("Mon 2 Jan"), " ", "\u00a0") // as elsewhere, and never in two lines
+		}
+		days.Rows = append(days.Rows, []string{day, dur(d.AtTargetMin), dur(d.OffMin), dur(d.LongestOffMin), dur(d.UnknownMin), met})
 	}
 	eps := PumpLogTable{Caption: "Leaks, blockages and low suction of 10 min and more", None: "none found", Head: []string{"From", "What", "For", "Size"}}
 	for _, e := range slices.Backward(r.Episodes) {
