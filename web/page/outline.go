@@ -1,6 +1,7 @@
 package page
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -151,11 +152,11 @@ func typeSizes(caseID, wound string) Link {
 // near is how far apart the photos of one large wound may be taken.
 const near = 3 * time.Hour
 
-// addable lists the outlines that this photo may show a further part of.
+// addable lists the outlines that this photo may show a further part of, newest first.
 func addable(c *casebook.Case, photo *casebook.Photo, k Clock, chosen string) []Option {
 	out := []Option{{"", "no, the whole wound is on this photo", chosen == ""}}
 	for i := range c.Wounds {
-		for _, o := range c.Wounds[i].Outlines {
+		for _, o := range slices.Backward(c.Wounds[i].Outlines) {
 			if d := o.At.Sub(photo.At).Abs(); o.Photo != photo.ID && o.Body.AddsTo == "" && d <= near {
 				out = append(out, Option{o.ID, "wound " + c.Wounds[i].Name + ", " + k.At(o.At) + ", " + areaWords(o.Body.AreaCm2, o.Body.AreaSECm2), chosen == o.ID})
 			}
