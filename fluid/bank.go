@@ -77,10 +77,12 @@ func (b belief) place(ml, errVar float64) belief {
 	return b
 }
 
-// glance takes a second reading at the same moment: an ordinary Kalman update of the content (eq. 8).
+// glance takes a second reading at the same moment: an ordinary Kalman update of the content (eq. 8). Two readings that
+// contradict each other by more than five standard deviations cannot both be as good as readings are: their error is
+// widened to that, or the level would follow the difference beyond any number.
 func (b belief) glance(ml, errVar float64) belief {
-	s := b.varV + errVar
 	r := ml - b.v
+	s := max(b.varV+errVar, r*r/25)
 	b.lnW += -0.5 * (r*r/s + math.Log(2*math.Pi*s))
 	kv, kx := b.varV/s, b.covVX/s
 	b.v += kv * r

@@ -30,7 +30,9 @@ func (t *Track) fork(d float64, r Reading) {
 			gain := d * math.Exp(b.x+mean+t.laws[j].meanGain(d))
 			misread[j] = waited
 			misread[j].v += gain
-			misread[j].varV += gain * gain * (math.Exp(b.varX+t.laws[j].dayVar) - 1)
+			// The level that came with the content also says how much came since: without the last term content and
+			// level could no longer belong to one normal belief.
+			misread[j].varV += gain*gain*(math.Exp(b.varX+t.laws[j].dayVar)-1) + 2*gain*b.covVX
 			misread[j].covVX += gain * b.varX
 			misread[j].lnW += math.Log(chanceMisread) + lnAny
 		}

@@ -188,3 +188,50 @@ func TestLawBlockShare(t *testing.T) {
 		}
 	}
 }
+
+// Content and level of every belief belong to one normal distribution, whatever was read: without that no forecast of it
+// is a number.
+func TestLawBeliefsAreNormal(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCourse(t)
+		for _, a := range Fit(c, at(200)).tales {
+			for _, b := range a.beliefs {
+				if !(b.varX > 0) || !(b.varV >= 0) || !(b.covVX*b.covVX <= b.varV*b.varX*(1+1e-6)+1e-12) {
+					t.Fatalf("%+v of %+v", b, c)
+				}
+			}
+		}
+	})
+}
+
+// Two contradictions on which a forecast was once no number: readings that fall again and again while the content is
+// already in doubt, and two readings of one moment that are litres apart.
+func TestContradictions(t *testing.T) {
+	on := func(day, hour, min int) time.Time { return time.Date(2026, 3, day, hour, min, 0, 0, time.UTC) }
+	falling := Course{Canister: 400, UsableShare: 2, Area: 0.1, Readings: []Reading{
+		{At: on(0, 10, 0), Content: 50}, {At: on(0, 11, 30)}, {At: on(1, 4, 30), Content: 50, SpilledVolume: 50}, {At: on(1, 5, 0), Content: 50},
+		{At: on(1, 5, 30), Content: 50, Spilled: true}, {At: on(1, 6, 30), Content: 200}, {At: on(1, 8, 0), Content: 10, SpilledVolume: 50},
+		{At: on(1, 8, 0), Content: 400}, {At: on(1, 14, 0), Content: 25}, {At: on(1, 22, 30), Content: 75}, {At: on(8, 14, 30), Content: 300}},
+		Pauses: []Pause{{From: on(1, 11, 0)}, {From: on(1, 10, 0), To: on(8, 15, 0)}}}
+	apart := Course{Readings: []Reading{{At: on(1, 7, 0), NewCanister: true, Spilled: true}, {At: on(1, 7, 30)}, {At: on(1, 7, 30), Content: 5000}}}
+	for range 6 {
+		apart.Readings = append(apart.Readings, Reading{At: on(1, 8, 0), NewCanister: true, Spilled: true})
+	}
+	apart.Readings = append(apart.Readings, Reading{At: on(1, 8, 30)})
+	for name, c := range map[string]Course{"falling": falling, "apart": apart} {
+		f := Predict(c, at(200), at(230))
+		checkSound(t, f)
+		for _, x := range []float64{f.Rate.Median, f.Rate.P10, f.Rate.P90} {
+			if !(x > 0) || math.IsInf(x, 0) {
+				t.Errorf("%s: output of %v mL a day", name, f.Rate)
+			}
+		}
+		for _, a := range Fit(c, at(200)).tales {
+			for _, b := range a.beliefs {
+				if !(b.covVX*b.covVX <= b.varV*b.varX*(1+1e-6)+1e-12) {
+					t.Errorf("%s: %+v", name, b)
+				}
+			}
+		}
+	}
+}

@@ -97,6 +97,7 @@ func (t Track) fold(under []law, leaps map[int]bool) Track {
 func (t Track) start(under []law, leaps map[int]bool) Track {
 	t.laws, t.leaps = under, leaps
 	t.tales = []tale{{beliefs: prior(t.course, under)}}
+	t.spans = make([]span, 0, len(t.readings))
 	return t
 }
 
@@ -305,7 +306,7 @@ func (t *Track) prune() {
 	sum := 0.0
 	for k, a := range t.tales {
 		for _, b := range a.beliefs {
-			if b.lnW > top-30 {
+			if b.lnW >= top-30 { // equal where both are so great that 30 is lost
 				mass[k] += math.Exp(b.lnW - top)
 			}
 		}
