@@ -2,6 +2,7 @@ package fluid
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -61,6 +62,7 @@ func (c Course) usable() float64 {
 // ordered returns the usable readings up to asOf in order of time (those at one time stay in the order given),
 // and the number left out because they are later than asOf or not numbers.
 func (c Course) ordered(asOf time.Time) (rs []Reading, later, unusable int) {
+	rs = slices.Grow(rs, len(c.Readings))
 	for _, r := range c.Readings {
 		v := float64(r.Content)
 		switch {

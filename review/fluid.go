@@ -1,6 +1,7 @@
 package review
 
 import (
+	"slices"
 	"time"
 
 	"lowtide/casebook"
@@ -125,6 +126,7 @@ func (f *Fluid) readings(c *casebook.Case) {
 	size := 0.0
 	next := 0
 	swapped := false
+	f.Course.Readings, f.Entries = slices.Grow(f.Course.Readings, len(c.Canister)), slices.Grow(f.Entries, len(c.Canister))
 	for _, r := range c.Canister {
 		for ; next < len(c.Pumps) && !c.Pumps[next].Assigned.At.After(r.At); next++ {
 			p := c.Pumps[next].Assigned.Body
