@@ -37,9 +37,12 @@ func newStores() *cobra.Command {
 		defer done()
 		w := bufio.NewWriter(c.OutOrStdout())
 		if lot != "" {
-			given, err := load.Who(c.Context(), "", lot, at)
+			given, unread, err := load.Who(c.Context(), "", lot, at)
 			if err != nil {
 				return err
+			}
+			if unread > 0 {
+				fmt.Fprintf(c.ErrOrStderr(), "lowtide: cannot tell for %d more: they cannot be read; lowtide check says why\n", unread)
 			}
 			if asJSON {
 				return printJSON(c.OutOrStdout(), given)
@@ -48,7 +51,7 @@ func newStores() *cobra.Command {
 				fmt.Fprintf(w, "%s  %s, lot %s: %d with the patient by the record, last entry %s\n", g.Case, oneLine(g.Item), oneLine(g.Lot), g.Count, g.Last.Format(time.RFC3339))
 			}
 			if len(given) == 0 {
-				fmt.Fprintln(w, "By the record nobody got this lot.")
+				fmt.Fprintln(w, "By the record that could be read nobody got this lot.")
 			}
 			return w.Flush()
 		}

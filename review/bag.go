@@ -50,10 +50,7 @@ type BagVisit struct {
 func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(Person) bool) (*Bag, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
-		return nil, err
-	}
-	if err := l.refresh(ctx, now); err != nil {
+	if err := l.upToDate(ctx, now); err != nil {
 		return nil, err
 	}
 	out := &Bag{Day: now.AddDate(0, 0, ahead).Format(time.DateOnly), Pending: l.unread(), Lines: []BagTotal{}, Visits: []BagVisit{}}

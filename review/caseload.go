@@ -107,11 +107,7 @@ func NewCaseload(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caselo
 func (l *Caseload) Rows(ctx context.Context, now time.Time) (rows []Row, pending int, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	// Whoever waited here for somebody else's reviews may have no time left; what is ready is still shown.
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
-		return nil, 0, err
-	}
-	if err := l.refresh(ctx, now); err != nil {
+	if err := l.upToDate(ctx, now); err != nil {
 		return nil, 0, err
 	}
 	rows = make([]Row, 0, len(l.kept))
@@ -122,6 +118,15 @@ func (l *Caseload) Rows(ctx context.Context, now time.Time) (rows []Row, pending
 	}
 	sort.Slice(rows, func(i, j int) bool { return rows[i].Case < rows[j].Case })
 	return rows, len(l.dirty), nil
+}
+
+// upToDate reads what is new and reviews what it changed, as far as ctx lets it. Whoever waited here for somebody else's
+// reviews may have no time left; what is ready is still shown.
+func (l *Caseload) upToDate(ctx context.Context, now time.Time) error {
+	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
+		return err
+	}
+	return l.refresh(ctx, now)
 }
 
 // sync reads the feed and marks the cases with new entries, and those whose review has run out.

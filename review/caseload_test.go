@@ -68,6 +68,9 @@ func TestRowsWithABrokenCase(t *testing.T) {
 			if err != nil || bag.Pending != 1 {
 				t.Errorf("the bag leaves the broken case out without a word: %+v, %v", bag, err)
 			}
+			if _, unread, err := load.Who(t.Context(), "", "D-77", at); err != nil || unread != 1 {
+				t.Errorf("the recall look-up leaves the broken case out without a word: %d, %v", unread, err)
+			}
 		}
 	}
 }

@@ -122,10 +122,7 @@ type VisitUse struct {
 func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine func(Person) bool) ([]VisitUse, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
-		return nil, err
-	}
-	if err := l.refresh(ctx, now); err != nil {
+	if err := l.upToDate(ctx, now); err != nil {
 		return nil, err
 	}
 	var out []VisitUse

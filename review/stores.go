@@ -177,10 +177,7 @@ const (
 func (l *Caseload) Stores(ctx context.Context, now time.Time, zone *time.Location) (*Stores, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
-		return nil, err
-	}
-	if err := l.refresh(ctx, now); err != nil {
+	if err := l.upToDate(ctx, now); err != nil {
 		return nil, err
 	}
 	if s := l.stores; s != nil && l.storesAt == l.cursor && l.unread() == s.Pending && now.Sub(s.AsOf) >= 0 && now.Sub(s.AsOf) < storesKeep {
@@ -395,17 +392,15 @@ func patientsWith(list []stock.Given) int {
 	return len(seen)
 }
 
-// Who lists the cases that got a lot: the recall look-up. It is for those who may see the cases.
-func (l *Caseload) Who(ctx context.Context, item, lot string, now time.Time) ([]stock.Given, error) {
+// Who lists the cases that got a lot: the recall look-up. It is for those who may see the cases. Of unread cases nobody
+// can tell: they are not read yet, or cannot be.
+func (l *Caseload) Who(ctx context.Context, item, lot string, now time.Time) (given []stock.Given, unread int, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
-		return nil, err
+	if err := l.upToDate(ctx, now); err != nil {
+		return nil, 0, err
 	}
-	if err := l.refresh(ctx, now); err != nil {
-		return nil, err
-	}
-	return stock.Who(l.uses(), item, lot), nil
+	return stock.Who(l.uses(), item, lot), l.unread(), nil
 }
 
 // Recalls are the recalls in force, for a review.

@@ -178,7 +178,7 @@ func TestRecallReachesRounds(t *testing.T) {
 	if has() {
 		t.Fatal("lifted, and still there")
 	}
-	given, err := l.Who(t.Context(), "", "k1", noon)
+	given, _, err := l.Who(t.Context(), "", "k1", noon)
 	if err != nil || len(given) != 1 || given[0].Case != "tidy" {
 		t.Errorf("%+v, %v", given, err)
 	}

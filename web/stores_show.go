@@ -48,12 +48,12 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	now := s.Now()
-	given, err := s.Caseload.Who(r.Context(), "", lot, now)
+	given, unread, err := s.Caseload.Who(r.Context(), "", lot, now)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	rows, pending, err := s.Caseload.Rows(r.Context(), now)
+	rows, _, err := s.Caseload.Rows(r.Context(), now)
 	if err == nil {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}
@@ -79,8 +79,8 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 	if others > 0 {
 		p.Lead = append(p.Lead, fmt.Sprintf("%d more, not on your list: tell the nurses of the other teams.", others))
 	}
-	if pending > 0 {
-		p.Lead = append(p.Lead, fmt.Sprintf("Still reading %d cases: load the page again in a moment.", pending))
+	if unread > 0 {
+		p.Lead = append(p.Lead, fmt.Sprintf("Cannot tell for %d more: they are not read yet, or cannot be. Load the page again in a moment; what cannot be read stands on Rounds.", unread))
 	}
 	p.Lead = append(p.Lead, "Only what was recorded with its lot is found. The same lot written in another way is not.")
 	s.render(w, r, http.StatusOK, page.AskPage(p))
