@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -151,31 +152,49 @@ func TestNothingShows(t *testing.T) {
 	}
 }
 
-// watch copies the temporary files of a backup while it is being written: a hard link keeps what is removed.
+// watch copies the temporary files of a backup while it is being written: a hard link keeps what is removed. Who looks and
+// who writes take turns as the machine likes, so backups are written until both files were seen.
 func watch(t *testing.T, k *kept) string {
 	t.Helper()
 	temp := t.TempDir()
 	target := at(k.dir, "watched.age")
-	stop, done := make(chan struct{}), make(chan struct{})
-	go func() {
-		defer close(done)
-		for {
-			for _, end := range []string{".part", ".snapshot"} {
-				_ = os.Link(target+end, filepath.Join(temp, "watched.age"+end)) // there or not yet
-			}
-			select {
-			case <-stop:
-				return
-			default:
-			}
-		}
-	}()
-	if _, _, err := k.plan(true).Write(context.Background(), target, morning); err != nil {
-		t.Fatal(err)
+	var copies []string
+	for _, end := range []string{".part", ".snapshot"} {
+		copies = append(copies, filepath.Join(temp, "watched.age"+end))
 	}
-	close(stop)
-	<-done
-	return temp
+	caught := func() bool {
+		return !slices.ContainsFunc(copies, func(name string) bool { _, err := os.Stat(name); return err != nil })
+	}
+	for range 200 {
+		stop, done := make(chan struct{}), make(chan struct{})
+		go func() {
+			defer close(done)
+			for {
+				for _, name := range copies {
+					_ = os.Link(filepath.Join(k.dir, filepath.Base(name)), name) // there or not yet
+				}
+				select {
+				case <-stop:
+					return
+				default:
+				}
+			}
+		}()
+		_, _, err := k.plan(true).Write(context.Background(), target, morning)
+		close(stop)
+		<-done
+		if err != nil {
+			t.Fatal(err)
+		}
+		if caught() {
+			return temp
+		}
+		if err := os.Remove(target); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Fatal("no temporary file of 200 backups was seen")
+	return ""
 }
 
 func grep(t *testing.T, dirs ...string) string {

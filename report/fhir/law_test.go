@@ -3,6 +3,7 @@ package fhir
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"testing"
 	"time"
@@ -70,8 +71,12 @@ func drawFields(t *rapid.T, fields []intake.Field) map[string]any {
 	for _, f := range fields {
 		if f.Required || rapid.Bool().Draw(t, f.Name+"?") {
 			v := drawValue(t, f)
+			if g, group := v.(map[string]any); group && f.Name == "tissue" {
+				// a share of 0 is the same as none, and a group that says nothing holds no fact
+				maps.DeleteFunc(g, func(_ string, share any) bool { return share == 0.0 })
+			}
 			if g, group := v.(map[string]any); group && len(g) == 0 {
-				continue // a group that says nothing holds no fact
+				continue
 			}
 			out[f.Name] = v
 		}
