@@ -160,21 +160,15 @@ func (j *judging) stagesAt(i int) []Stage {
 	return nil
 }
 
+// loneBand is how far outside a single reading may lie, in bands, and still be the noise of the sensor.
+const loneBand = 1.5
+
 // lone counts a single reading just outside the band, between two inside it at the same level, as inside: that is the
-// noise of the sensor. Just outside is within three standard deviations of the noise, told by the steps from one reading
-// to the next.
+// noise of the sensor. How far is just outside does not follow from the log: a restless one would excuse a dip of any
+// depth.
 func (j *judging) lone() {
 	s := j.l.Samples
-	var d []float64
-	for i := 1; i < len(s); i += 1 + len(s)/4096 {
-		if j.end[i-1] == s[i].T && j.state[i-1] != stateOff && j.state[i] != stateOff && known(s[i].SuctionMmHg) && known(s[i-1].SuctionMmHg) {
-			d = append(d, math.Abs(float64(s[i].SuctionMmHg-s[i-1].SuctionMmHg)))
-		}
-	}
-	if len(d) == 0 {
-		return
-	}
-	slack := j.set.BandMmHg + 3*1.4826*median(d)/math.Sqrt2
+	slack := loneBand * j.set.BandMmHg
 	for i := 1; i+1 < len(s); i++ {
 		k := j.order[i]
 		if k < 0 || j.state[i] == stateAt || j.state[i] == stateUnknown || j.state[i] == stateOff || j.state[i-1] != stateAt || j.state[i+1] != stateAt ||

@@ -249,6 +249,20 @@ func TestLeakGrows(t *testing.T) {
 	}
 }
 
+// TestLoneDip: a single reading just outside the band is the sensor's noise, a deep one is not, however restless the log.
+func TestLoneDip(t *testing.T) {
+	for _, c := range []struct{ dip, below float64 }{{112, 0}, {108, 60}, {60, 60}} {
+		var v []float64
+		for range 60 {
+			v = append(v, 125, c.dip, 125, 140)
+		}
+		l := every(time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC), time.Minute, v...)
+		if r := Judge(l, at125, nil, Usual, Period{}); r.BelowMin != c.below {
+			t.Errorf("a dip to %v mmHg in every fourth minute of 240: %+v", c.dip, r.Minutes)
+		}
+	}
+}
+
 // TestLawJudge: moving a log in time, splitting its orders, or going through Pack changes nothing; unknown time never
 // becomes on or off.
 func TestLawJudge(t *testing.T) {
