@@ -27,7 +27,7 @@ demo: ## serve the invented caseload
 .PHONY: tools
 tools: ## install what the tests need: Debian packages and npm packages, by name
 	@missing=""
-	for p in age chromium gcc libc6-dev poppler-utils sqlite3; do dpkg -s $$p >/dev/null 2>&1 || missing="$$missing $$p"; done
+	for p in age chromium gcc libc6-dev poppler-utils sqlite3 zbar-tools; do dpkg -s $$p >/dev/null 2>&1 || missing="$$missing $$p"; done
 	for c in node npm; do command -v $$c >/dev/null || missing="$$missing nodejs npm"; done
 	if [ -n "$$missing" ]; then
 	  if [ "$$(id -u)" = 0 ]; then apt-get update -qq; DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$missing >/dev/null
