@@ -177,7 +177,7 @@ func (t Track) status(f Forecast) (Status, string) {
 	case t.clock.paused(t.asOf):
 		return Paused, "Therapy is paused: times are counted as if it went on now."
 	case known && now >= mayBeFull:
-		return MayBeFull, fmt.Sprintf("The canister may be full by now (chance %s): nobody has read it since %s.", chanceWords(now), t.seen.UTC().Format("2006-01-02 15:04"))
+		return MayBeFull, fmt.Sprintf("The canister may be full by now (chance %s): nobody has read it since %s.", unit.Chance(now), t.seen.UTC().Format("2006-01-02 15:04"))
 	case t.grown < 2:
 		return FewReadings, fmt.Sprintf("Only %s of fluid collected can be used: the forecast leans on published outputs and is wide.", count(t.grown, "interval"))
 	}
@@ -209,14 +209,6 @@ func (t Track) notes() []string {
 
 // oldD is the age of the newest reading, in days, from which the forecast says so: a canister is used for a week at most.
 const oldD = 7
-
-// chanceWords prints a chance that is never certain.
-func chanceWords(p float64) string {
-	if p > 0.99 {
-		return "over 99 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
-}
 
 func count(n int, noun string) string {
 	if n == 1 {
