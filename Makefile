@@ -7,7 +7,7 @@ export CGO_ENABLED ?= 1
 TEMPL := github.com/a-h/templ/cmd/templ@v0.3.1100
 STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 # Packages in which goroutines meet: the race detector is worth its time there.
-RACE := ./casebook/... ./review ./web/... ./rule ./cli ./account ./accesslog ./seal
+RACE := ./casebook/... ./review ./caseload ./web/... ./rule ./cli ./account ./accesslog ./seal
 FUZZTIME ?= 10m
 # A commit's tests give the same answer each time: laws are drawn from one seed. make deep draws anew.
 LAWS ?= 1
@@ -85,11 +85,11 @@ deep: ## long simulations and fuzzing (hours)
 
 .PHONY: bench
 bench: ## the budgets
-	go test -run '^$$' -bench . -benchmem ./review ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline ./cli ./report/...
+	go test -run '^$$' -bench . -benchmem ./review ./caseload ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline ./cli ./report/...
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer rule equipment stock review chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer rule equipment stock review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots

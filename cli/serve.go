@@ -14,11 +14,11 @@ import (
 	"syscall"
 	"time"
 
-	"github.com/spf13/cobra"
-
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/caseload"
 	"lowtide/web"
+
+	"github.com/spf13/cobra"
 )
 
 func init() { commands = append(commands, newServe) }
@@ -150,7 +150,7 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	if err != nil {
 		return err
 	}
-	load := review.NewCaseload(book, rules, eq)
+	load := caseload.New(book, rules, eq)
 	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Random: random, Zone: time.Local,
 		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}}
 	if err := start(ctx, srv, d, out); err != nil {
@@ -164,7 +164,7 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 }
 
 // keepFresh reviews what has become due, so that a reader finds it done.
-func keepFresh(ctx context.Context, load *review.Caseload) {
+func keepFresh(ctx context.Context, load *caseload.Caseload) {
 	tick := time.NewTicker(refreshEvery)
 	defer tick.Stop()
 	for {

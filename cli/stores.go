@@ -5,10 +5,11 @@ import (
 	"fmt"
 	"time"
 
-	"github.com/spf13/cobra"
-
+	"lowtide/caseload"
 	"lowtide/review"
 	"lowtide/unit"
+
+	"github.com/spf13/cobra"
 )
 
 func init() { commands = append(commands, newStores, newBag) }
@@ -134,7 +135,7 @@ func newBag() *cobra.Command {
 }
 
 // stockLoad opens the store and makes its caseload.
-func stockLoad(c *cobra.Command, flags *storeFlags, frame frameFlags, asOf string) (*review.Caseload, time.Time, func(), error) {
+func stockLoad(c *cobra.Command, flags *storeFlags, frame frameFlags, asOf string) (*caseload.Caseload, time.Time, func(), error) {
 	at, err := instant("--as-of", asOf)
 	if err != nil {
 		return nil, at, nil, err
@@ -151,5 +152,5 @@ func stockLoad(c *cobra.Command, flags *storeFlags, frame frameFlags, asOf strin
 	if err != nil {
 		return nil, at, nil, err
 	}
-	return review.NewCaseload(o.book(), rules, eq), at, func() { o.close() }, nil
+	return caseload.New(o.book(), rules, eq), at, func() { o.close() }, nil
 }

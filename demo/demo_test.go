@@ -9,6 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/intake"
 	"lowtide/review"
@@ -74,7 +75,7 @@ func TestEveryFindingShows(t *testing.T) {
 		if err := Fill(t.Context(), book, now, 1); err != nil {
 			t.Fatal(err)
 		}
-		load := review.NewCaseload(book, rules, equipment.BuiltIn())
+		load := caseload.New(book, rules, equipment.BuiltIn())
 		stores, err := load.Stores(t.Context(), now, time.UTC)
 		if err != nil {
 			t.Fatal(err)
@@ -202,7 +203,7 @@ func TestPastCases(t *testing.T) {
 		if err := Fill(t.Context(), book, now, 1); err != nil {
 			t.Fatal(err)
 		}
-		load := review.NewCaseload(book, rules, equipment.BuiltIn())
+		load := caseload.New(book, rules, equipment.BuiltIn())
 		c, rates, pending, err := load.Cohort(t.Context(), "surgical", now)
 		if err != nil || pending != 0 || rates == nil || c.N < PastCases || len(c.Points) < 4 {
 			t.Errorf("%s: %d cases, %d points, rates %v, %d pending, %v", now, c.N, len(c.Points), rates, pending, err)

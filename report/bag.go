@@ -5,11 +5,11 @@ import (
 	"strings"
 	"time"
 
-	"lowtide/review"
+	"lowtide/caseload"
 )
 
 // Bag is the bag for the visits of a day: each item with a box to tick, then the visits and what could not be told.
-func Bag(b *review.Bag, now time.Time, zone *time.Location, demo bool) *Paper {
+func Bag(b *caseload.Bag, now time.Time, zone *time.Location, demo bool) *Paper {
 	p := &Paper{Kind: "bag", Title: "Bag for the visits of " + b.Day, Lang: "en", AsOf: now, Time: "As of " + now.In(zone).Format("Mon 2 Jan 2006 15:04"), Demo: demo, Caution: Caution, PageOf: [2]string{"page", "of"}}
 	if b.Pending > 0 {
 		p.add(Para{Strong: true, Text: fmt.Sprintf("%d cases were not read yet: this list may lack visits.", b.Pending)})
@@ -46,7 +46,7 @@ func Bag(b *review.Bag, now time.Time, zone *time.Location, demo bool) *Paper {
 }
 
 // visitZone is the patient's own zone, or that of the round when it is not known.
-func visitZone(v review.BagVisit, zone *time.Location) *time.Location {
+func visitZone(v caseload.BagVisit, zone *time.Location) *time.Location {
 	if own, err := time.LoadLocation(v.Person.Zone); err == nil && v.Person.Zone != "" {
 		return own
 	}

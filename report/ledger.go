@@ -3,12 +3,12 @@ package report
 import (
 	"time"
 
-	"lowtide/review"
+	"lowtide/caseload"
 )
 
 // PumpLine is a spell of a pump, with the patient as the reader may see her. Named tells that Who is her name.
 type PumpLine struct {
-	Held  review.PumpHeld
+	Held  caseload.PumpHeld
 	Who   string
 	Named bool
 }

@@ -10,6 +10,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
+	"lowtide/caseload"
 	"lowtide/demo"
 	"lowtide/equipment"
 	"lowtide/review"
@@ -66,7 +67,7 @@ func BenchmarkReviewCold(b *testing.B) {
 	if _, err := book.Append(ctx, "", entries...); err != nil {
 		b.Fatal(err)
 	}
-	load := review.NewCaseload(book, rules, eq)
+	load := caseload.New(book, rules, eq)
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, _, _, err := load.Case(ctx, id, morning); err != nil {
@@ -109,7 +110,7 @@ func BenchmarkRounds10k(b *testing.B) {
 	ctx := context.Background()
 	book, done := manyCases(b, 10_000)
 	defer done()
-	load := review.NewCaseload(book, builtin(b), equipment.BuiltIn())
+	load := caseload.New(book, builtin(b), equipment.BuiltIn())
 	start := time.Now()
 	if _, _, err := load.Rows(ctx, morning); err != nil {
 		b.Fatal(err)

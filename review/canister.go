@@ -168,7 +168,7 @@ func (k Canister) Output() (mLPerDay float64, from, to Collected, ok bool) {
 	return (to.ML - from.ML) / to.At.Sub(from.At).Hours() * 24, from, to, true
 }
 
-func canisterFacts(c *casebook.Case, pump string, set sink) {
+func canisterFacts(c *casebook.Case, pump string, set Sink) {
 	k := CanisterOn(c, pump)
 	set.setNum("canister.size_mL", k.SizeML, k.SizeBy)
 	set.setNum("canister.volume_mL", k.VolumeML, k.ReadBy)

@@ -9,6 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/healing"
 	"lowtide/review"
@@ -18,7 +19,7 @@ import (
 func TestCohort(t *testing.T) {
 	ctx := context.Background()
 	book := casebook.Book{Store: memory.New()}
-	load := review.NewCaseload(book, builtin(t), equipment.BuiltIn())
+	load := caseload.New(book, builtin(t), equipment.BuiltIn())
 	add := func(i int, kind string, over bool) {
 		steps := []step{at(-1000, person(nil)), at(-999, wound("A", func(w *casebook.WoundFound) { w.Type = kind })), at(-998, measured(6, 4, 2, nil)), at(-998+168, measured(5, 3.5, 1.8, nil)), at(-998+336, measured(4, 3, 1.5, nil))}
 		if over {

@@ -6,6 +6,3 @@ func ForgetRuns() {
 	defer runs.mu.Unlock()
 	clear(runs.kept)
 }
-
-// FillOf is the canister forecast of a row.
-var FillOf = fillOf

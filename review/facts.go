@@ -9,33 +9,33 @@ import (
 	"lowtide/therapy"
 )
 
-// sink takes the values of terms of rule.Vocabulary, with the entries that they came from. A term that is
+// Sink takes the values of terms of rule.Vocabulary, with the entries that they came from. A term that is
 // never set stays unknown.
-type sink func(term string, value any, entries ...string)
+type Sink func(term string, value any, entries ...string)
 
 // setNum sets a term when the number is known.
-func (set sink) setNum(term string, v *float64, entries ...string) {
+func (set Sink) setNum(term string, v *float64, entries ...string) {
 	if v != nil {
 		set(term, *v, entries...)
 	}
 }
 
 // setBool sets a term when the answer is known.
-func (set sink) setBool(term string, v *bool, entries ...string) {
+func (set Sink) setBool(term string, v *bool, entries ...string) {
 	if v != nil {
 		set(term, *v, entries...)
 	}
 }
 
 // setText sets a term when the text is not empty.
-func (set sink) setText(term, v string, entries ...string) {
+func (set Sink) setText(term, v string, entries ...string) {
 	if v != "" {
 		set(term, v, entries...)
 	}
 }
 
 // caseFacts sets every term of case scope, with the canister of one pump.
-func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string, set sink) {
+func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string, set Sink) {
 	personFacts(c, asOf, set)
 	therapyFacts(c, set)
 	screenFacts(c, set)
@@ -61,7 +61,7 @@ func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string,
 	set("case.conflicts", float64(conflicts), by...)
 }
 
-func personFacts(c *casebook.Case, asOf time.Time, set sink) {
+func personFacts(c *casebook.Case, asOf time.Time, set Sink) {
 	if c.Person == nil {
 		return
 	}
@@ -148,7 +148,7 @@ func screened(c *casebook.Case, byWound map[string]answer) (yes, known bool, ent
 	return false, true, entries
 }
 
-func screenFacts(c *casebook.Case, set sink) {
+func screenFacts(c *casebook.Case, set Sink) {
 	if n := len(c.Screenings); n > 0 {
 		set("screen.done_at", c.Screenings[n-1].At, c.Screenings[n-1].ID)
 	}
@@ -171,7 +171,7 @@ func screenFacts(c *casebook.Case, set sink) {
 	set("screen.open_other_words", strings.Join(other, "; "))
 }
 
-func orderFacts(c *casebook.Case, set sink) {
+func orderFacts(c *casebook.Case, set Sink) {
 	o := c.Order()
 	set("order.exists", o != nil)
 	if o == nil {

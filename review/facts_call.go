@@ -38,7 +38,7 @@ func callSays(b casebook.CallTaken, at time.Time, wasOff bool) (TherapyWord, boo
 
 // callFacts sets what rules ask about calls. A dressing change or a pump that came settles what was said before: somebody
 // was there.
-func callFacts(c *casebook.Case, set sink) {
+func callFacts(c *casebook.Case, set Sink) {
 	seen := time.Time{}
 	if n := len(c.Changes); n > 0 {
 		seen = c.Changes[n-1].At
@@ -53,7 +53,7 @@ func callFacts(c *casebook.Case, set sink) {
 }
 
 // openCall finds the call that has been without an end for longest.
-func openCall(c *casebook.Case, set sink) {
+func openCall(c *casebook.Case, set Sink) {
 	for i := range c.Calls {
 		if k := &c.Calls[i]; k.Ended == "" {
 			set("call.open_at", k.Last, k.Entries...)
@@ -72,7 +72,7 @@ func callWords(k *casebook.Call) string {
 
 // dangerInCalls finds the newest call with a danger answer of yes that nobody has looked at since. Somebody has when a
 // later visit or note answers the danger signs, or says that signs are dealt with.
-func dangerInCalls(c *casebook.Case, set sink) {
+func dangerInCalls(c *casebook.Case, set Sink) {
 	if len(c.Calls) > 0 {
 		set("call.danger", "") // until one is found
 	}
@@ -99,7 +99,7 @@ func dangerInCalls(c *casebook.Case, set sink) {
 }
 
 // comesInTime tells, for a call that says that therapy is off, whether and when somebody comes.
-func comesInTime(c *casebook.Case, s therapyNow, set sink) {
+func comesInTime(c *casebook.Case, s therapyNow, set Sink) {
 	for i := len(c.Calls) - 1; i >= 0; i-- {
 		k := &c.Calls[i]
 		if k.Last.Before(s.since) || k.Ended == "emergency help" {
@@ -116,7 +116,7 @@ func comesInTime(c *casebook.Case, s therapyNow, set sink) {
 }
 
 // sameAgain tells how far apart the last two calls with the same cause are, unless somebody changed the dressing since.
-func sameAgain(c *casebook.Case, seen time.Time, set sink) {
+func sameAgain(c *casebook.Case, seen time.Time, set Sink) {
 	var last *casebook.Call
 	for i := len(c.Calls) - 1; i >= 0; i-- {
 		k := &c.Calls[i]
@@ -139,7 +139,7 @@ func sameAgain(c *casebook.Case, seen time.Time, set sink) {
 
 // alarmsAgain tells within how many hours the last three reports of one kind of alarm came, unless somebody changed the
 // dressing since. Reports of one call, and reports within a quarter of an hour, are one.
-func alarmsAgain(c *casebook.Case, seen time.Time, set sink) {
+func alarmsAgain(c *casebook.Case, seen time.Time, set Sink) {
 	const apart = 15 * time.Minute
 	type told struct {
 		at time.Time

@@ -12,7 +12,7 @@ import (
 )
 
 // fluidFacts sets the terms that rest on the fit to the canister's readings. Only the weekend moves with the clock.
-func fluidFacts(c *casebook.Case, f *Fluid, asOf time.Time, set sink) {
+func fluidFacts(c *casebook.Case, f *Fluid, asOf time.Time, set Sink) {
 	if !f.Read() {
 		return
 	}
@@ -97,7 +97,7 @@ func (f *Fluid) newestChange() (fluid.Change, bool) {
 	return last, true
 }
 
-func (f *Fluid) changeFacts(c *casebook.Case, set sink) {
+func (f *Fluid) changeFacts(c *casebook.Case, set Sink) {
 	k, ok := f.newestChange()
 	if !ok {
 		return
@@ -165,7 +165,7 @@ func lookedForBlockage(c *casebook.Case, dropped time.Time) (bool, []string) {
 const weekH = 168
 
 // choiceFacts weighs sizes, once two intervals were read: before that, a size would rest on published outputs.
-func (f *Fluid) choiceFacts(set sink) {
+func (f *Fluid) choiceFacts(set Sink) {
 	if f.fit.track.Intervals() < 2 || f.SizeML == 0 {
 		return
 	}

@@ -8,7 +8,7 @@ import (
 
 // outlineFacts sets the terms about photos and outlines of a wound. They stay unknown for a wound without photos: nobody
 // has to take any.
-func outlineFacts(c *casebook.Case, w *casebook.Wound, set sink) {
+func outlineFacts(c *casebook.Case, w *casebook.Wound, set Sink) {
 	if n := len(w.Outlines); n > 0 {
 		o := w.Outlines[n-1]
 		set("wound.photo_at", o.At, o.ID, o.Photo)

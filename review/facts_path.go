@@ -27,7 +27,7 @@ type onPath struct {
 
 // pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways
 // within what is not known, the terms stay unknown.
-func pathFacts(c *casebook.Case, m onPath, set sink) {
+func pathFacts(c *casebook.Case, m onPath, set Sink) {
 	p := m.path
 	if c.Person != nil && c.Person.Body.AltitudeM != nil {
 		set("place.altitude_m", *c.Person.Body.AltitudeM, c.Person.ID)
@@ -51,7 +51,7 @@ func pathFacts(c *casebook.Case, m onPath, set sink) {
 	sealTestFacts(m, set)
 }
 
-func headFacts(h Head, set sink) {
+func headFacts(h Head, set Sink) {
 	if !h.Known {
 		return
 	}
@@ -68,7 +68,7 @@ func headFacts(h Head, set sink) {
 }
 
 // sealTestFacts compares the last two hold tests, and the last one with what the order can bear.
-func sealTestFacts(m onPath, set sink) {
+func sealTestFacts(m onPath, set Sink) {
 	n := len(m.tests)
 	if n == 0 {
 		return
@@ -103,7 +103,7 @@ func sealTestFacts(m onPath, set sink) {
 }
 
 // batteryFacts sets when the battery is low and what is left when it is needed no longer.
-func batteryFacts(b Battery, set sink) {
+func batteryFacts(b Battery, set Sink) {
 	if b.Why != "" {
 		set("power.why", b.Why)
 		return

@@ -19,7 +19,7 @@ func OpenPumps(c *casebook.Case) []casebook.PumpUse {
 	return out
 }
 
-func pumpFacts(c *casebook.Case, eq *equipment.Set, pump string, set sink) {
+func pumpFacts(c *casebook.Case, eq *equipment.Set, pump string, set Sink) {
 	open := OpenPumps(c)
 	set("pump.count", float64(len(open)))
 	unnamedFacts(c, set)
@@ -52,7 +52,7 @@ func pumpFacts(c *casebook.Case, eq *equipment.Set, pump string, set sink) {
 
 // powerFacts takes the newest battery level, and whether the pump is plugged in when that was noted then or
 // later: an older plug says nothing about a newer level.
-func powerFacts(c *casebook.Case, set sink) {
+func powerFacts(c *casebook.Case, set Sink) {
 	b, pct := newest(c.Power, func(p casebook.PowerNoted) *float64 { return p.BatteryPct })
 	if pct != nil {
 		set("power.battery_pct", *pct, b.ID)
@@ -65,7 +65,7 @@ func powerFacts(c *casebook.Case, set sink) {
 }
 
 // unnamedFacts says which readings may be of any of several pumps.
-func unnamedFacts(c *casebook.Case, set sink) {
+func unnamedFacts(c *casebook.Case, set Sink) {
 	list := UnnamedReadings(c)
 	var by, words []string
 	for _, r := range list {

@@ -30,7 +30,7 @@ func Started(c *casebook.Case) (at time.Time, entry string, ok bool) {
 	return at, entry, ok
 }
 
-func therapyFacts(c *casebook.Case, set sink) {
+func therapyFacts(c *casebook.Case, set Sink) {
 	started, id, ok := Started(c)
 	set("therapy.open", ok && c.Ended == nil)
 	if ok {
@@ -155,7 +155,7 @@ func therapyState(c *casebook.Case) therapyNow {
 // alarmFacts finds the newest alarm that nothing has settled: an alarm of its kind recorded as settled, therapy
 // noted as on, or a dressing change after which the pump shows suction. Settling one kind leaves the others
 // open, except that an alarm of a kind not known is taken to be the one that was settled.
-func alarmFacts(c *casebook.Case, set sink) {
+func alarmFacts(c *casebook.Case, set Sink) {
 	var open []casebook.Dated[casebook.AlarmReported]
 	keep := func(settled string) {
 		var left []casebook.Dated[casebook.AlarmReported]

@@ -8,7 +8,7 @@ import (
 	"lowtide/casebook"
 )
 
-func visitFacts(c *casebook.Case, set sink) {
+func visitFacts(c *casebook.Case, set Sink) {
 	if n := len(c.Changes); n > 0 {
 		last := c.Changes[n-1]
 		set("visit.last_at", last.At, last.ID)
@@ -44,7 +44,7 @@ func visitFacts(c *casebook.Case, set sink) {
 
 // sealFacts tells how the seal of the dressing now on is. A new dressing has a new seal, so what was said of
 // the one before does not count for it; a leak alarm recorded as settled says that the seal holds again.
-func sealFacts(c *casebook.Case, set sink) {
+func sealFacts(c *casebook.Case, set Sink) {
 	n := len(c.Changes)
 	if n == 0 {
 		return
@@ -118,7 +118,7 @@ func OpenSigns(c *casebook.Case) []OpenSign {
 	return out
 }
 
-func signFacts(c *casebook.Case, set sink) {
+func signFacts(c *casebook.Case, set Sink) {
 	open := map[string]OpenSign{}
 	for _, s := range OpenSigns(c) {
 		open[s.Sign] = s
@@ -138,7 +138,7 @@ func signFacts(c *casebook.Case, set sink) {
 	}
 }
 
-func teachFacts(c *casebook.Case, set sink) {
+func teachFacts(c *casebook.Case, set Sink) {
 	topic := func(name string) (bool, []string) {
 		var by []string
 		for _, t := range c.Teaching {
@@ -159,7 +159,7 @@ func teachFacts(c *casebook.Case, set sink) {
 	}
 }
 
-func signOffFacts(c *casebook.Case, set sink) {
+func signOffFacts(c *casebook.Case, set Sink) {
 	var signed time.Time
 	if n := len(c.Signed); n > 0 {
 		signed = c.Signed[n-1].At

@@ -32,7 +32,7 @@ func Comparable(a, b casebook.WoundMeasured) bool {
 }
 
 // woundFacts sets every term of wound scope for one wound.
-func woundFacts(c *casebook.Case, w *casebook.Wound, set sink) {
+func woundFacts(c *casebook.Case, w *casebook.Wound, set Sink) {
 	set("wound.name", w.Name)
 	set("wound.found", w.Found != nil)
 	if w.Found != nil {
@@ -64,7 +64,7 @@ func woundFacts(c *casebook.Case, w *casebook.Wound, set sink) {
 
 // skinFacts takes the look of the skin at the newest change. When that did not note it, an older look that
 // worries stays; "intact" does not, because it may no longer be true.
-func skinFacts(w *casebook.Wound, set sink) {
+func skinFacts(w *casebook.Wound, set Sink) {
 	for i := len(w.Changes) - 1; i >= 0; i-- {
 		look := w.Changes[i].Body.Periwound
 		if len(look) == 0 {
@@ -77,7 +77,7 @@ func skinFacts(w *casebook.Wound, set sink) {
 	}
 }
 
-func countFacts(w *casebook.Wound, set sink) {
+func countFacts(w *casebook.Wound, set Sink) {
 	last := ""
 	if n := len(w.Changes); n > 0 {
 		last = w.Changes[n-1].ID
@@ -120,7 +120,7 @@ func countFacts(w *casebook.Wound, set sink) {
 	}
 }
 
-func measureFacts(w *casebook.Wound, set sink) {
+func measureFacts(w *casebook.Wound, set Sink) {
 	n := len(w.Measured)
 	set("wound.measured_count", float64(n))
 	if n == 0 {

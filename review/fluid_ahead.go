@@ -57,15 +57,25 @@ func (f *Fluid) Ahead(now, to time.Time) FillAhead {
 	return out
 }
 
-// fillOf takes the canisters' forecast out of a review for a list: of several canisters the one that may be full first, and
+// CanisterFull is when a canister is full with a chance of one in ten, even and nine in ten, each rounded down to the half
+// hour; zero is not within a year, and an Early of zero beside an Even is "read as full then". Cannot says why nothing can
+// be told; with several pumps it can stand beside the times of another pump. All are empty when there is no therapy.
+type CanisterFull struct {
+	Early, Even, Late time.Time
+	Cannot            string
+	// Pump is the pump that the times are about, where the patient has several.
+	Pump string
+}
+
+// FullOf takes the canisters' forecast out of a review for a list: of several canisters the one that may be full first, and
 // beside it the one of which nothing can be told.
-func fillOf(r *Review) RowFill {
-	var out RowFill
+func FullOf(r *Review) CanisterFull {
+	var out CanisterFull
 	for _, f := range r.Forecasts {
 		if f.ID != "fluid.full" {
 			continue
 		}
-		x := fillOfOne(f)
+		x := fullOfOne(f)
 		x.Pump = f.Pump
 		switch {
 		case x.Cannot != "":
@@ -84,12 +94,12 @@ func fillOf(r *Review) RowFill {
 	return out
 }
 
-func fillOfOne(f Forecast) RowFill {
+func fullOfOne(f Forecast) CanisterFull {
 	switch {
 	case f.CannotForecast != "":
-		return RowFill{Cannot: f.CannotForecast}
+		return CanisterFull{Cannot: f.CannotForecast}
 	case f.High == 0:
-		return RowFill{Even: *f.From}
+		return CanisterFull{Even: *f.From}
 	}
 	at := func(h float64) time.Time {
 		if h >= 365*24 {
@@ -97,5 +107,5 @@ func fillOfOne(f Forecast) RowFill {
 		}
 		return f.From.Add(time.Duration(h * float64(time.Hour))).Truncate(30 * time.Minute)
 	}
-	return RowFill{Early: at(f.Low), Even: at(f.Median), Late: at(f.High)}
+	return CanisterFull{Early: at(f.Low), Even: at(f.Median), Late: at(f.High)}
 }

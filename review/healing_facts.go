@@ -37,7 +37,7 @@ func (h *Healing) changes(asOf time.Time) []time.Time {
 const recentSizes = 3
 
 // healingFacts sets the terms that rest on the fit.
-func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set sink) {
+func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set Sink) {
 	var by []string
 	for _, z := range h.Sizes {
 		if z.sized() {
@@ -77,7 +77,7 @@ func addDays(t time.Time, days float64) time.Time {
 }
 
 // oddFacts names the newest odd value, if it is among the last measurements.
-func (h *Healing) oddFacts(set sink) {
+func (h *Healing) oddFacts(set Sink) {
 	set("wound.odd_measurement", "")
 	if len(h.Odd) == 0 {
 		return
@@ -132,7 +132,7 @@ func ownMilestone(all []healing.MilestoneResult, m healing.Milestone) bool {
 	return m.ID == "chronic-20-week4"
 }
 
-func (h *Healing) milestoneFacts(asOf time.Time, set sink) {
+func (h *Healing) milestoneFacts(asOf time.Time, set Sink) {
 	if len(h.Milestones) == 0 {
 		return
 	}
@@ -193,7 +193,7 @@ func DecisionDue(c *casebook.Case) (at time.Time, entry string, ok bool) {
 	return time.Time{}, "", false
 }
 
-func decisionFacts(c *casebook.Case, set sink) {
+func decisionFacts(c *casebook.Case, set Sink) {
 	n := len(c.Decisions)
 	if n == 0 {
 		return

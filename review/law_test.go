@@ -9,6 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
+	"lowtide/caseload"
 	"lowtide/demo"
 	"lowtide/equipment"
 	"lowtide/review"
@@ -124,7 +125,7 @@ func TestCaseload(t *testing.T) {
 	if err := demo.Fill(ctx, book, morning, 1); err != nil {
 		t.Fatal(err)
 	}
-	load := review.NewCaseload(book, rules, eq)
+	load := caseload.New(book, rules, eq)
 	agree := func(now time.Time) {
 		t.Helper()
 		rows, pending, err := load.Rows(ctx, now)

@@ -166,7 +166,7 @@ const recentDays = 7
 
 // logFacts sets what the logs tell. Of several pumps that are with the patient the one counts whose log looks worse;
 // a pump that went back counts no more.
-func logFacts(c *casebook.Case, all []Delivered, set sink) {
+func logFacts(c *casebook.Case, all []Delivered, set Sink) {
 	open := map[string]bool{}
 	for _, p := range OpenPumps(c) {
 		open[p.Assigned.Body.Pump] = true
@@ -377,7 +377,7 @@ func (f *logFact) differs(c *casebook.Case, d Delivered) {
 	}
 }
 
-func (f *logFact) set(c *casebook.Case, set sink) {
+func (f *logFact) set(c *casebook.Case, set Sink) {
 	set.setNum("log.covered_pct", f.covered, f.entries...)
 	if f.most != nil {
 		set("log.most_h", *f.most, f.mostBy...)

@@ -282,8 +282,8 @@ func (k CanisterNeed) of() string {
 	return " of pump " + k.Pump
 }
 
-// expect adds the mean and variance of the use in [from, to) for each item: what sums over a caseload need.
-func (n *Needs) expect(from, to time.Time, add func(item string, s supply.Spread)) (unknown bool) {
+// Expect adds the mean and variance of the use in [from, to) for each item: what sums over a caseload need.
+func (n *Needs) Expect(from, to time.Time, add func(item string, s supply.Spread)) (unknown bool) {
 	for _, w := range n.Wounds {
 		if w.Status != supply.OK {
 			unknown = true
@@ -345,4 +345,32 @@ func (n *Needs) Bag(at time.Time) (lines []BagLine, cannot []string) {
 		lines = append(lines, BagLine{id, 1, "in case it is needed"})
 	}
 	return lines, cannot
+}
+
+// Items are the items that the case will use.
+func (n *Needs) Items() []string {
+	var out []string
+	for _, w := range n.Wounds {
+		out = append(out, w.Item)
+	}
+	for _, k := range n.Cans {
+		out = append(out, k.Item)
+	}
+	return out
+}
+
+// Taken is what a visit takes by the list: a kit for each wound that it changed, and a canister if it put one in.
+func (n *Needs) Taken(wounds []string, canister bool) []BagLine {
+	var out []BagLine
+	for _, w := range n.Wounds {
+		if w.Item != "" && contains(wounds, w.Wound) {
+			out = append(out, BagLine{w.Item, w.Count, "change of wound " + w.Wound})
+		}
+	}
+	for i, k := range n.Cans {
+		if i == 0 && canister && k.Item != "" {
+			out = append(out, BagLine{k.Item, 1, "new canister"})
+		}
+	}
+	return out
 }

@@ -151,7 +151,7 @@ func TestOnePump(t *testing.T) {
 func TestRowsOfTwoPumps(t *testing.T) {
 	r := review.Of(caseOf(beside(at(-29, readOn("P-14", 20)), at(-5, readOn("P-14", 200)), at(-2, readOn("P-11", 60)))...), builtin(t), equipment.BuiltIn(), noon)
 	full, _ := forecastOn(r, "fluid.full", "P-14")
-	row := review.FillOf(r)
+	row := review.FullOf(r)
 	if row.Pump != "P-14" || row.Even.IsZero() || row.Cannot != "" || full.CannotForecast != "" {
 		t.Errorf("%+v", row)
 	}

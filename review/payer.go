@@ -85,7 +85,7 @@ func PayerOf(c *casebook.Case, rules *rule.Set, n *Needs, asOf time.Time) *Payer
 	}
 	home, _ := time.Parse(time.DateOnly, s.Noted.HomeSince)
 	s.StartKnown = true
-	s.Clock = s.Policy.At(start, home, dayOf(c.Zone, asOf))
+	s.Clock = s.Policy.At(start, home, DayOf(c.Zone, asOf))
 	kits, canisters := limit(s.Policy, "kits"), limit(s.Policy, "canisters")
 	for i := range c.Wounds {
 		if w := &c.Wounds[i]; underTherapy(c, w) {
@@ -102,8 +102,8 @@ func limit(p *payer.Policy, id string) float64 {
 	return l.Value
 }
 
-// dayOf is the calendar day of an instant in a zone, as package payer counts days.
-func dayOf(zone *time.Location, t time.Time) time.Time { return payer.Date(t.In(zone).Date()) }
+// DayOf is the calendar day of an instant in a zone, as package payer counts days.
+func DayOf(zone *time.Location, t time.Time) time.Time { return payer.Date(t.In(zone).Date()) }
 
 // startOf is the instant at which a calendar day begins in the patient's zone.
 func (s *PayerStand) startOf(day time.Time) time.Time {
@@ -119,7 +119,7 @@ func (s *PayerStand) start(c *casebook.Case) (time.Time, bool) {
 	}
 	at, _, ok := Started(c)
 	s.StartWords = "the first entry of therapy here; days in hospital before it are not in it"
-	return dayOf(c.Zone, at), ok
+	return DayOf(c.Zone, at), ok
 }
 
 func (s *PayerStand) criteria(c *casebook.Case) {
@@ -153,7 +153,7 @@ func (s *PayerStand) wound(w *casebook.Wound, n *Needs, limit float64) PayerWoun
 	out := PayerWound{Wound: w.Name, Kits: PayerUse{Limit: limit, Told: true}}
 	var days []time.Time
 	for _, ch := range w.Changes {
-		days = append(days, dayOf(s.zone, ch.At))
+		days = append(days, DayOf(s.zone, ch.At))
 		if d := days[len(days)-1]; s.Clock.Month.Holds(d) || s.Clock.Calendar.Holds(d) {
 			out.Kits.By = append(out.Kits.By, ch.ID)
 		}
@@ -168,7 +168,7 @@ func (s *PayerStand) wound(w *casebook.Wound, n *Needs, limit float64) PayerWoun
 	}
 	var sizes []payer.Sized
 	for _, m := range w.Measured {
-		z := payer.Sized{Day: dayOf(s.zone, m.At), ProductCm2: -1, DepthCm: -1}
+		z := payer.Sized{Day: DayOf(s.zone, m.At), ProductCm2: -1, DepthCm: -1}
 		if m.Body.LengthCm != nil && m.Body.WidthCm != nil {
 			z.ProductCm2 = *m.Body.LengthCm * *m.Body.WidthCm
 		}
@@ -219,7 +219,7 @@ func (s *PayerStand) canisters(c *casebook.Case, n *Needs, limit float64) {
 	u := PayerUse{Limit: limit, Told: told && len(n.Cans) > 0 || n.Why != ""}
 	var days []time.Time
 	add := func(at time.Time, id string) {
-		d := dayOf(s.zone, at)
+		d := DayOf(s.zone, at)
 		days = append(days, d)
 		if s.Clock.Month.Holds(d) || s.Clock.Calendar.Holds(d) {
 			u.By = append(u.By, id)
@@ -276,7 +276,7 @@ func (s *PayerStand) output(c *casebook.Case) {
 // highest looks for the highest output a day in what one canister after another took.
 func (s *PayerStand) highest(list []Collected) {
 	for i := range list {
-		if !s.Clock.Month.Holds(dayOf(s.zone, list[i].At)) && !s.Clock.Calendar.Holds(dayOf(s.zone, list[i].At)) {
+		if !s.Clock.Month.Holds(DayOf(s.zone, list[i].At)) && !s.Clock.Calendar.Holds(DayOf(s.zone, list[i].At)) {
 			continue
 		}
 		for j := i - 1; j >= 0 && list[j].Segment == list[i].Segment; j-- {
@@ -321,7 +321,7 @@ func (s *PayerStand) EndWords() string {
 	return ""
 }
 
-func payerFacts(s *PayerStand, set sink) {
+func payerFacts(s *PayerStand, set Sink) {
 	if s == nil || s.Policy == nil {
 		return
 	}
@@ -359,7 +359,7 @@ func payerFacts(s *PayerStand, set sink) {
 	}
 }
 
-func payerWoundFacts(s *PayerStand, wound string, set sink) {
+func payerWoundFacts(s *PayerStand, wound string, set Sink) {
 	if s == nil || !s.StartKnown {
 		return
 	}

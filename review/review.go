@@ -122,7 +122,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 		Person: personOf(c), Therapy: therapyOf(c), Findings: []Finding{}}
 	m := modelled(c, eq, rules, asOf)
 	facts := factsOf(c, eq, asOf, m)
-	if recalls != nil && namesLots(c) {
+	if recalls != nil && NamesLots(c) {
 		r.Recalls = recalls.Head
 		recallFacts(c, eq, recalls, facts.Set)
 	}
@@ -141,7 +141,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 	for _, f := range m.fluids[1:] {
 		r.judgeCanister(c, rules, factsOf(c, eq, asOf, m.on(c, f, eq)), f)
 	}
-	sortFindings(r.Findings)
+	SortFindings(r.Findings)
 	r.Figures = figures(c, facts, asOf, m)
 	r.Forecasts = forecasts(c, m.battery)
 	for _, f := range m.fluids {
@@ -277,9 +277,9 @@ func due(c *casebook.Case, level rule.Level, own *time.Time) *time.Time {
 	return &t
 }
 
-// sortFindings orders by level, due time (none first for Act now, last otherwise), area (danger signs first),
+// SortFindings orders by level, due time (none first for Act now, last otherwise), area (danger signs first),
 // rule, wound.
-func sortFindings(list []Finding) {
+func SortFindings(list []Finding) {
 	sort.SliceStable(list, func(i, j int) bool {
 		a, b := list[i], list[j]
 		if x, y := a.Level.Rank(), b.Level.Rank(); x != y {

@@ -11,9 +11,9 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
+	"lowtide/caseload"
 	"lowtide/demo"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/seal"
 )
 
@@ -81,9 +81,9 @@ func BenchmarkSealed(b *testing.B) {
 	}
 	fresh := sealedAndPlain(b, n)
 	kinds := []string{"plain", "sealed"}
-	loads, one := map[string]*review.Caseload{}, ""
+	loads, one := map[string]*caseload.Caseload{}, ""
 	for _, kind := range kinds {
-		loads[kind] = review.NewCaseload(fresh[kind](), rules, eq)
+		loads[kind] = caseload.New(fresh[kind](), rules, eq)
 		if _, _, err := loads[kind].Rows(ctx, morning); err != nil {
 			b.Fatal(err)
 		}
@@ -104,7 +104,7 @@ func BenchmarkSealed(b *testing.B) {
 		do    func(kind string) error
 	}{
 		{"rounds_cold", 1, func(kind string) error {
-			_, _, err := review.NewCaseload(fresh[kind](), rules, eq).Rows(ctx, morning)
+			_, _, err := caseload.New(fresh[kind](), rules, eq).Rows(ctx, morning)
 			return err
 		}},
 		{"rounds_warm", 100, func(kind string) error { _, _, err := loads[kind].Rows(ctx, morning); return err }},
@@ -141,7 +141,7 @@ func TestErasedHasNoRow(t *testing.T) {
 	rules, eq := builtin(t), equipment.BuiltIn()
 	fresh := sealedAndPlain(t, 5)["sealed"]
 	book := fresh()
-	load := review.NewCaseload(book, rules, eq)
+	load := caseload.New(book, rules, eq)
 	rows, _, err := load.Rows(ctx, morning)
 	if err != nil || len(rows) != 5 {
 		t.Fatalf("%d rows, %v", len(rows), err)
@@ -150,7 +150,7 @@ func TestErasedHasNoRow(t *testing.T) {
 	if err := book.Sealer.(*seal.Keys).Erase(ctx, book.Store, gone, seal.Deed{At: morning, Author: "an administrator", Reason: "a test patient"}); err != nil {
 		t.Fatal(err)
 	}
-	for name, l := range map[string]*review.Caseload{"the same": load, "a new one": review.NewCaseload(fresh(), rules, eq)} {
+	for name, l := range map[string]*caseload.Caseload{"the same": load, "a new one": caseload.New(fresh(), rules, eq)} {
 		rows, pending, err := l.Rows(ctx, morning.Add(time.Minute))
 		if err != nil || len(rows) != 4 || pending != 0 {
 			t.Errorf("%s: %d rows, %d pending, %v", name, len(rows), pending, err)

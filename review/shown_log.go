@@ -133,14 +133,14 @@ func cut(s string, n int) string {
 func MappingOf(c *casebook.Case, key string) (text string, at time.Time, ok bool) {
 	for i := len(c.Logs) - 1; i >= 0; i-- {
 		if l := &c.Logs[i]; l.Body.Key == key && key != "" {
-			return withoutHeader(l.Body.Mapping), l.At, true
+			return WithoutHeader(l.Body.Mapping), l.At, true
 		}
 	}
 	return "", time.Time{}, false
 }
 
-// withoutHeader leaves the header's line out of what is remembered: what stands above a table differs from file to file.
-func withoutHeader(mapping string) string {
+// WithoutHeader leaves the header's line out of what is remembered: what stands above a table differs from file to file.
+func WithoutHeader(mapping string) string {
 	if i := strings.LastIndex(mapping, ", header="); i >= 0 {
 		return mapping[:i]
 	}

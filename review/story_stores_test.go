@@ -9,6 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
@@ -68,14 +69,14 @@ var storeStories = []storeStory{
 }
 
 // load keeps the tidy case and the register in a store.
-func load(t testing.TB, used []step, register []storeStep) *review.Caseload {
+func load(t testing.TB, used []step, register []storeStep) *caseload.Caseload {
 	t.Helper()
 	book := casebook.Book{Store: memory.New()}
 	if _, err := book.Append(t.Context(), "", entries(join(tidy(), used)...)...); err != nil {
 		t.Fatal(err)
 	}
 	keepStock(t, book, register, 0)
-	return review.NewCaseload(book, builtin(t), equipment.BuiltIn())
+	return caseload.New(book, builtin(t), equipment.BuiltIn())
 }
 
 func keepStock(t testing.TB, book casebook.Book, list []storeStep, from int) {
@@ -93,7 +94,7 @@ func keepStock(t testing.TB, book casebook.Book, list []storeStep, from int) {
 }
 
 // storeFinding looks for the finding of the story.
-func storeFinding(t testing.TB, l *review.Caseload, s storeStory, at time.Time) *review.Finding {
+func storeFinding(t testing.TB, l *caseload.Caseload, s storeStory, at time.Time) *review.Finding {
 	t.Helper()
 	var list []review.Finding
 	if s.inCase {

@@ -8,6 +8,12 @@ import (
 	"lowtide/rule"
 )
 
+// The spans for which use is foreseen.
+const (
+	Week      = 7 * 24 * time.Hour
+	Fortnight = 14 * 24 * time.Hour
+)
+
 // Supplies is what a case will use, and where it stands before its payer.
 type Supplies struct {
 	Needs *Needs
@@ -23,8 +29,8 @@ func SuppliesOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.
 	n := NeedsOf(c, eq, FluidsOf(c, eq, rules, asOf))
 	s := &Supplies{Needs: n, Payer: PayerOf(c, rules, n, asOf)}
 	if n.Why == "" {
-		s.Week, s.Cannot = n.Use(asOf, asOf.Add(weekD*24*time.Hour))
-		s.Fortnight, _ = n.Use(asOf, asOf.Add(fortnightD*24*time.Hour))
+		s.Week, s.Cannot = n.Use(asOf, asOf.Add(Week))
+		s.Fortnight, _ = n.Use(asOf, asOf.Add(Fortnight))
 	}
 	return s
 }

@@ -8,6 +8,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/casebook"
+	"lowtide/caseload"
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/web/page"
@@ -150,7 +151,7 @@ func (s *Server) showCaseCall(w http.ResponseWriter, r *http.Request) {
 	p := page.CallDeskPage{Frame: s.caseFrame(r, o, "Call about "+o.rev.Person.Name)}
 	for _, c := range o.c.Calls {
 		if c.Ended == "" {
-			p.Open = append(p.Open, page.CallLineOf(review.OpenCall{Case: o.c.ID, Person: o.rev.Person, Call: c}, o.clock))
+			p.Open = append(p.Open, page.CallLineOf(caseload.OpenCall{Case: o.c.ID, Person: o.rev.Person, Call: c}, o.clock))
 		}
 	}
 	var err error

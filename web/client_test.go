@@ -17,8 +17,8 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
+	"lowtide/caseload"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/web"
 )
@@ -49,7 +49,7 @@ func newClient(t testing.TB) *client {
 	}
 	c := &client{t: t, book: casebook.Book{Store: memory.New()}, now: noon}
 	eq := equipment.BuiltIn()
-	c.srv = &web.Server{Caseload: review.NewCaseload(c.book, rules, eq), Rules: rules, Equipment: eq, Now: func() time.Time { return c.now },
+	c.srv = &web.Server{Caseload: caseload.New(c.book, rules, eq), Rules: rules, Equipment: eq, Now: func() time.Time { return c.now },
 		Random: rand.NewChaCha8([32]byte{1}), Author: "N. Test", Zone: time.UTC}
 	c.h = c.srv.Handler()
 	link, err := c.srv.NewLink()

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"lowtide/accesslog"
-	"lowtide/review"
+	"lowtide/caseload"
 	"lowtide/web/page"
 )
 
@@ -47,7 +47,7 @@ func (s *Server) showOthers(w http.ResponseWriter, r *http.Request) {
 }
 
 // listed keeps the rows of the person's list.
-func (s *Server) listed(r *http.Request, rows []review.Row) []review.Row {
+func (s *Server) listed(r *http.Request, rows []caseload.Row) []caseload.Row {
 	if s.Accounts == nil {
 		return rows
 	}

@@ -10,6 +10,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/account"
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/report"
 	"lowtide/review"
@@ -19,7 +20,7 @@ import (
 
 // Server answers requests over one caseload.
 type Server struct {
-	Caseload  *review.Caseload
+	Caseload  *caseload.Caseload
 	Rules     *rule.Set
 	Equipment *equipment.Set
 	// Calls is what the Call desk goes by; nil is what the program brings.

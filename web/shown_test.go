@@ -17,6 +17,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
@@ -114,7 +115,7 @@ func shownServer(t testing.TB, entries ...casebook.Entry) (get func(path string)
 		}
 	}
 	eq := equipment.BuiltIn()
-	s := &Server{Caseload: review.NewCaseload(book, rules, eq), Rules: rules, Equipment: eq, Now: func() time.Time { return shownNow },
+	s := &Server{Caseload: caseload.New(book, rules, eq), Rules: rules, Equipment: eq, Now: func() time.Time { return shownNow },
 		Random: io.Reader(rand.NewChaCha8([32]byte{1})), Author: "nurse one", Zone: time.UTC}
 	h := s.Handler()
 	link, err := s.NewLink()

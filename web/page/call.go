@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"lowtide/casebook"
+	"lowtide/caseload"
 	"lowtide/review"
 	"lowtide/unit"
 )
@@ -409,7 +410,7 @@ func NewCallFound(frame Frame, m *review.CallModel, pending int) CallFoundPage {
 }
 
 // CallLineOf is one open call in a list.
-func CallLineOf(o review.OpenCall, k Clock) CallLine {
+func CallLineOf(o caseload.OpenCall, k Clock) CallLine {
 	who := o.Call.Caller
 	if who == "" {
 		who = "somebody"

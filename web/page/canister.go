@@ -54,7 +54,7 @@ func (p *CasePage) SetBleedLimit(rules *rule.Set, now time.Time) {
 }
 
 // fillWords says in one line of Rounds when the canister may be full.
-func fillWords(f review.RowFill, k Clock) string {
+func fillWords(f review.CanisterFull, k Clock) string {
 	of := ""
 	if f.Pump != "" {
 		of = " of pump " + f.Pump

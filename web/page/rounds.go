@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"lowtide/review"
+	"lowtide/caseload"
 	"lowtide/rule"
 )
 
@@ -109,7 +109,7 @@ const (
 
 // roundsItem is a row with the findings that pass the filter and its place in the order.
 type roundsItem struct {
-	row   *review.Row
+	row   *caseload.Row
 	clock *roundsClock
 	group int
 	rank  int
@@ -138,7 +138,7 @@ func (k *roundsClock) day(t time.Time) int {
 }
 
 // findingDay is the day on which a finding falls.
-func (k *roundsClock) findingDay(f *review.RowFinding) int {
+func (k *roundsClock) findingDay(f *caseload.RowFinding) int {
 	switch {
 	case f.Due != nil:
 		return k.day(*f.Due)
@@ -168,7 +168,7 @@ func clocks(now time.Time) func(zone string) *roundsClock {
 }
 
 // NewRounds builds the page from the rows of the caseload. rows is not modified.
-func NewRounds(frame Frame, rows []review.Row, pending int, f RoundsFilter, now time.Time, zone *time.Location) RoundsPage {
+func NewRounds(frame Frame, rows []caseload.Row, pending int, f RoundsFilter, now time.Time, zone *time.Location) RoundsPage {
 	p := RoundsPage{Frame: frame}
 	if pending > 0 {
 		p.Reading = fmt.Sprintf("Still reading %d cases: they are not in this list yet. Load the page again in a moment.", pending)
@@ -259,7 +259,7 @@ func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
 }
 
 // countRow adds the row to the counts and appends the day of each of its findings to on.
-func countRow(on []int8, r *review.Row, k *roundsClock, levels *[5]int, days *[4]int) []int8 {
+func countRow(on []int8, r *caseload.Row, k *roundsClock, levels *[5]int, days *[4]int) []int8 {
 	var seenLevel [6]bool
 	var seenDay [6]bool
 	for i := range r.Findings {

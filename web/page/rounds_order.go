@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lowtide/caseload"
 	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/wording"
@@ -14,7 +15,7 @@ import (
 
 // passesState keeps ended cases out, unless something in them is pressing: a case that was ended with filler
 // missing must not drop out of sight.
-func (f RoundsFilter) passesState(r *review.Row) bool {
+func (f RoundsFilter) passesState(r *caseload.Row) bool {
 	ended := r.Therapy.State == "ended"
 	if f.Ended {
 		return ended
@@ -30,12 +31,12 @@ func (f RoundsFilter) passesPerson(p review.Person, n *roundsNames) bool {
 }
 
 // passes tells whether a finding that falls on the day on is asked for, on the given day or on any (-1).
-func (f RoundsFilter) passes(fd *review.RowFinding, on, day int) bool {
+func (f RoundsFilter) passes(fd *caseload.RowFinding, on, day int) bool {
 	return (f.Level == "" || fd.Level == f.Level) && (day < 0 || on == day)
 }
 
 // place adds the row to the list, once, or once for each of the days that are asked for.
-func (f RoundsFilter) place(items []roundsItem, r *review.Row, k *roundsClock, on []int8) []roundsItem {
+func (f RoundsFilter) place(items []roundsItem, r *caseload.Row, k *roundsClock, on []int8) []roundsItem {
 	plan := -1
 	if r.Therapy.NextVisit != nil && f.Level == "" {
 		plan = k.day(*r.Therapy.NextVisit)

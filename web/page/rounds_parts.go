@@ -5,14 +5,14 @@ import (
 	"sort"
 	"strings"
 
-	"lowtide/review"
+	"lowtide/caseload"
 	"lowtide/rule"
 )
 
 // roundsNames are the names that the filters offer.
 type roundsNames struct{ nurses, teams []string }
 
-func newNames(rows []review.Row) *roundsNames {
+func newNames(rows []caseload.Row) *roundsNames {
 	nurses, teams := map[string]bool{}, map[string]bool{}
 	for i := range rows {
 		nurses[rows[i].Person.Nurse], teams[rows[i].Person.Team] = true, true
@@ -213,7 +213,7 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 // headlineLetters is how much of a headline a list shows; the case page shows all of it.
 const headlineLetters = 220
 
-func roundsFinding(fd *review.RowFinding, k *roundsClock) RoundsFinding {
+func roundsFinding(fd *caseload.RowFinding, k *roundsClock) RoundsFinding {
 	out := RoundsFinding{Level: string(fd.Level), Headline: fd.Headline, Wound: fd.Wound}
 	if cut := []rune(fd.Headline); len(fd.Headline) > headlineLetters && len(cut) > headlineLetters {
 		out.Headline = string(cut[:headlineLetters]) + " … (all of it in the case)"

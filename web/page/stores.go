@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
@@ -37,7 +38,7 @@ type StoreRow struct{ Words, Shelf, Cars, Unusable, Week, Fortnight, ReorderAt, 
 type StoreLotRow struct{ Item, Lot, Expires, Where, State, Left string }
 
 // NewStores builds the page. may tells whether the person may write; clinical whether she may see cases.
-func NewStores(frame Frame, s *review.Stores, eq *equipment.Set, k Clock, may, clinical bool) StoresPage {
+func NewStores(frame Frame, s *caseload.Stores, eq *equipment.Set, k Clock, may, clinical bool) StoresPage {
 	p := StoresPage{Frame: frame, AsOf: k.At(s.AsOf)}
 	p.Notes = storeNotes(s)
 	for _, l := range rule.Levels {
@@ -94,7 +95,7 @@ func withoutEntries(f review.Finding) review.Finding {
 	return f
 }
 
-func useWords(e review.ExpectedUse) string {
+func useWords(e caseload.ExpectedUse) string {
 	if e.High == 0 {
 		return "0"
 	}
@@ -108,7 +109,7 @@ func orWords(s, otherwise string) string {
 	return s
 }
 
-func storeNotes(s *review.Stores) []string {
+func storeNotes(s *caseload.Stores) []string {
 	out := []string{fmt.Sprintf("Expected use is that of %s in therapy, each number with its 80 %% interval.", countWords(s.Patients, "patient", "patients"))}
 	if s.CannotTell > 0 {
 		out = append(out, fmt.Sprintf("Of %s a part cannot be told, because a size, a filler, a canister or its readings are not recorded: more will be used than is said here.", countWords(s.CannotTell, "patient", "patients")))
@@ -131,7 +132,7 @@ func storeNotes(s *review.Stores) []string {
 }
 
 // storeForms are the small forms of the page. A car is that of the person who writes.
-func storeForms(s *review.Stores, eq *equipment.Set, author string) []AskForm {
+func storeForms(s *caseload.Stores, eq *equipment.Set, author string) []AskForm {
 	items := []Option{{Value: "", Words: "Choose"}}
 	for _, i := range eq.Items {
 		items = append(items, Option{Value: i.ID, Words: i.Words})
@@ -221,7 +222,7 @@ type BagVisitRow struct {
 var BagDays = []string{"Today", "Tomorrow"}
 
 // NewBag builds the page. account is whose bag and car it is.
-func NewBag(frame Frame, b *review.Bag, stores *review.Stores, account string, ahead int, k Clock) BagPage {
+func NewBag(frame Frame, b *caseload.Bag, stores *caseload.Stores, account string, ahead int, k Clock) BagPage {
 	st := stores.Stock
 	p := BagPage{Frame: frame, Heading: "Bag for today's visits", AsOf: k.At(k.Now), Day: b.Day}
 	if ahead > 0 {

@@ -8,9 +8,9 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/intake"
-	"lowtide/review"
 	"lowtide/stock"
 )
 
@@ -162,7 +162,7 @@ type UsedLot struct {
 }
 
 // usedRows lists the visits of the day.
-func usedRows(list []review.VisitUse, lots []stock.Lot, eq *equipment.Set, now time.Time) []UsedRow {
+func usedRows(list []caseload.VisitUse, lots []stock.Lot, eq *equipment.Set, now time.Time) []UsedRow {
 	var out []UsedRow
 	for _, v := range list {
 		zone, err := time.LoadLocation(v.Person.Zone)
@@ -201,7 +201,7 @@ func usedWords(u casebook.SupplyUsed) string {
 }
 
 // SetUsed puts the visits that a person made today into the page of the bag.
-func (p *BagPage) SetUsed(visits []review.VisitUse, stores *review.Stores, account string, eq *equipment.Set, now time.Time) {
+func (p *BagPage) SetUsed(visits []caseload.VisitUse, stores *caseload.Stores, account string, eq *equipment.Set, now time.Time) {
 	var lots []stock.Lot
 	for _, place := range []string{stock.Car(account), stock.Shelf} {
 		for _, l := range stores.Stock.Lots {

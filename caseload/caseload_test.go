@@ -1,4 +1,4 @@
-package review_test
+package caseload_test
 
 import (
 	"context"
@@ -7,17 +7,24 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/memory"
+	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
 )
 
-// TestRowsWithoutTime: a reader whose time ran out while she waited is told what is still to come; it is no failure.
-func TestRowsWithoutTime(t *testing.T) {
+func builtin(t testing.TB) *rule.Set {
+	t.Helper()
 	rules, err := rule.Builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
+	return rules
+}
+
+// TestRowsWithoutTime: a reader whose time ran out while she waited is told what is still to come; it is no failure.
+func TestRowsWithoutTime(t *testing.T) {
+	rules := builtin(t)
 	at := time.Date(2026, 3, 10, 12, 0, 0, 0, time.UTC)
 	book := casebook.Book{Store: memory.New()}
 	body := casebook.PersonRegistered{Name: "Ann Case", Place: "home", Zone: "Europe/London"}
@@ -25,7 +32,7 @@ func TestRowsWithoutTime(t *testing.T) {
 	if _, err := book.Append(t.Context(), "", e); err != nil {
 		t.Fatal(err)
 	}
-	load := review.NewCaseload(book, rules, equipment.BuiltIn())
+	load := caseload.New(book, rules, equipment.BuiltIn())
 	late, cancel := context.WithCancel(t.Context())
 	cancel()
 	rows, pending, err := load.Rows(late, at)
@@ -51,7 +58,7 @@ func TestRowsWithABrokenCase(t *testing.T) {
 		t.Fatal(err)
 	}
 	// Without equipment the review itself fails on the first case that needs it.
-	for name, load := range map[string]*review.Caseload{"bytes": review.NewCaseload(book, builtin(t), equipment.BuiltIn()), "program": review.NewCaseload(book, nil, nil)} {
+	for name, load := range map[string]*caseload.Caseload{"bytes": caseload.New(book, builtin(t), equipment.BuiltIn()), "program": caseload.New(book, nil, nil)} {
 		rows, pending, err := load.Rows(t.Context(), at)
 		if err != nil || len(rows) != 2 || pending != 0 {
 			t.Fatalf("%s: %d rows, %d pending, %v", name, len(rows), pending, err)

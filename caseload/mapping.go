@@ -1,9 +1,10 @@
-package review
+package caseload
 
 import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/review"
 )
 
 // readAs is how tables of a kind were last read in a case.
@@ -19,7 +20,7 @@ func mappingsOf(c *casebook.Case) map[string]readAs {
 			if out == nil {
 				out = map[string]readAs{}
 			}
-			out[l.Body.Key] = readAs{withoutHeader(l.Body.Mapping), l.At}
+			out[l.Body.Key] = readAs{review.WithoutHeader(l.Body.Mapping), l.At}
 		}
 	}
 	return out

@@ -1,4 +1,4 @@
-package review
+package caseload
 
 import (
 	"context"
@@ -10,86 +10,17 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
-	"lowtide/rule"
+	"lowtide/review"
 	"lowtide/stock"
 	"lowtide/supply"
 )
-
-// recallFacts says whether the patient has, or may have in the dressing, a recalled lot: more of it came than is recorded
-// as used up or taken back, or the dressing was not changed since the last entry that names it.
-func recallFacts(c *casebook.Case, eq *equipment.Set, s *stock.Stock, set sink) {
-	var lots, words, by []string
-	for _, r := range s.Recalls {
-		for _, g := range stock.Who(stock.UsesOf(c, eq.ItemID), r.Item, r.Lot) {
-			if g.Count <= 0 && changedSince(c, eq, g) {
-				continue
-			}
-			lots = append(lots, lotWords(eq, g.Item, g.Lot))
-			if w := recallWords(c.Zone, r); !contains(words, w) {
-				words = append(words, w)
-			}
-			by = append(by, g.Entries...)
-		}
-	}
-	set("supply.recalled", strings.Join(lots, "; "), entriesOf(by...)...)
-	set("supply.recall_words", strings.Join(words, " "), entriesOf(by...)...)
-}
-
-// changedSince tells whether what was used of a lot is gone: its canister or its dressing was changed since. Where there are
-// several pumps or wounds, one change does not tell which, so that the newest of every one is asked for.
-func changedSince(c *casebook.Case, eq *equipment.Set, g stock.Given) bool {
-	if i, ok := eq.Item(g.Item); ok && i.CanisterML > 0 {
-		names := PumpNames(c)
-		if len(names) == 0 {
-			names = []string{newestPump(c)}
-		}
-		for _, name := range names {
-			if k := CanisterOn(c, name); k.ChangedAt == nil || !k.ChangedAt.After(g.Last) {
-				return false
-			}
-		}
-		return true
-	}
-	for i := range c.Wounds {
-		if w := &c.Wounds[i]; len(w.Changes) > 0 && (w.Count.Total() > 0 || !w.Count.Known) && !w.Changes[len(w.Changes)-1].At.After(g.Last) {
-			return false
-		}
-	}
-	return len(c.Changes) > 0 && c.Changes[len(c.Changes)-1].At.After(g.Last)
-}
-
-// namesLots tells whether anything in the case says what supplies the patient got.
-func namesLots(c *casebook.Case) bool {
-	for _, d := range c.Changes {
-		if len(d.Body.Used) > 0 {
-			return true
-		}
-	}
-	return len(c.Supplies) > 0
-}
-
-func lotWords(eq *equipment.Set, item, lot string) string {
-	if lot == "" {
-		return eq.ItemWords(item) + ", no lot recorded"
-	}
-	return eq.ItemWords(item) + ", lot " + lot
-}
-
-func recallWords(zone *time.Location, r stock.Recall) string {
-	w := "Recalled by " + r.By + ", recorded " + Clock(zone, r.At) + "."
-	if r.Note != "" {
-		w += " " + strings.TrimSuffix(r.Note, ".") + "."
-	}
-	return w
-}
 
 // Stores is the agency's stock with what is expected to be used. It holds no patient: items, lots and numbers only.
 type Stores struct {
 	AsOf  time.Time   `json:"as_of"`
 	Items []StoreItem `json:"items"`
 	// Findings are those of the rules about stock, ordered like those of a case.
-	Findings []Finding `json:"findings"`
+	Findings []review.Finding `json:"findings"`
 	// Patients are counted in the expected use, CannotTell of them only in part; Pending cases were not read yet, or
 	// cannot be.
 	Patients   int `json:"patients"`
@@ -168,11 +99,6 @@ func (l StoreLot) PlaceWords() string {
 	return strings.Join(out, ", ")
 }
 
-const (
-	weekD      = 7
-	fortnightD = 14
-)
-
 // Stores brings the caseload up to date and returns the agency's stock. Days are counted in zone.
 func (l *Caseload) Stores(ctx context.Context, now time.Time, zone *time.Location) (*Stores, error) {
 	l.mu.Lock()
@@ -200,7 +126,7 @@ func (l *Caseload) makeStores(ctx context.Context, now time.Time, zone *time.Loc
 	}
 	uses := l.uses()
 	st := stock.Fold(entries, uses)
-	s := &Stores{AsOf: now, Stock: st, Plan: st.Plan, Unknown: st.Unknown, Pending: l.unread(), Findings: []Finding{}}
+	s := &Stores{AsOf: now, Stock: st, Plan: st.Plan, Unknown: st.Unknown, Pending: l.unread(), Findings: []review.Finding{}}
 	erased, err := l.Book.Erased(ctx)
 	if err != nil {
 		return nil, err
@@ -220,12 +146,12 @@ func (l *Caseload) makeStores(ctx context.Context, now time.Time, zone *time.Loc
 			continue
 		}
 		s.Patients++
-		if k.needs.expect(now, now.Add(weekD*24*time.Hour), sum(week)) {
+		if k.needs.Expect(now, now.Add(review.Week), sum(week)) {
 			s.CannotTell++
 		}
-		k.needs.expect(now, now.Add(fortnightD*24*time.Hour), sum(fortnight))
+		k.needs.Expect(now, now.Add(review.Fortnight), sum(fortnight))
 		if st.Plan != nil {
-			k.needs.expect(now, now.Add(time.Duration(st.Plan.LeadDays*24*float64(time.Hour))), sum(lead))
+			k.needs.Expect(now, now.Add(time.Duration(st.Plan.LeadDays*24*float64(time.Hour))), sum(lead))
 		}
 	}
 	y, m, d := now.In(zone).Date()
@@ -236,7 +162,7 @@ func (l *Caseload) makeStores(ctx context.Context, now time.Time, zone *time.Loc
 	for i := range s.Items {
 		s.Findings = append(s.Findings, l.storeFindings(&s.Items[i], st, uses, now, zone)...)
 	}
-	sortFindings(s.Findings)
+	review.SortFindings(s.Findings)
 	return s, nil
 }
 
@@ -312,7 +238,7 @@ func (l *Caseload) storeItem(st *stock.Stock, id string, today time.Time, week, 
 			it.Cars += x.Count
 		}
 	}
-	it.left(today, fortnight.Mean/fortnightD)
+	it.left(today, fortnight.Mean/(review.Fortnight.Hours()/24))
 	if p := st.Plan; p != nil && p.LeadDays > 0 && p.ServicePct > 0 && p.ServicePct < 100 {
 		r := supply.ReorderPoint(lead.Mean/p.LeadDays, lead.Variance/p.LeadDays, supply.Lead{Days: p.LeadDays, SDDays: p.LeadSDDays, Service: p.ServicePct / 100})
 		it.ReorderAt, it.Safety = &r.Point, &r.Safety
@@ -341,21 +267,13 @@ func (it *StoreItem) left(today time.Time, perDay float64) {
 }
 
 // storeFindings judges the rules about stock, once for the item and once for each of its lots.
-func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Use, now time.Time, zone *time.Location) []Finding {
-	var out []Finding
-	judge := func(place string, fill func(sink)) {
-		f := rule.NewFacts(func(t time.Time) string { return t.In(zone).Format("Mon 2 Jan 2006") })
-		fill(f.Set)
-		for _, o := range l.Rules.Judge(f, now) {
-			if o.Rule.Area == rule.AreaStores && (o.State == rule.Yes || o.State == rule.CannotTell) {
-				g := finding(nil, &o)
-				g.Wound = place
-				out = append(out, g)
-			}
-		}
+func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Use, now time.Time, zone *time.Location) []review.Finding {
+	var out []review.Finding
+	judge := func(place string, fill func(review.Sink)) {
+		out = append(out, review.OfStock(l.Rules, fill, place, now, zone)...)
 	}
 	if it.Week.High > 0 || it.Fortnight.High > 0 {
-		judge(it.Words, func(set sink) {
+		judge(it.Words, func(set review.Sink) {
 			set("stock.words", it.Words)
 			set("stock.on_hand", float64(it.Shelf+it.Cars))
 			set("stock.use_words", it.Week.Words())
@@ -365,8 +283,8 @@ func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Us
 		})
 	}
 	for _, x := range it.Lots {
-		judge(lotWords(l.Equipment, it.Item, x.Lot), func(set sink) {
-			set("stock.lot_words", lotWords(l.Equipment, it.Item, x.Lot))
+		judge(review.LotWords(l.Equipment, it.Item, x.Lot), func(set review.Sink) {
+			set("stock.lot_words", review.LotWords(l.Equipment, it.Item, x.Lot))
 			set("stock.lot_count", float64(x.Count))
 			set("stock.lot_where", x.PlaceWords())
 			if day, err := time.ParseInLocation(time.DateOnly, x.Expires, zone); err == nil {
@@ -376,7 +294,7 @@ func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Us
 			r, recalled := st.Recalled(it.Item, x.Lot)
 			set("stock.recalled", recalled)
 			if recalled {
-				set("stock.recall_words", recallWords(zone, r))
+				set("stock.recall_words", review.RecallWords(zone, r))
 				set("stock.recall_patients", float64(patientsWith(stock.Who(uses, r.Item, r.Lot))))
 			}
 		})

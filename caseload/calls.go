@@ -1,4 +1,4 @@
-package review
+package caseload
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/review"
 	"lowtide/trouble"
 )
 
@@ -36,7 +37,7 @@ func keepCalls(calls []casebook.Call) (k callsKept) {
 // OpenCall is a call without an end. Case is empty for one that belongs to no case yet.
 type OpenCall struct {
 	Case   string
-	Person Person
+	Person review.Person
 	Call   casebook.Call
 }
 
@@ -62,7 +63,7 @@ func (l *Caseload) OpenCalls(ctx context.Context, now time.Time) (out []OpenCall
 }
 
 // CallTally counts what ended calls found, over every case and the desk's own calls, as the model names causes.
-func (l *Caseload) CallTally(ctx context.Context, m *CallModel, now time.Time) (t CallTally, pending int, err error) {
+func (l *Caseload) CallTally(ctx context.Context, m *review.CallModel, now time.Time) (t review.CallTally, pending int, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if err := l.syncCalls(ctx, now); err != nil {

@@ -1,4 +1,4 @@
-package review
+package caseload
 
 import (
 	"context"
@@ -6,13 +6,14 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/review"
 )
 
 // PumpHeld is one spell of a pump with a patient.
 type PumpHeld struct {
 	Pump, Class string
 	Case        string
-	Person      Person
+	Person      review.Person
 	Since       time.Time
 	// Until is nil while the patient has it.
 	Until *time.Time
@@ -23,7 +24,7 @@ type PumpHeld struct {
 }
 
 // pumpsOf lists the spells of a case's pumps.
-func pumpsOf(c *casebook.Case, p Person) []PumpHeld {
+func pumpsOf(c *casebook.Case, p review.Person) []PumpHeld {
 	var out []PumpHeld
 	for _, u := range c.Pumps {
 		h := PumpHeld{Pump: u.Assigned.Body.Pump, Class: u.Assigned.Body.Class, Case: c.ID, Person: p, Since: u.Assigned.At}

@@ -1,4 +1,6 @@
-package review
+// Package caseload keeps many cases in view: it lists their reviews for Rounds, the bag, the stores and the pumps, and
+// reviews a case again only when its entries or the time can have changed what is said of it.
+package caseload
 
 import (
 	"context"
@@ -11,6 +13,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/healing"
+	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/stock"
 )
@@ -54,7 +57,7 @@ type kept struct {
 	read map[string]readAs
 	// uses are what the case took of the agency's supplies, needs what it will use.
 	uses  []stock.Use
-	needs *Needs
+	needs *review.Needs
 	visit madeVisit
 	pumps []PumpHeld
 }
@@ -62,24 +65,14 @@ type kept struct {
 // Row is a case in a list.
 type Row struct {
 	Case    string
-	Person  Person
-	Therapy Therapy
+	Person  review.Person
+	Therapy review.Therapy
 	// Fill is when the canister in place may be full.
-	Fill RowFill
+	Fill review.CanisterFull
 	// Failed tells that the case could not be read or reviewed: its one finding says so, and its person may be missing.
 	Failed bool
 	// Findings are in the order of the review, without the parts that only a case's own page shows.
 	Findings []RowFinding
-}
-
-// RowFill is when a canister is full with a chance of one in ten, even and nine in ten, each rounded down to the half
-// hour; zero is not within a year, and an Early of zero beside an Even is "read as full then". Cannot says why nothing can
-// be told; with several pumps it can stand beside the times of another pump. All are empty when there is no therapy.
-type RowFill struct {
-	Early, Even, Late time.Time
-	Cannot            string
-	// Pump is the pump that the times are about, where the patient has several.
-	Pump string
 }
 
 // RowFinding is a finding in a list.
@@ -96,8 +89,8 @@ type RowFinding struct {
 // feedPage is how many links are read at a time.
 const feedPage = 5000
 
-// NewCaseload returns a caseload over the book; nothing is read yet.
-func NewCaseload(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caseload {
+// New returns a caseload over the book; nothing is read yet.
+func New(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caseload {
 	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}, erased: map[string]bool{}, register: true,
 		desk: deskKept{calls: map[string]callsKept{}, stale: map[string]bool{}}}
 }
@@ -273,7 +266,7 @@ const tryAgain = time.Minute
 // must neither hide the others nor vanish from the list.
 func (l *Caseload) keepOrTell(ctx context.Context, id string, now time.Time) (k *kept, err error) {
 	failed := func(why string) *kept {
-		row := Row{Case: id, Failed: true, Person: Person{Name: "Case " + id, Zone: "UTC"}, Therapy: Therapy{State: "open"}, Findings: []RowFinding{{Level: rule.ActNow, State: rule.CannotTell,
+		row := Row{Case: id, Failed: true, Person: review.Person{Name: "Case " + id, Zone: "UTC"}, Therapy: review.Therapy{State: "open"}, Findings: []RowFinding{{Level: rule.ActNow, State: rule.CannotTell,
 			Headline: "cannot tell: this case could not be reviewed, and nothing in it was checked. Look at the patient, and tell whoever looks after this computer: " + why}}}
 		return &kept{row: row, from: now, until: now.Add(tryAgain)}
 	}
@@ -306,18 +299,18 @@ func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, e
 		return nil, err
 	}
 	c := l.fold(ctx, id, entries)
-	r := OfWith(c, l.Rules, l.Equipment, l.recalls, now)
-	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: fillOf(r)}
+	r := review.OfWith(c, l.Rules, l.Equipment, l.recalls, now)
+	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r)}
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	return &kept{row: row, from: now, until: r.Until, ended: endedSizes(c), calls: keepCalls(callsOf(c)), read: mappingsOf(c), pumps: pumpsOf(c, r.Person), visit: madeVisitOf(c),
-		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: NeedsOf(c, l.Equipment, FluidsOf(c, l.Equipment, l.Rules, now))}, nil
+	return &kept{row: row, from: now, until: r.Until, ended: review.EndedSizes(c), calls: keepCalls(callsOf(c)), read: mappingsOf(c), pumps: pumpsOf(c, r.Person), visit: madeVisitOf(c),
+		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: review.NeedsOf(c, l.Equipment, review.FluidsOf(c, l.Equipment, l.Rules, now))}, nil
 }
 
 // Case reads, folds and reviews one case, and returns the head that an append has to name. A case without
 // entries, and one of the program's own, gives nil, nil and ""; an erased one gives [casebook.ErrErased].
-func (l *Caseload) Case(ctx context.Context, id string, now time.Time) (*casebook.Case, *Review, string, error) {
+func (l *Caseload) Case(ctx context.Context, id string, now time.Time) (*casebook.Case, *review.Review, string, error) {
 	if casebook.Reserved(id) {
 		return nil, nil, "", nil
 	}
@@ -339,13 +332,13 @@ func (l *Caseload) fold(ctx context.Context, id string, entries []casebook.Entry
 }
 
 // Review reviews a folded case with the recalls in force now.
-func (l *Caseload) Review(ctx context.Context, c *casebook.Case, asOf time.Time) (*Review, error) {
-	if !namesLots(c) {
-		return OfWith(c, l.Rules, l.Equipment, nil, asOf), nil // no lot, no recall
+func (l *Caseload) Review(ctx context.Context, c *casebook.Case, asOf time.Time) (*review.Review, error) {
+	if !review.NamesLots(c) {
+		return review.OfWith(c, l.Rules, l.Equipment, nil, asOf), nil // no lot, no recall
 	}
 	recalls, err := l.Recalls(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return OfWith(c, l.Rules, l.Equipment, recalls, asOf), nil
+	return review.OfWith(c, l.Rules, l.Equipment, recalls, asOf), nil
 }

@@ -1,11 +1,13 @@
-package review
+package caseload
 
 import (
 	"context"
 	"slices"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/review"
 	"lowtide/stock"
 	"lowtide/supply"
 )
@@ -35,7 +37,7 @@ func (l *Caseload) Lots(ctx context.Context, account, caseID string, now time.Ti
 	}
 	var wanted []string
 	if k := l.kept[caseID]; k != nil && k.needs != nil {
-		wanted = k.needs.items()
+		wanted = k.needs.Items()
 	}
 	slices.SortStableFunc(at, func(a, b stock.Lot) int {
 		rank := func(x stock.Lot) int {
@@ -71,18 +73,6 @@ func (l *Caseload) lotsAt(place string, now time.Time) []stock.Lot {
 	return out
 }
 
-// items are the items that the case will use.
-func (n *Needs) items() []string {
-	var out []string
-	for _, w := range n.Wounds {
-		out = append(out, w.Item)
-	}
-	for _, k := range n.Cans {
-		out = append(out, k.Item)
-	}
-	return out
-}
-
 // madeVisit is the newest change of dressing of a case.
 type madeVisit struct {
 	entry, author string
@@ -110,16 +100,16 @@ func madeVisitOf(c *casebook.Case) madeVisit {
 // VisitUse is a visit of the day with what it used, or, when it does not say, with what it takes by the list.
 type VisitUse struct {
 	Case   string
-	Person Person
+	Person review.Person
 	Entry  string
 	At     time.Time
 	Used   []casebook.SupplyUsed
 	// Expected is filled when Used is empty: what the list says that such a visit takes.
-	Expected []BagLine
+	Expected []review.BagLine
 }
 
 // Used lists the visits that a person made on the day of now, by what they used. Days are those of each patient.
-func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine func(Person) bool) ([]VisitUse, error) {
+func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine func(review.Person) bool) ([]VisitUse, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if err := l.upToDate(ctx, now); err != nil {
@@ -133,7 +123,7 @@ func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine
 		}
 		u := VisitUse{Case: id, Person: k.row.Person, Entry: v.entry, At: v.at, Used: v.used}
 		if len(v.used) == 0 && k.needs != nil {
-			u.Expected = k.needs.taken(v)
+			u.Expected = k.needs.Taken(v.wounds, v.canister)
 		}
 		out = append(out, u)
 	}
@@ -141,33 +131,7 @@ func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine
 		if c := a.At.Compare(b.At); c != 0 {
 			return c
 		}
-		return compareText(a.Case, b.Case)
+		return strings.Compare(a.Case, b.Case)
 	})
 	return out, nil
-}
-
-func compareText(a, b string) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
-}
-
-// taken is what a visit takes by the list: a kit for each wound that it changed, and a canister if it put one in.
-func (n *Needs) taken(v madeVisit) []BagLine {
-	var out []BagLine
-	for _, w := range n.Wounds {
-		if w.Item != "" && contains(v.wounds, w.Wound) {
-			out = append(out, BagLine{w.Item, w.Count, "change of wound " + w.Wound})
-		}
-	}
-	for i, k := range n.Cans {
-		if i == 0 && v.canister && k.Item != "" {
-			out = append(out, BagLine{k.Item, 1, "new canister"})
-		}
-	}
-	return out
 }
