@@ -65,6 +65,7 @@ var mayImport = map[string]string{
 	"evidence/cmd/outline":  "*",
 	"evidence/scene":        "outline", // paints what the outline measures
 	"evidence/cmd/pumplog":  "*",
+	"evidence/casegen":      "unit casebook intake pumplog equipment rule trouble", // invents cases for laws and for comparing two programs
 	"evidence/logsim":       "pumplog suction therapy",
 	"demo/photo/gen":        "*",
 	"docs/format/gen":       "casebook intake",
