@@ -13,7 +13,7 @@ import (
 	"lowtide/unit"
 )
 
-//go:embed data source payer
+//go:embed data source payer plan
 var pack embed.FS
 
 // Builtin loads the pack that comes with the program.
@@ -168,6 +168,7 @@ func readRule(f *fields) *Rule {
 	for _, v := range f.list("value") {
 		r.Values = append(r.Values, readValue(v, r))
 	}
+	r.Acts = readActs(f)
 	r.Cases = readCases(f, r, false)
 	return r
 }

@@ -188,11 +188,13 @@ type Rule struct {
 	Headline     string `json:"headline"`
 	CannotTell   string `json:"cannot_tell,omitempty"`
 	Do           string `json:"do"`
-	Due          string `json:"due,omitempty"`
-	Clears       string `json:"clears"`
-	SourceID     string `json:"source"`
-	Locator      string `json:"locator"`
-	Sure         Sure   `json:"sure"`
+	// Acts are what Do asks for, in the words of the plan.
+	Acts     []Act  `json:"acts"`
+	Due      string `json:"due,omitempty"`
+	Clears   string `json:"clears"`
+	SourceID string `json:"source"`
+	Locator  string `json:"locator"`
+	Sure     Sure   `json:"sure"`
 	// From and Until are midnights UTC; a zero Until means "until further notice".
 	From   time.Time `json:"from"`
 	Until  time.Time `json:"until,omitzero"`

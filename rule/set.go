@@ -70,7 +70,7 @@ func (s *Set) Sources() []Source {
 }
 
 // Hash is the SHA-256, in hexadecimal, over the canonical content of the set: every rule, source and
-// payer's policy with the local changes in it, as JSON in the order of the set. The layout of files and of TOML does not enter.
+// payer's policy with the local changes in it, and the table of acts, as JSON in the order of the set. The layout of files and of TOML does not enter.
 func (s *Set) Hash() string { return s.hash }
 
 // link checks what needs more than one file, and compiles every rule.
@@ -122,7 +122,8 @@ func (s *Set) finish() {
 		Rules    []*Rule
 		Sources  []*Source
 		Payers   []*payer.Policy
-	}{s.Protocol, s.rules, s.sources, s.payers})
+		Plan     *PlanTable
+	}{s.Protocol, s.rules, s.sources, s.payers, Plans()})
 	if err != nil {
 		panic("rule: a checked set has no JSON: " + err.Error())
 	}

@@ -17,6 +17,7 @@ applies = "known(canister.volume_mL)"
 when = "canister.volume_mL > limit_mL"
 headline = "{canister.volume_mL} is above {limit_mL}."
 do = "Look."
+acts = ["look pump"]
 clears = "A lower reading."
 source = "common-practice"
 sure = "M"

@@ -40,6 +40,7 @@ when = 'alarm.open == "leak"'
 applies = 'known(alarm.open)'
 headline = "The alarm ({alarm.open}) of {alarm.open_at} is not settled."
 do = "Press the edges of the drape first."
+acts = ["look pump"]
 clears = "The alarm is settled."
 source = "own-2020-test"
 locator = "p. 7"
@@ -66,6 +67,7 @@ when = "since(canister.changed_at) > limit_h"
 headline = "The canister has been in since {canister.changed_at}."
 cannot_tell = "Cannot tell how long the canister has been in."
 do = "Change the canister."
+acts = ["look pump"]
 due = "canister.changed_at + limit_h"
 clears = "A canister change is recorded."
 source = "own-2020-test"

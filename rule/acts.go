@@ -1,0 +1,282 @@
+package rule
+
+import (
+	"fmt"
+	"io/fs"
+	"sort"
+	"strings"
+	"sync"
+)
+
+// Act is one thing that a rule asks for, as the key acts of a rule lists it:
+//
+//	"VERB", "VERB OBJECT", either with " at LEVEL" behind it, and "?" at the end of one that the rule's text names
+//	only under a condition ("if it cannot be restored, the dressing comes off").
+type Act struct {
+	// Do is a verb of the table, such as leave-suction-off.
+	Do string `json:"do"`
+	// About is what it is about, one of the objects of the verb. It adds to the sentence, never to the precedence.
+	About string `json:"about,omitempty"`
+	// Level is the act's own level; empty means that of the finding.
+	Level Level `json:"level,omitempty"`
+	// If marks an act under a condition. It is no step of a plan; but where it would have to wait, the text of its
+	// rule may not be printed.
+	If bool `json:"if,omitempty"`
+}
+
+// Verb is one word of the vocabulary of acts.
+type Verb struct {
+	Name string `json:"name"`
+	// Step is the part of the plan where it is said.
+	Step string `json:"step"`
+	// Say is the clause, in the imperative; Running takes its place while suction runs, or nobody knows.
+	Say     string `json:"say,omitempty"`
+	Running string `json:"running,omitempty"`
+	// Objects are what it can be about, each with its own clause, or its words in the sentence of the step.
+	Objects map[string]string `json:"objects,omitempty"`
+	// First marks an act that is asked only before suction has run for the first time.
+	First bool `json:"first,omitempty"`
+}
+
+// Words returns the clause of the verb for an object.
+func (v *Verb) Words(about string, off bool) string {
+	switch {
+	case about != "":
+		return v.Objects[about]
+	case !off && v.Running != "":
+		return v.Running
+	}
+	return v.Say
+}
+
+// PlanStep is one part of a plan: acts of one level that are said in one sentence.
+type PlanStep struct {
+	Name  string `json:"name"`
+	Title string `json:"title"`
+	// Say is the sentence, with {acts} or {objects} and {when} in it.
+	Say string `json:"say"`
+	// Form is where the nurse answers it.
+	Form string `json:"form,omitempty"`
+}
+
+// Precedence is one row of the table of acts that cannot go together: where both are asked, the first stands.
+type Precedence struct {
+	First   string   `json:"first"`
+	Wait    []string `json:"wait"`
+	Because string   `json:"because"`
+	Source  string   `json:"source"`
+	Locator string   `json:"locator,omitempty"`
+	Sure    Sure     `json:"sure"`
+}
+
+// PlanTable is the vocabulary of acts and what goes before what, from the files of rule/plan. It is read-only.
+type PlanTable struct {
+	Steps []PlanStep   `json:"steps"`
+	Verbs []Verb       `json:"verbs"`
+	Rows  []Precedence `json:"rows"`
+
+	verb map[string]int
+}
+
+// Verb returns the verb with the name, or nil; its place is its rank within the table.
+func (t *PlanTable) Verb(name string) *Verb {
+	if i, ok := t.verb[name]; ok {
+		return &t.Verbs[i]
+	}
+	return nil
+}
+
+// VerbRank returns the place of a verb in the table.
+func (t *PlanTable) VerbRank(name string) int {
+	if i, ok := t.verb[name]; ok {
+		return i
+	}
+	return len(t.Verbs)
+}
+
+// StepRank returns the place of a step in the table.
+func (t *PlanTable) StepRank(name string) int {
+	for i := range t.Steps {
+		if t.Steps[i].Name == name {
+			return i
+		}
+	}
+	return len(t.Steps)
+}
+
+// Step returns the step with the name.
+func (t *PlanTable) Step(name string) PlanStep {
+	if i := t.StepRank(name); i < len(t.Steps) {
+		return t.Steps[i]
+	}
+	return PlanStep{}
+}
+
+// Clash returns the row by which the second act waits for the first, or nil.
+func (t *PlanTable) Clash(first, second string) *Precedence {
+	for i := range t.Rows {
+		if r := &t.Rows[i]; r.First == first && rank(r.Wait, second) < len(r.Wait) {
+			return r
+		}
+	}
+	return nil
+}
+
+// Plans returns the table that comes with the program. It panics when its files are wrong, which a test rules out.
+var Plans = sync.OnceValue(func() *PlanTable {
+	t, found := readPlanTable(pack)
+	if len(found) > 0 {
+		panic("rule: " + found.Error())
+	}
+	return t
+})
+
+// readPlanTable reads plan/acts.toml and plan/precedence.toml.
+func readPlanTable(fsys fs.FS) (*PlanTable, Problems) {
+	var found Problems
+	t := &PlanTable{verb: map[string]int{}}
+	if f := openTOML(fsys, "plan/acts.toml", &found); f != nil {
+		for _, s := range f.list("step") {
+			t.Steps = append(t.Steps, PlanStep{s.need("name", "name the step"), s.need("title", "write its title"), s.need("say", "write its sentence"), s.blank("form")})
+			s.done()
+		}
+		for _, a := range f.list("act") {
+			v := Verb{Name: a.need("name", "name the act"), Step: a.need("step", "say in which step"), Say: a.text("say"), Running: a.text("running"),
+				Objects: a.texts("objects"), First: a.flag("first")}
+			switch {
+			case t.Verb(v.Name) != nil:
+				a.say("name", v.Name+" is there twice", "take one out")
+			case t.StepRank(v.Step) == len(t.Steps):
+				a.say("step", fmt.Sprintf("there is no step %q", v.Step), "name one of the steps")
+			case v.Say == "" && len(v.Objects) == 0:
+				a.say("say", "is missing", "write the clause, or objects")
+			}
+			a.done()
+			t.verb[v.Name] = len(t.Verbs)
+			t.Verbs = append(t.Verbs, v)
+		}
+		f.done()
+	}
+	if f := openTOML(fsys, "plan/precedence.toml", &found); f != nil {
+		for _, r := range f.list("row") {
+			row := Precedence{First: r.need("first", "name the act that stands"), Because: r.need("because", "say why the others wait"),
+				Source: r.need("source", "name a file of source"), Locator: r.blank("locator"), Sure: needOne(r, "sure", []Sure{Read, ReadSecond, Computed, Memory})}
+			row.Wait, _ = r.constant("wait").([]string)
+			for _, name := range append([]string{row.First}, row.Wait...) {
+				if t.Verb(name) == nil {
+					r.say("wait", fmt.Sprintf("there is no act %q", name), "use a word of plan/acts.toml")
+				}
+			}
+			r.done()
+			t.Rows = append(t.Rows, row)
+		}
+		f.done()
+	}
+	return t, found
+}
+
+func openTOML(fsys fs.FS, file string, found *Problems) *fields {
+	raw, err := fs.ReadFile(fsys, file)
+	if err != nil {
+		*found = append(*found, Problem{file, "", "cannot be read: " + err.Error(), "put it back"})
+		return nil
+	}
+	return readTOML(file, raw, found)
+}
+
+// texts reads an optional table of texts.
+func (f *fields) texts(key string) map[string]string {
+	sub := f.sub(key)
+	if sub == nil {
+		return nil
+	}
+	out := map[string]string{}
+	for k := range sub.table {
+		out[k] = sub.need(k, "write its words")
+	}
+	return out
+}
+
+// readActs reads the acts of a rule and checks each against the vocabulary. A rule without acts is refused.
+func readActs(f *fields) []Act {
+	const remedy = `list what the text asks for, as in acts = ["leave-suction-off", "tell-prescriber bleeding"]; rule/plan/acts.toml has the words`
+	if !f.has("acts") {
+		f.say("acts", "is missing", remedy)
+		return nil
+	}
+	list, ok := f.constant("acts").([]string)
+	if !ok {
+		f.say("acts", "is not a list of texts", remedy)
+		return nil
+	}
+	var out []Act
+	firm := 0
+	for _, s := range list {
+		a, wrong := parseAct(s)
+		if wrong != "" {
+			f.say("acts", fmt.Sprintf("%q %s", s, wrong), remedy)
+			continue
+		}
+		if !a.If {
+			firm++
+		}
+		out = append(out, a)
+	}
+	if firm == 0 {
+		f.say("acts", "names none that holds without a condition", "name at least one")
+	}
+	return out
+}
+
+// parseAct reads one act, and says what is wrong with it.
+func parseAct(s string) (a Act, wrong string) {
+	rest, cond := strings.CutSuffix(s, "?")
+	a.If = cond
+	if before, level, ok := strings.Cut(rest, " at "); ok {
+		rest, a.Level = before, Level(level)
+		if a.Level.Rank() == len(Levels) {
+			return a, fmt.Sprintf("has an unknown level; write one of %q", Levels)
+		}
+	}
+	a.Do, a.About, _ = strings.Cut(rest, " ")
+	v := Plans().Verb(a.Do)
+	if v == nil {
+		return a, "is no act"
+	}
+	_, known := v.Objects[a.About]
+	switch {
+	case a.About == "" && v.Say == "":
+		return a, "does not say what it is about; write one of " + strings.Join(objects(v), ", ")
+	case a.About != "" && !known:
+		return a, "is about something that this act does not know; write one of " + strings.Join(objects(v), ", ")
+	}
+	return a, ""
+}
+
+func objects(v *Verb) []string {
+	var out []string
+	for o := range v.Objects {
+		out = append(out, o)
+	}
+	sort.Strings(out)
+	return out
+}
+
+// Acts returns what the outcome asks for, each with its level: for yes the acts of the rule, for "cannot tell" to find
+// out what is missing, whose words are those of [Outcome.Missing].
+func (o *Outcome) Acts() []Act {
+	switch o.State {
+	case Yes:
+		out := make([]Act, len(o.Rule.Acts))
+		for i, a := range o.Rule.Acts {
+			if a.Level == "" {
+				a.Level = o.Rule.Level
+			}
+			out[i] = a
+		}
+		return out
+	case CannotTell:
+		return []Act{{Do: "ask", Level: o.Level()}}
+	}
+	return nil
+}
