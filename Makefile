@@ -87,6 +87,16 @@ deep: ## long simulations and fuzzing (hours)
 bench: ## the budgets
 	go test -run '^$$' -bench . -benchmem ./review ./caseload ./web ./casebook/sqlite ./suction ./fluid ./healing ./intake ./rule ./outline ./cli ./report/...
 
+# The checkout to compare with, and folders of further case files: make differ BASE=../other CASES=,dir
+BASE ?=
+CASES ?=
+.PHONY: differ
+differ: ## compare the answers of another checkout's program with ours over 2,000 invented cases
+	@[ -n "$(BASE)" ] || { echo "name the other checkout: make differ BASE=../other"; exit 1; }
+	dir=$$(mktemp -d); trap 'rm -rf "$$dir"' EXIT
+	go run ./tests/differ -cases "$$dir" -write
+	go run ./tests/differ -cases "$$dir$(CASES)" -base "$(BASE)"
+
 .PHONY: tour
 tour: ## the packages in the order of the road
 	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer rule equipment stock review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do

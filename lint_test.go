@@ -70,6 +70,8 @@ var mayImport = map[string]string{
 	"demo/photo/gen":        "*",
 	"docs/format/gen":       "casebook intake",
 	"tests/shots":           "*",
+	"tests/differ":          "casebook intake demo evidence/casegen",
+	"tests/differ/dump":     "cli",
 }
 
 // computing packages are pure: no files, network, clock, environment or randomness of their own.
