@@ -77,7 +77,9 @@ func differ(w io.Writer, dirs []string, base, next, saved, only string, examples
 		if i > 0 {
 			file = ""
 		}
-		wait.Go(func() { answers[i], errs[i] = remember(file, todo, func() ([]answer, error) { return ask(tmp, checkout, i, todo) }) })
+		wait.Go(func() {
+			answers[i], errs[i] = remember(file, todo, func() ([]answer, error) { return ask(tmp, checkout, i, todo) })
+		})
 	}
 	wait.Wait()
 	if err := errors.Join(errs[:]...); err != nil {
