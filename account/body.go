@@ -20,6 +20,7 @@ const (
 	KindLink           casebook.Kind = "account.link"
 	KindSignedOut      casebook.Kind = "account.signed_out"
 	KindDevice         casebook.Kind = "account.device"
+	KindPasskeys       casebook.Kind = "account.passkeys"
 )
 
 // Created starts an account. Name signs in and stands as author of entries; it is never given to somebody else.
@@ -46,7 +47,7 @@ type RolesSet struct {
 	Teams []string `json:"teams,omitempty"`
 }
 
-// PasskeyAdded adds the public half of a passkey. ID is the credential's ID in base64url; Credential is what
+// PasskeyAdded adds the public half of a passkey. Every session of the account ends but the one that added it. ID is the credential's ID in base64url; Credential is what
 // package passkey keeps.
 type PasskeyAdded struct {
 	Name       string          `json:"name"`
@@ -97,6 +98,15 @@ type DeviceKnown struct {
 	Hash string `json:"hash"`
 }
 
+// PasskeysAsked says whether everybody is asked for a passkey. A session that was not opened by one can then do no
+// more than add one.
+type PasskeysAsked struct {
+	All bool `json:"all"`
+}
+
+// Kind implements [casebook.Body].
+func (PasskeysAsked) Kind() casebook.Kind { return KindPasskeys }
+
 // Kind implements [casebook.Body].
 func (Created) Kind() casebook.Kind { return KindCreated }
 
@@ -142,4 +152,5 @@ func init() {
 	casebook.Own[LinkMade](KindLink)
 	casebook.Own[SignedOut](KindSignedOut)
 	casebook.Own[DeviceKnown](KindDevice)
+	casebook.Own[PasskeysAsked](KindPasskeys)
 }

@@ -184,11 +184,32 @@ func (s *Set) SetCode(name, secret string) (casebook.Body, error) {
 	return CodeSet{name, secret}, nil
 }
 
-// ResetSecond takes all second factors of somebody else away, whose telephone is lost. The error is a [Refused].
-func (s *Set) ResetSecond(by, name string) (casebook.Body, error) {
+// MayChange tells whether a session that was proved in this way may change how the account is proved: an account with a
+// second factor takes more than the password for that. The error is a [Refused].
+func (a *Account) MayChange(by Proof) error {
+	if a.SecondFactor() && !by.Strong() {
+		return &Refused{"name", "This account has a second factor, and this session was opened without it.", "Prove once more that it is you, with the passkey or a one-time code. If all are lost, ask another administrator."}
+	}
+	return nil
+}
+
+// AskPasskeys asks everybody for a passkey, or no longer. Whoever asks must have come by one herself: so it is known
+// that they work here. The error is a [Refused].
+func (s *Set) AskPasskeys(all bool, by Proof) (casebook.Body, error) {
+	if all && by < ByPasskey {
+		return nil, &Refused{"all", "You did not sign in with a passkey yourself.", "Add one to your account and sign in with it first: so it is known that passkeys work here."}
+	}
+	return PasskeysAsked{all}, nil
+}
+
+// ResetSecond takes all second factors of somebody else away, whose telephone is lost; why says how it is known that it
+// is she who asks. The error is a [Refused].
+func (s *Set) ResetSecond(by, name, why string) (casebook.Body, error) {
 	switch {
 	case s.Get(name) == nil:
 		return nil, noAccount(name)
+	case strings.TrimSpace(why) == "" || utf8.RuneCountInString(why) > 400:
+		return nil, &Refused{"lost", "The reason is missing or longer than 400 letters.", "Write what is lost, and how you know that it is she who asks."}
 	case by == name:
 		return nil, &Refused{"name", "These are your own.", "Change them on the page of your account, or ask another administrator."}
 	}

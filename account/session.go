@@ -1,8 +1,10 @@
 package account
 
 import (
+	"errors"
 	"io"
 	"maps"
+	"sort"
 	"sync"
 	"time"
 )
@@ -18,18 +20,52 @@ const (
 	maxSessions = 10
 )
 
+// Proof is how a person proved who she is; a greater one is the stronger.
+type Proof int
+
+// The ways to prove who one is.
+const (
+	ByPassword Proof = iota + 1
+	ByCode           // the password and a one-time code
+	ByPasskey
+	ByLink // the link that the program printed for the one person who uses it
+)
+
+// Words names the proof to a reader.
+func (p Proof) Words() string {
+	switch p {
+	case ByCode:
+		return "password and code"
+	case ByPasskey:
+		return "passkey"
+	case ByLink:
+		return "the link that Lowtide printed"
+	}
+	return "password"
+}
+
+// Strong tells whether the proof is more than a password.
+func (p Proof) Strong() bool { return p >= ByCode }
+
+// Where is the browser of a session: the address that it came from, and what it says that it is.
+type Where struct{ From, Browser string }
+
 // Session is one browser in which somebody signed in.
 type Session struct {
 	Account string
 	Epoch   int
 	Made    time.Time
 	Used    time.Time
-	// Proved is when the person last proved who she is; Strong tells whether by more than a password.
+	// Proved is when the person last proved who she is, and By the strongest way in which she did in this session.
 	Proved time.Time
-	Strong bool
+	By     Proof
+	Where  Where
 	// Shown are the cases outside the person's list that she gave a reason for.
 	Shown map[string]string
 }
+
+// Strong tells whether the person proved who she is by more than a password.
+func (s Session) Strong() bool { return s.By.Strong() }
 
 // Fresh tells whether the person proved who she is a short while ago.
 func (s Session) Fresh(now time.Time) bool {
@@ -47,8 +83,8 @@ type Sessions struct {
 }
 
 // Start opens a session and returns its key. The account's oldest session ends when there are too many.
-func (s *Sessions) Start(random io.Reader, a *Account, strong bool, now time.Time) (string, error) {
-	return s.put(random, Session{Account: a.Name, Epoch: a.Epoch, Made: now, Used: now, Proved: now, Strong: strong})
+func (s *Sessions) Start(random io.Reader, a *Account, by Proof, where Where, now time.Time) (string, error) {
+	return s.put(random, Session{Account: a.Name, Epoch: a.Epoch, Made: now, Used: now, Proved: now, By: by, Where: where})
 }
 
 func (s *Sessions) put(random io.Reader, one Session) (string, error) {
@@ -113,16 +149,77 @@ func (s *Sessions) Use(key string, set *Set, now time.Time) (Session, *Account, 
 
 // Prove replaces the session's key after the person proved again who she is, and carries it over to the account as it
 // is now. The old key is no longer good.
-func (s *Sessions) Prove(random io.Reader, key string, a *Account, strong bool, now time.Time) (string, error) {
+func (s *Sessions) Prove(random io.Reader, key string, a *Account, by Proof, where Where, now time.Time) (string, error) {
 	s.mu.Lock()
 	one, ok := s.open[HashKey(key)]
 	delete(s.open, HashKey(key))
 	s.mu.Unlock()
 	if !ok || one.Account != a.Name {
-		return s.Start(random, a, strong, now)
+		return s.Start(random, a, by, where, now)
 	}
-	one.Epoch, one.Used, one.Proved, one.Strong = a.Epoch, now, now, strong || one.Strong && one.Epoch == a.Epoch
+	if one.Epoch == a.Epoch {
+		by = max(by, one.By)
+	}
+	one.Epoch, one.Used, one.Proved, one.By, one.Where = a.Epoch, now, now, by, where
 	return s.put(random, one)
+}
+
+// Carry replaces the session's key after a change that ended all sessions of the account, and carries it over to the
+// account as it is now. How and when the person proved who she is stays as it was.
+func (s *Sessions) Carry(random io.Reader, key string, a *Account, now time.Time) (string, error) {
+	s.mu.Lock()
+	one, ok := s.open[HashKey(key)]
+	delete(s.open, HashKey(key))
+	s.mu.Unlock()
+	if !ok || one.Account != a.Name {
+		return "", errors.New("account: the session ended meanwhile")
+	}
+	one.Epoch, one.Used = a.Epoch, now
+	return s.put(random, one)
+}
+
+// Listed is an open session under a name that does not open it.
+type Listed struct {
+	ID string
+	Session
+}
+
+// sessionID names a session to its owner: a part of the hash of its key, which gives nobody the key.
+func sessionID(hash string) string { return hash[:16] }
+
+// SessionID is the name under which [Sessions.Of] lists the session of a key.
+func SessionID(key string) string { return sessionID(HashKey(key)) }
+
+// Of lists the open sessions of an account, the one that was used last first.
+func (s *Sessions) Of(a *Account, now time.Time) []Listed {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var list []Listed
+	for hash, one := range s.open {
+		if one.Account == a.Name && one.Epoch == a.Epoch && !s.ended(one, now) {
+			list = append(list, Listed{sessionID(hash), one})
+		}
+	}
+	sort.Slice(list, func(i, j int) bool {
+		if !list[i].Used.Equal(list[j].Used) {
+			return list[i].Used.After(list[j].Used)
+		}
+		return list[i].ID < list[j].ID
+	})
+	return list
+}
+
+// EndOne ends the session that [Sessions.Of] lists under the name; false when the account has none of that name.
+func (s *Sessions) EndOne(a *Account, id string) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for hash, one := range s.open {
+		if one.Account == a.Name && sessionID(hash) == id {
+			delete(s.open, hash)
+			return true
+		}
+	}
+	return false
 }
 
 // Show notes that the session's person gave a reason for a case outside her list.

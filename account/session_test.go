@@ -14,7 +14,7 @@ func TestSessionLimits(t *testing.T) {
 	a := set.Get("m.holt")
 	start := func() (*Sessions, string) {
 		var s Sessions
-		key, err := s.Start(rand.Reader, a, false, noon)
+		key, err := s.Start(rand.Reader, a, ByPassword, Where{}, noon)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -63,8 +63,8 @@ func TestSignedOutEverywhere(t *testing.T) {
 		"disabled":   func(s *Set) (casebook.Body, error) { return s.Disable("m.holt", true, "left") },
 	} {
 		var s Sessions
-		key, _ := s.Start(rand.Reader, set.Get("m.holt"), false, noon)
-		other, _ := s.Start(rand.Reader, set.Get("a1"), false, noon)
+		key, _ := s.Start(rand.Reader, set.Get("m.holt"), ByPassword, Where{}, noon)
+		other, _ := s.Start(rand.Reader, set.Get("a1"), ByPassword, Where{}, noon)
 		set = change(t, d, "a1", plan)
 		if _, _, ok := s.Use(key, set, noon); ok {
 			t.Errorf("%s: the session goes on", name)
@@ -80,14 +80,14 @@ func TestProve(t *testing.T) {
 	set := create(t, d, "m.holt", Nurse)
 	a := set.Get("m.holt")
 	var s Sessions
-	key, _ := s.Start(rand.Reader, a, false, noon)
+	key, _ := s.Start(rand.Reader, a, ByPassword, Where{}, noon)
 	s.Show(key, "c1", "on call")
 	later := noon.Add(20 * time.Minute)
 	one, _, _ := s.Use(key, set, later)
 	if one.Fresh(later) || !one.Fresh(noon.Add(FreshFor)) || one.Fresh(noon.Add(-time.Second)) {
 		t.Error("freshness")
 	}
-	next, err := s.Prove(rand.Reader, key, a, true, later)
+	next, err := s.Prove(rand.Reader, key, a, ByCode, Where{}, later)
 	if err != nil || next == key {
 		t.Fatal(err)
 	}
@@ -95,14 +95,14 @@ func TestProve(t *testing.T) {
 		t.Error("the old key is still good")
 	}
 	one, _, ok := s.Use(next, set, later)
-	if !ok || !one.Fresh(later) || !one.Strong || one.Shown["c1"] != "on call" || !one.Made.Equal(noon) {
+	if !ok || !one.Fresh(later) || !one.Strong() || one.Shown["c1"] != "on call" || !one.Made.Equal(noon) {
 		t.Errorf("%+v", one)
 	}
 	// A key of somebody else is not carried over.
 	set = create(t, d, "j.okafor", Nurse)
-	third, _ := s.Prove(rand.Reader, next, set.Get("j.okafor"), false, later)
+	third, _ := s.Prove(rand.Reader, next, set.Get("j.okafor"), ByPassword, Where{}, later)
 	one, _, _ = s.Use(third, set, later)
-	if one.Account != "j.okafor" || one.Strong || len(one.Shown) != 0 {
+	if one.Account != "j.okafor" || one.Strong() || len(one.Shown) != 0 {
 		t.Errorf("%+v", one)
 	}
 	if _, _, ok := s.Use(next, set, later); ok {
@@ -115,7 +115,7 @@ func TestSessionsAreBounded(t *testing.T) {
 	set := create(t, d, "m.holt", Nurse)
 	var s Sessions
 	for i := range 50 {
-		if _, err := s.Start(rand.Reader, set.Get("m.holt"), false, noon.Add(time.Duration(i)*time.Second)); err != nil {
+		if _, err := s.Start(rand.Reader, set.Get("m.holt"), ByPassword, Where{}, noon.Add(time.Duration(i)*time.Second)); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -68,6 +68,8 @@ type Set struct {
 	// nurses and teams are those of open nurse accounts, in small letters.
 	nurses, teams map[string]bool
 	tokens        map[string]*Token
+	// Passkeys tells that everybody is asked for a passkey.
+	Passkeys bool
 	// Unknown counts entries that this program does not know. Accounts it does not understand fully cannot be
 	// judged, so a set with unknown entries is refused by [Directory].
 	Unknown int
@@ -116,6 +118,7 @@ func (s *Set) apply(e casebook.Entry) {
 	case PasskeyAdded:
 		with(b.Name, func(a *Account) {
 			a.Passkeys = append(a.Passkeys, Passkey{b.ID, b.Label, e.At, b.Credential})
+			a.Epoch++
 		})
 	case PasskeyRemoved:
 		with(b.Name, func(a *Account) {
@@ -139,6 +142,8 @@ func (s *Set) apply(e casebook.Entry) {
 				a.Devices = a.Devices[max(0, len(a.Devices)-maxDevices):]
 			}
 		})
+	case PasskeysAsked:
+		s.Passkeys = b.All
 	case TokenMade:
 		s.tokens[b.ID] = &Token{TokenMade: b, Made: e.At, By: e.Author}
 	case TokenEnded:

@@ -256,7 +256,7 @@ func newAccountLink() *cobra.Command {
 		key := ""
 		_, err = account.NewDirectory(o.book(), random).Change(c.Context(), now(), "command line", "account link", func(s *account.Set) (out []casebook.Body, err error) {
 			if second {
-				b, err := s.ResetSecond("command line", args[0])
+				b, err := s.ResetSecond("command line", args[0], "asked for at the command line")
 				if err != nil {
 					return nil, err
 				}

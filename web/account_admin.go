@@ -17,12 +17,18 @@ const drillEvery = 31 * 24 * time.Hour
 
 // showAccounts lists every account.
 func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
+	s.drawAccounts(w, r, http.StatusOK, nil)
+}
+
+func (s *Server) drawAccounts(w http.ResponseWriter, r *http.Request, status int, wrong error) {
+	ps, _ := askProblems(wrong)
 	set, err := s.accounts(r.Context())
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
 	t := page.AskTable{Caption: "Accounts", Head: []string{"Person", "Sign-in name", "Roles", "Teams", "Second factor", "State"}, Empty: "There is no account."}
+	var without []string
 	for _, a := range set.All() {
 		state := "open"
 		switch {
@@ -31,9 +37,15 @@ func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
 		case a.Hash == "" && len(a.Passkeys) == 0:
 			state = "waits for a password"
 		}
+		if !a.Disabled && len(a.Passkeys) == 0 {
+			without = append(without, a.Shown)
+		}
 		second := "no"
-		if a.SecondFactor() {
-			second = "yes"
+		switch {
+		case len(a.Passkeys) > 0:
+			second = "passkey"
+		case a.Code != "":
+			second = "one-time codes"
 		}
 		t.Rows = append(t.Rows, []page.AskCell{{Text: a.Shown, Href: accountPath(a.Name)}, {Text: a.Name}, {Text: roleWords(a)}, {Text: joinedOr(a.Teams, "none")}, {Text: second}, {Text: state}})
 	}
@@ -46,7 +58,12 @@ func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
 	if words := casebook.DrillOverdue(ledger, s.Now(), drillEvery); words != "" && !s.Demo {
 		lead = append(lead, words)
 	}
-	s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Lead: lead, Tables: []page.AskTable{t}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}}}))
+	ask := page.AskForm{Title: "Passkeys for everybody", Lead: []string{"A passkey cannot be guessed, told or typed into a false page. When you ask for it, everybody adds one at the next sign-in and comes by it from then on."}, Action: "/accounts/passkeys", Submit: "Ask everybody for a passkey", Quiet: true, Fields: []page.AskField{{Name: "all", Type: "hidden", Value: "yes"}}}
+	if set.Passkeys {
+		ask.Lead = []string{"Everybody is asked for a passkey. Still without one: " + joinedOr(without, "nobody") + "."}
+		ask.Submit, ask.Fields[0].Value = "Ask for passkeys no longer", "no"
+	}
+	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Problems: ps, Lead: lead, Tables: []page.AskTable{t}, Forms: []page.AskForm{ask}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}}}))
 }
 
 func accountPath(name string) string { return "/account/" + url.PathEscape(name) }
@@ -159,9 +176,11 @@ func (s *Server) showOne(w http.ResponseWriter, r *http.Request, status int, nam
 		return
 	}
 	path := accountPath(name)
+	open, ends := s.sessionParts(r, a, path+"/session")
 	p := page.Ask{Frame: s.frame(r, a.Shown, "Accounts"), Heading: a.Shown, Problems: ps,
 		Facts: []page.Part{{Label: "Sign-in name", Text: a.Name}, {Label: "Made", Text: a.Created.Format("2 January 2006")}, {Label: "State", Text: map[bool]string{true: "disabled", false: "open"}[a.Disabled]}, {Label: "Passkeys", Text: strconv.Itoa(len(a.Passkeys))}, {Label: "One-time codes", Text: map[bool]string{true: "set up", false: "not set up"}[a.Code != ""]}}}
 	p.Said = doneWords[r.URL.Query().Get("done")]
+	p.Tables = []page.AskTable{open}
 	p.Forms = append(p.Forms, page.AskForm{Title: "Name, roles and teams", Action: path + "/roles", Submit: "Save", Fields: personFields(at, a.Shown, strings.Join(a.Teams, "\n"), func(role account.Role) bool {
 		for _, have := range a.Roles {
 			if have == role {
@@ -176,9 +195,11 @@ func (s *Server) showOne(w http.ResponseWriter, r *http.Request, status int, nam
 	} else {
 		p.Forms = append(p.Forms,
 			page.AskForm{Title: "A new password", Lead: []string{"You never see it: the person sets it herself by a one-time link."}, Action: path + "/link", Submit: "Make a one-time link", Quiet: true},
-			page.AskForm{Title: "Lost telephone or passkey", Lead: []string{"Takes all passkeys and one-time codes away, so that the person can add new ones."}, Action: path + "/second", Submit: "Take the second factors away", Quiet: true},
+			page.AskForm{Title: "Lost telephone or passkey", Lead: []string{"Takes all passkeys and one-time codes away, so that the person can add new ones."}, Action: path + "/second", Submit: "Take the second factors away", Quiet: true,
+				Fields: []page.AskField{at(page.AskField{Name: "lost", Label: "What is lost, and how you know that it is she who asks", Type: "text", Needed: true})}},
 			page.AskForm{Title: "Disable the account", Lead: []string{"The person is signed out everywhere at once. What she wrote stays."}, Action: path + "/disable", Submit: "Disable it", Quiet: true, Fields: []page.AskField{why, {Name: "disabled", Type: "hidden", Value: "yes"}}})
 	}
+	p.Forms = append(p.Forms, ends...)
 	p.Links = []page.Link{{Href: "/access?account=" + url.QueryEscape(name), Words: "What this account read and changed"}, {Href: "/accounts", Words: "To the accounts"}}
 	s.render(w, r, status, page.AskPage(p))
 }
@@ -229,10 +250,37 @@ func (s *Server) saveLink(w http.ResponseWriter, r *http.Request) {
 
 // removeSecond takes somebody else's second factors away.
 func (s *Server) removeSecond(w http.ResponseWriter, r *http.Request) {
-	if !s.withAccounts(w, r) {
+	form, _, ok := s.readForm(w, r)
+	if !ok || !s.withAccounts(w, r) {
 		return
 	}
-	s.one(w, r, "second", "", func(set *account.Set) (casebook.Body, error) {
-		return set.ResetSecond(who(r).account.Name, r.PathValue("name"))
+	why := form.Get("lost")
+	s.one(w, r, "second", why, func(set *account.Set) (casebook.Body, error) {
+		return set.ResetSecond(who(r).account.Name, r.PathValue("name"), why)
 	})
+}
+
+// askPasskeys asks everybody for a passkey, or no longer.
+func (s *Server) askPasskeys(w http.ResponseWriter, r *http.Request) {
+	form, _, ok := s.readForm(w, r)
+	if !ok || !s.withAccounts(w, r) {
+		return
+	}
+	_, err := s.change(r, "passkeys for everybody", func(set *account.Set) (casebook.Body, error) {
+		switch form.Get("all") {
+		case "yes":
+			return set.AskPasskeys(true, who(r).session.By)
+		case "no":
+			return set.AskPasskeys(false, who(r).session.By)
+		}
+		return nil, &account.Refused{Field: "all", What: "It is not said whether passkeys are asked for.", Next: "Use the button on this page."}
+	})
+	switch {
+	case refusedChange(err):
+		s.drawAccounts(w, r, http.StatusUnprocessableEntity, err)
+	case err != nil:
+		s.fail(w, r, err)
+	default:
+		http.Redirect(w, r, "/accounts", http.StatusSeeOther)
+	}
 }

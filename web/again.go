@@ -23,8 +23,11 @@ func (s *Server) showAgain(w http.ResponseWriter, r *http.Request, status int, t
 	if r.Method != http.MethodGet && status == http.StatusForbidden {
 		p.Lead = append(p.Lead, "Nothing was done yet. Answer, then send the form again.")
 	}
+	// An account with a second factor is proved by it, so that the password alone leads to nothing that changes it.
+	byPassword := a.Hash != "" && (a.Code != "" || !a.SecondFactor()) && !who(r).set.Passkeys
+	byPasskey := s.Passkeys != nil && len(a.Passkeys) > 0
 	hidden := page.AskField{Name: "to", Type: "hidden", Value: safePath(to)}
-	if a.Hash != "" {
+	if byPassword {
 		f := page.AskForm{Action: "/again", Submit: "Go on", Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, {Name: "password", Label: "Password of " + a.Shown, Type: "password", Complete: "current-password", Needed: true}}}
 		if a.Code != "" {
 			f.Fields = append(f.Fields, codeField)
@@ -32,8 +35,11 @@ func (s *Server) showAgain(w http.ResponseWriter, r *http.Request, status int, t
 		f.Fields = append(f.Fields, hidden)
 		p.Forms = append(p.Forms, f)
 	}
-	if s.Passkeys != nil && len(a.Passkeys) > 0 {
-		p.Forms = append(p.Forms, page.AskForm{Action: "/passkey", Submit: "Use a passkey", Quiet: a.Hash != "", Passkey: "get", Fields: []page.AskField{hidden}})
+	if byPasskey {
+		p.Forms = append(p.Forms, page.AskForm{Action: "/passkey", Submit: "Use a passkey", Quiet: byPassword, Passkey: "get", Fields: []page.AskField{hidden}})
+	}
+	if a.SecondFactor() && !s.Demo {
+		p.Lead = append(p.Lead, "If your telephone or passkey is lost, ask an administrator: another one, if you are one yourself.")
 	}
 	if s.Demo {
 		p.Forms = append(p.Forms, page.AskForm{Title: "In this demonstration", Lead: []string{"Invented people have no passwords. Go on as if one had been typed."}, Action: "/who", Submit: "Go on", Quiet: true,
@@ -60,11 +66,19 @@ func (s *Server) saveAgain(w http.ResponseWriter, r *http.Request) {
 	}
 	to := safePath(form.Get("to"))
 	wrong := func(status int, p page.AskProblem) { s.showAgain(w, r, status, to, p) }
+	if set.Get(v.account.Name).SecondFactor() && v.account.Code == "" {
+		wrong(http.StatusUnprocessableEntity, page.AskProblem{Text: "The password alone is not enough for this account.", Remedy: "Use the passkey."})
+		return
+	}
 	a, right := s.proof(w, r, set, v.account.Name, form.Get("password"), wrong)
 	if !right || a.Code != "" && !s.rightCode(w, r, a, form.Get("code"), wrong) {
 		return
 	}
-	if s.proved(w, r, a, a.Code != "") {
+	by := account.ByPassword
+	if a.Code != "" {
+		by = account.ByCode
+	}
+	if s.proved(w, r, a, by) {
 		if to == "" {
 			to = "/"
 		}
@@ -73,8 +87,8 @@ func (s *Server) saveAgain(w http.ResponseWriter, r *http.Request) {
 }
 
 // proved gives the session a new key after a proof. It is false when the answer was given here.
-func (s *Server) proved(w http.ResponseWriter, r *http.Request, a *account.Account, strong bool) bool {
-	key, err := s.doors.sessions.Prove(s.Random, who(r).key, a, strong, s.Now())
+func (s *Server) proved(w http.ResponseWriter, r *http.Request, a *account.Account, by account.Proof) bool {
+	key, err := s.doors.sessions.Prove(s.Random, who(r).key, a, by, s.where(r), s.Now())
 	if err != nil {
 		s.fail(w, r, err)
 		return false

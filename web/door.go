@@ -3,6 +3,7 @@ package web
 import (
 	"crypto/subtle"
 	"net/http"
+	"strings"
 	"sync"
 	"time"
 
@@ -69,7 +70,7 @@ func (s *Server) openDoor(w http.ResponseWriter, r *http.Request) {
 		s.missing(w, r)
 		return
 	}
-	if !s.begin(w, r, a, true) {
+	if !s.begin(w, r, a, account.ByLink) {
 		return
 	}
 	if s.LinkUsed != nil {
@@ -91,7 +92,7 @@ func (s *Server) useLink(key string) bool {
 
 // begin opens a session of the account in this browser and ends the one that was there, whoever's it was. It is false
 // when the answer was given here.
-func (s *Server) begin(w http.ResponseWriter, r *http.Request, a *account.Account, strong bool) bool {
+func (s *Server) begin(w http.ResponseWriter, r *http.Request, a *account.Account, by account.Proof) bool {
 	if err := s.note(r, accesslog.Noted{Account: a.Name, What: accesslog.SignedIn}); err != nil {
 		s.fail(w, r, err)
 		return false
@@ -99,13 +100,41 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request, a *account.Accoun
 	if c, err := r.Cookie(s.cookie(sessionCookie)); err == nil {
 		s.doors.sessions.End(c.Value)
 	}
-	key, err := s.doors.sessions.Start(s.Random, a, strong, s.Now())
+	key, err := s.doors.sessions.Start(s.Random, a, by, s.where(r), s.Now())
 	if err != nil {
 		s.fail(w, r, err)
 		return false
 	}
 	s.setCookie(w, sessionCookie, key, 0)
 	return true
+}
+
+// where is what a session keeps of the browser.
+func (s *Server) where(r *http.Request) account.Where {
+	return account.Where{From: s.from(r), Browser: browserWords(r.UserAgent())}
+}
+
+// browserWords says in two words what a browser says of itself, so that a person knows it again in a list.
+func browserWords(agent string) string {
+	first := func(names [][2]string) string {
+		for _, n := range names {
+			if strings.Contains(agent, n[0]) {
+				return n[1]
+			}
+		}
+		return ""
+	}
+	browser := first([][2]string{{"Edg", "Edge"}, {"OPR/", "Opera"}, {"Firefox/", "Firefox"}, {"Chrome/", "Chrome"}, {"CriOS/", "Chrome"}, {"Safari/", "Safari"}})
+	system := first([][2]string{{"Android", "Android"}, {"iPhone", "iPhone"}, {"iPad", "iPad"}, {"Windows", "Windows"}, {"Macintosh", "Mac"}, {"Linux", "Linux"}})
+	switch {
+	case browser == "" && system == "":
+		return "a browser that says nothing of itself"
+	case browser == "":
+		return "a browser on " + system
+	case system == "":
+		return browser
+	}
+	return browser + " on " + system
 }
 
 // end ends the session of this browser and lets the browser forget what it kept.

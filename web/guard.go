@@ -106,10 +106,16 @@ func (s *Server) admit(w http.ResponseWriter, r *http.Request, n Needs) bool {
 		}
 		s.refuse(w, r, http.StatusForbidden, "Your account may not open this page.", "If you need it for your work, ask an administrator.")
 		return false
-	case n.Strong && !v.session.Strong && !v.account.SecondFactor():
+	case v.wantsPasskey() && !n.Own && len(v.account.Passkeys) == 0:
+		s.refuse(w, r, http.StatusForbidden, "Your agency asks everybody for a passkey.", "Open your own account, add one, and go on from there.")
+		return false
+	case v.wantsPasskey() && !n.Own:
+		s.showAgain(w, r, http.StatusForbidden, "")
+		return false
+	case n.Strong && !v.session.Strong() && !v.account.SecondFactor():
 		s.refuse(w, r, http.StatusForbidden, "Administrators need a second factor.", "Open your own account and add a passkey or one-time codes first.")
 		return false
-	case n.Strong && !v.session.Strong, n.Fresh && !v.session.Fresh(s.Now()):
+	case n.Strong && !v.session.Strong(), n.Held && v.account.MayChange(v.session.By) != nil, n.Fresh && !v.session.Fresh(s.Now()):
 		s.showAgain(w, r, http.StatusForbidden, "")
 		return false
 	}

@@ -58,7 +58,7 @@ func (s *Server) saveWho(w http.ResponseWriter, r *http.Request) {
 		s.chooseWho(w, r)
 		return
 	}
-	if !s.begin(w, r, a, true) {
+	if !s.begin(w, r, a, account.ByLink) {
 		return
 	}
 	w.Header().Set("Clear-Site-Data", `"cache"`)

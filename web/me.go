@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strings"
 
+	"lowtide/accesslog"
 	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/web/page"
@@ -12,7 +13,7 @@ import (
 // doneWords say what was done before a page is shown.
 var doneWords = map[string]string{"passkey": "The passkey is added.", "password": "The password is changed. Everywhere else you are signed out.", "codes": "One-time codes are asked for from now on.",
 	"nocodes": "One-time codes are no longer asked for.", "removed": "The passkey is removed. Everywhere else you are signed out.", "everywhere": "You are signed out everywhere else.",
-	"roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away."}
+	"session": "The session is ended.", "roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away."}
 
 // showMe shows one's own account.
 func (s *Server) showMe(w http.ResponseWriter, r *http.Request) { s.showMine(w, r, http.StatusOK, nil) }
@@ -34,7 +35,11 @@ func (s *Server) showMine(w http.ResponseWriter, r *http.Request, status int, er
 	for _, k := range a.Passkeys {
 		t.Rows = append(t.Rows, []page.AskCell{{Text: k.Label}, {Text: k.Added.Format("2 January 2006")}})
 	}
-	p.Tables = []page.AskTable{t}
+	open, ends := s.sessionParts(r, a, "/me/session")
+	p.Tables = []page.AskTable{t, open}
+	if who(r).set.Passkeys && len(a.Passkeys) == 0 {
+		p.Lead = append(p.Lead, "Your agency asks everybody for a passkey. Add one here, then go on with it.")
+	}
 	if s.Passkeys != nil {
 		p.Forms = append(p.Forms, page.AskForm{Title: "Add a passkey", Lead: []string{"Your telephone or computer then lets you in by finger, face or PIN. The key never leaves it."}, Action: "/me/passkey", Passkey: "create", Submit: "Add a passkey",
 			Fields: []page.AskField{at(page.AskField{Name: "label", Label: "What holds it, such as \"my phone\"", Type: "text", Value: "", Needed: true})}})
@@ -48,6 +53,7 @@ func (s *Server) showMine(w http.ResponseWriter, r *http.Request, status int, er
 	}
 	p.Forms = append(p.Forms, page.AskForm{Title: "Change the password", Action: "/me/password", Submit: "Change the password", Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, at(newPassword)}},
 		page.AskForm{Title: "Signed in somewhere else?", Lead: []string{"This ends every other session of yours and forgets the computers that you used."}, Action: "/me/everywhere", Submit: "Sign out everywhere else", Quiet: true})
+	p.Forms = append(p.Forms, ends...)
 	s.render(w, r, status, page.AskPage(p))
 }
 
@@ -72,16 +78,19 @@ func (s *Server) mine(w http.ResponseWriter, r *http.Request, done string, plan 
 		s.missing(w, r)
 		return
 	}
-	v := who(r)
-	set, err := s.change(r, "", plan)
+	set, err := s.changeOwn(r, plan)
+	s.kept(w, r, done, set, err)
+}
+
+// kept answers a change of one's own account that ended all of its sessions: this browser's goes on.
+func (s *Server) kept(w http.ResponseWriter, r *http.Request, done string, set *account.Set, err error) {
 	switch {
 	case refusedChange(err):
 		s.showMine(w, r, http.StatusUnprocessableEntity, err)
 	case err != nil:
 		s.fail(w, r, err)
 	default:
-		a := set.Get(v.account.Name)
-		if s.carryOn(w, r, a) {
+		if s.carryOn(w, r, set.Get(who(r).account.Name)) {
 			http.Redirect(w, r, "/me?done="+done, http.StatusSeeOther)
 		}
 	}
@@ -89,8 +98,7 @@ func (s *Server) mine(w http.ResponseWriter, r *http.Request, done string, plan 
 
 // carryOn keeps this browser's session over a change that ended all of the account's sessions.
 func (s *Server) carryOn(w http.ResponseWriter, r *http.Request, a *account.Account) bool {
-	v := who(r)
-	key, err := s.doors.sessions.Prove(s.Random, v.key, a, v.session.Strong, s.Now())
+	key, err := s.doors.sessions.Carry(s.Random, who(r).key, a, s.Now())
 	if err != nil {
 		s.fail(w, r, err)
 		return false
@@ -141,9 +149,61 @@ func (s *Server) removePasskey(w http.ResponseWriter, r *http.Request) {
 
 // everywhere ends every other session.
 func (s *Server) everywhere(w http.ResponseWriter, r *http.Request) {
-	s.mine(w, r, "everywhere", func(*account.Set) (casebook.Body, error) {
+	if s.Accounts == nil {
+		s.missing(w, r)
+		return
+	}
+	set, err := s.change(r, "", func(*account.Set) (casebook.Body, error) {
 		return account.SignedOut{Name: who(r).account.Name}, nil
 	})
+	s.kept(w, r, "everywhere", set, err)
+}
+
+// endMine ends one other session of one's own.
+func (s *Server) endMine(w http.ResponseWriter, r *http.Request) {
+	s.endSession(w, r, who(r).account, "/me")
+}
+
+// endTheirs ends a session of the account in the address.
+func (s *Server) endTheirs(w http.ResponseWriter, r *http.Request) {
+	name := r.PathValue("name")
+	a := who(r).set.Get(name)
+	if a == nil {
+		s.refuse(w, r, http.StatusNotFound, "There is no such account.", "Look at the list of accounts.")
+		return
+	}
+	s.endSession(w, r, a, accountPath(name))
+}
+
+// endSession ends the session that the form names; one that is over already is no mistake.
+func (s *Server) endSession(w http.ResponseWriter, r *http.Request, a *account.Account, back string) {
+	form, _, ok := s.readForm(w, r)
+	if !ok {
+		return
+	}
+	if err := s.note(r, accesslog.Noted{What: accesslog.Accounts, Why: "ended a session of " + a.Name}); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.doors.sessions.EndOne(a, form.Get("session"))
+	http.Redirect(w, r, back+"?done=session", http.StatusSeeOther)
+}
+
+// sessionParts are the table of an account's open sessions and a form to end each but the one that asks.
+func (s *Server) sessionParts(r *http.Request, a *account.Account, action string) (page.AskTable, []page.AskForm) {
+	t := page.AskTable{Caption: "Signed in now", Head: []string{"Browser", "Came in by", "Since", "Last used", "From"}, Empty: "Nobody is signed in with this account."}
+	k := page.Clock{Zone: s.zone(), Now: s.Now()}
+	var ends []page.AskForm
+	for _, one := range s.doors.sessions.Of(a, s.Now()) {
+		browser := one.Where.Browser
+		if one.ID == account.SessionID(who(r).key) {
+			browser += " (this one)"
+		} else {
+			ends = append(ends, page.AskForm{Action: action, Submit: "End the session of " + browser + ", since " + k.At(one.Made), Quiet: true, Fields: []page.AskField{{Name: "session", Type: "hidden", Value: one.ID}}})
+		}
+		t.Rows = append(t.Rows, []page.AskCell{{Text: browser}, {Text: one.By.Words()}, {Text: k.At(one.Made)}, {Text: k.At(one.Used)}, {Text: one.Where.From}})
+	}
+	return t, ends
 }
 
 // newCodes shows a fresh secret; it counts once a code from it was typed.
@@ -183,9 +243,15 @@ func (s *Server) saveCodes(w http.ResponseWriter, r *http.Request) {
 		s.showCodes(w, r, http.StatusUnprocessableEntity, secret, []page.AskProblem{{Field: "code", Text: "The code does not fit the key.", Remedy: "Wait for the next one and type that. The telephone's clock has to be right."}})
 		return
 	}
-	v := who(r)
-	v.session.Strong = true
-	s.mine(w, r, "codes", func(set *account.Set) (casebook.Body, error) { return set.SetCode(a.Name, secret) })
+	set, err := s.changeOwn(r, func(set *account.Set) (casebook.Body, error) { return set.SetCode(a.Name, secret) })
+	if err != nil {
+		s.kept(w, r, "codes", set, err)
+		return
+	}
+	// The code that was typed is a proof, so the session is a strong one from here on.
+	if s.proved(w, r, set.Get(a.Name), max(who(r).session.By, account.ByCode)) {
+		http.Redirect(w, r, "/me?done=codes", http.StatusSeeOther)
+	}
 }
 
 // removeCodes does without one-time codes.

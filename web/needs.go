@@ -12,6 +12,12 @@ type Needs struct {
 	Open, SetUp bool
 	// Strong asks for more than a password, Fresh for a proof of identity in the last five minutes.
 	Strong, Fresh bool
+	// Held asks an account that has a second factor for a session that was proved by it: so that whoever has the password
+	// alone can change nothing about how the account is proved.
+	Held bool
+	// Own routes are those by which a person comes, goes and keeps her own account. They stay open to somebody who is
+	// asked for a passkey and has none yet.
+	Own bool
 	// Kept routes stand under /case/{case} and keep their own rule about the person's list; all others there ask for
 	// a reason when the case is not on it.
 	Kept bool
@@ -25,8 +31,10 @@ var (
 	SetUp = Needs{Rule: "set-up", SetUp: true}
 	// Anyone: every account that is signed in.
 	Anyone = Needs{Rule: "anyone", Roles: account.Roles}
-	// AnyoneFresh: the same, and she proved a moment ago who she is.
-	AnyoneFresh = Needs{Rule: "anyone, fresh", Roles: account.Roles, Fresh: true}
+	// Own: every account that is signed in, about itself.
+	Own = Needs{Rule: "own", Roles: account.Roles, Own: true}
+	// OwnFresh: the same, and she proved a moment ago who she is, with her second factor if she has one.
+	OwnFresh = Needs{Rule: "own, fresh", Roles: account.Roles, Own: true, Fresh: true, Held: true}
 	// Reads: who may see clinical content.
 	Reads = Needs{Rule: "reads", Roles: account.Clinical}
 	// Reasons: the page that asks why.

@@ -113,11 +113,11 @@ func (s *Server) passkeyFinish(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if v := who(r); v != nil && v.account.Name == a.Name {
-		if !s.proved(w, r, a, true) {
+		if !s.proved(w, r, a, account.ByPasskey) {
 			return
 		}
 	} else {
-		if !s.begin(w, r, a, true) {
+		if !s.begin(w, r, a, account.ByPasskey) {
 			return
 		}
 		if err := s.remember(w, r, a); err != nil {
@@ -159,7 +159,7 @@ func (s *Server) passkeyAddFinish(w http.ResponseWriter, r *http.Request) {
 		s.sayWhat(w, http.StatusForbidden, "The passkey was not accepted.")
 		return
 	}
-	_, err = s.change(r, "", func(set *account.Set) (casebook.Body, error) { return set.AddPasskey(a.Name, id, in.Label, credential) })
+	set, err := s.changeOwn(r, func(set *account.Set) (casebook.Body, error) { return set.AddPasskey(a.Name, id, in.Label, credential) })
 	var refused *account.Refused
 	switch {
 	case errors.As(err, &refused):
@@ -168,10 +168,26 @@ func (s *Server) passkeyAddFinish(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 	default:
 		// The device verified the person just now, so the session is a strong one from here on.
-		if s.proved(w, r, a, true) {
+		if s.proved(w, r, set.Get(a.Name), account.ByPasskey) {
 			s.say(w, http.StatusOK, map[string]string{"to": "/me?done=passkey"})
 		}
 	}
+}
+
+// changeOwn is [Server.change] of one's own account. Whether the session may is judged once more on the newest accounts:
+// a second factor may have come meanwhile.
+func (s *Server) changeOwn(r *http.Request, plan func(*account.Set) (casebook.Body, error)) (*account.Set, error) {
+	v := who(r)
+	return s.change(r, "", func(set *account.Set) (casebook.Body, error) {
+		a := set.Get(v.account.Name)
+		if a == nil || a.Epoch != v.session.Epoch {
+			return nil, &account.Refused{Field: "name", What: "The account was changed meanwhile.", Next: "Sign in again."}
+		}
+		if err := a.MayChange(v.session.By); err != nil {
+			return nil, err
+		}
+		return plan(set)
+	})
 }
 
 // change plans one change, writes it and notes it in the access log before.

@@ -108,7 +108,7 @@ func (s *Server) saveSetUp(w http.ResponseWriter, r *http.Request) {
 		s.doors.mu.Lock()
 		s.doors.setUp = ""
 		s.doors.mu.Unlock()
-		s.enter(w, r, set.Get(name), false, "/me")
+		s.enter(w, r, set.Get(name), account.ByPassword, "/me")
 	}
 }
 

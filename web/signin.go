@@ -131,7 +131,7 @@ func (s *Server) saveSignIn(w http.ResponseWriter, r *http.Request) {
 	case a.Code != "":
 		s.askCode(w, r, a, safePath(form.Get("to")))
 	default:
-		s.enter(w, r, a, false, form.Get("to"))
+		s.enter(w, r, a, account.ByPassword, form.Get("to"))
 	}
 }
 
@@ -255,7 +255,7 @@ func (s *Server) saveCode(w http.ResponseWriter, r *http.Request) {
 	s.doors.mu.Lock()
 	delete(s.doors.steps, account.HashKey(key))
 	s.doors.mu.Unlock()
-	s.enter(w, r, a, true, form.Get("to"))
+	s.enter(w, r, a, account.ByCode, form.Get("to"))
 }
 
 // rightCode judges a one-time code; wrong ones are slowed like passwords.
@@ -275,8 +275,8 @@ func (s *Server) rightCode(w http.ResponseWriter, r *http.Request, a *account.Ac
 }
 
 // enter opens a session and remembers the computer, then goes on to the page that was asked for.
-func (s *Server) enter(w http.ResponseWriter, r *http.Request, a *account.Account, strong bool, to string) {
-	if !s.begin(w, r, a, strong) {
+func (s *Server) enter(w http.ResponseWriter, r *http.Request, a *account.Account, by account.Proof, to string) {
+	if !s.begin(w, r, a, by) {
 		return
 	}
 	if err := s.remember(w, r, a); err != nil {

@@ -20,6 +20,9 @@ type visitor struct {
 	key     string
 }
 
+// wantsPasskey tells that everybody is asked for a passkey and this session was not opened by one.
+func (v *visitor) wantsPasskey() bool { return v.set.Passkeys && v.session.By < account.ByPasskey }
+
 type visitorKey struct{}
 
 // who returns the visitor that the guard found, or nil.

@@ -148,6 +148,33 @@ test('a passkey on the device is added, and signs in', async () => {
   assert.equal((await page.goto(served.origin + '/accounts'))?.status(), 200);
 });
 
+test('the sessions are listed, and the other one is ended', async () => {
+  const other = await Browser.start(phone);
+  try {
+    const p = await other.context.newPage();
+    await p.goto(served.origin + '/sign-in');
+    await p.getByLabel('Sign-in name').fill('m.holt');
+    await p.getByLabel('Password').fill(password);
+    await follow(p, () => p.getByRole('button', { name: 'Sign in', exact: true }).click());
+    await p.waitForURL(served.origin + '/');
+    // The password alone changes nothing of an account that has a passkey.
+    await p.goto(served.origin + '/me');
+    await follow(p, () => p.getByRole('button', { name: 'Set up one-time codes' }).click());
+    await p.getByRole('heading', { name: 'Prove once more' }).waitFor();
+    assert.equal(await p.getByLabel('Password').count(), 0);
+    await page.goto(served.origin + '/me');
+    await look('sessions');
+    const end = page.getByRole('button', { name: /End the session of/ });
+    assert.equal(await end.count(), 1);
+    await end.focus();
+    await follow(page, () => page.keyboard.press('Enter'));
+    await page.waitForURL(/done=session/);
+    assert.equal((await p.goto(served.origin + '/me'))?.status(), 401);
+  } finally {
+    await other.stop();
+  }
+});
+
 test('an account is made, and its one-time link sets a password', async () => {
   await page.goto(served.origin + '/accounts/new');
   await look('new account');
