@@ -59,7 +59,7 @@ func (k *kept) add(t testing.TB, caseID string, body casebook.Body, blobs ...str
 	if err != nil {
 		t.Fatal(err)
 	}
-	e := casebook.Entry{ID: id, Case: caseID, Kind: body.Kind(), Version: casebook.Versions[body.Kind()], At: morning, Recorded: morning, Author: "nurse Ingrid Tallow", Body: body, Blobs: blobs}
+	e := casebook.Entry{ID: id, Case: caseID, Kind: body.Kind(), Version: casebook.Version(body.Kind()), At: morning, Recorded: morning, Author: "nurse Ingrid Tallow", Body: body, Blobs: blobs}
 	if k.heads[caseID], err = k.book.Append(context.Background(), k.heads[caseID], e); err != nil {
 		t.Fatal(err)
 	}

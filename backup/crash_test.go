@@ -67,7 +67,7 @@ const workCases = 5
 func entryOf(i, generation int) casebook.Entry {
 	id := fmt.Sprintf("entry-%06d", i)
 	return casebook.Entry{ID: id, Case: fmt.Sprintf("case-%d-%d", i%workCases, generation), Kind: casebook.KindNoteWritten,
-		Version: casebook.Versions[casebook.KindNoteWritten], At: morning, Recorded: morning, Author: "a nurse",
+		Version: casebook.Version(casebook.KindNoteWritten), At: morning, Recorded: morning, Author: "a nurse",
 		Body: casebook.NoteWritten{Text: "granulating well, text of " + id}}
 }
 

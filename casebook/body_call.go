@@ -44,6 +44,10 @@ type CallCheck struct {
 // Kind returns the kind of the entry.
 func (CallTaken) Kind() Kind { return KindCallTaken }
 
+func foldCallTaken(f *Folding, l *Line, b CallTaken) {
+	f.Calls = addCall(f.Calls, dated(l, b))
+}
+
 // CallsDesk is the register in which all calls without a case were kept together, before each had one of its own
 // ([DeskCall]). [seal.Keys.SplitDesk] empties it.
 const CallsDesk = "~calls"

@@ -26,3 +26,7 @@ type DecisionMade struct {
 
 // Kind returns the kind of the entry.
 func (DecisionMade) Kind() Kind { return KindDecisionMade }
+
+func foldDecisionMade(f *Folding, l *Line, b DecisionMade) {
+	add(&f.Decisions, l, b)
+}

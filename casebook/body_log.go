@@ -39,6 +39,10 @@ type RowWhy struct {
 // Kind returns the kind of the entry.
 func (LogImported) Kind() Kind { return KindLogImported }
 
+func foldLogImported(f *Folding, l *Line, b LogImported) {
+	f.Logs = append(f.Logs, ImportedLog{Dated: dated(l, b), Blob: firstBlob(l)})
+}
+
 // ImportedLog is a log in force with the blob that holds its readings; Blob is empty when the entry names none.
 type ImportedLog struct {
 	Dated[LogImported]

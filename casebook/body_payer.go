@@ -15,3 +15,7 @@ type PayerNoted struct {
 
 // Kind returns the kind of the entry.
 func (PayerNoted) Kind() Kind { return KindPayerNoted }
+
+func foldPayerNoted(f *Folding, l *Line, b PayerNoted) {
+	f.Payer = datedP(l, b)
+}

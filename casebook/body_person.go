@@ -93,14 +93,37 @@ type ReviewSigned struct {
 // Kind returns the kind of the entry.
 func (PersonRegistered) Kind() Kind { return KindPersonRegistered }
 
+func foldPersonRegistered(f *Folding, l *Line, b PersonRegistered) {
+	f.Person = datedP(l, b)
+	if zone, err := time.LoadLocation(b.Zone); err == nil && b.Zone != "" {
+		f.Zone, f.ZoneKnown = zone, true
+	}
+}
+
 // Kind returns the kind of the entry.
 func (WoundFound) Kind() Kind { return KindWoundFound }
+
+func foldWoundFound(f *Folding, l *Line, b WoundFound) {
+	f.wound(b.Wound).Found = datedP(l, b)
+}
 
 // Kind returns the kind of the entry.
 func (ScreeningDone) Kind() Kind { return KindScreeningDone }
 
+func foldScreeningDone(f *Folding, l *Line, b ScreeningDone) {
+	add(&f.Screenings, l, b)
+}
+
 // Kind returns the kind of the entry.
 func (TeachingGiven) Kind() Kind { return KindTeachingGiven }
 
+func foldTeachingGiven(f *Folding, l *Line, b TeachingGiven) {
+	add(&f.Teaching, l, b)
+}
+
 // Kind returns the kind of the entry.
 func (ReviewSigned) Kind() Kind { return KindReviewSigned }
+
+func foldReviewSigned(f *Folding, l *Line, b ReviewSigned) {
+	add(&f.Signed, l, b)
+}

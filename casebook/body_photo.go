@@ -100,8 +100,17 @@ type DepthAt struct {
 // Kind returns the kind of the entry.
 func (PhotoTaken) Kind() Kind { return KindPhotoTaken }
 
+func foldPhotoTaken(f *Folding, l *Line, b PhotoTaken) {
+	f.Photos = append(f.Photos, Photo{Dated: dated(l, b), First: firstID(l), Blob: firstBlob(l)})
+}
+
 // Kind returns the kind of the entry.
 func (OutlineTraced) Kind() Kind { return KindOutlineTraced }
+
+func foldOutlineTraced(f *Folding, l *Line, b OutlineTraced) {
+	w := f.wound(b.Wound)
+	w.Outlines = append(w.Outlines, Outline{Dated: dated(l, b), First: firstID(l)})
+}
 
 // ReadPoints reads "x,y x,y ...": pixels from the top left of the upright photo. It refuses what is no list of finite
 // numbers; how many there must be, and where, is intake's to check.
@@ -189,6 +198,14 @@ func firstID(l *Line) string {
 		return b.Original.ID
 	}
 	return l.Entry.ID
+}
+
+// firstBlob is the name of the line's first blob; empty when it has none.
+func firstBlob(l *Line) string {
+	if len(l.Entry.Blobs) == 0 {
+		return ""
+	}
+	return l.Entry.Blobs[0]
 }
 
 // joinOutlines makes sizes of the wound's outlines. An outline whose photo does not count here, or that adds to an

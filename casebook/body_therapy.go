@@ -114,26 +114,77 @@ type TherapyEnded struct {
 // Kind returns the kind of the entry.
 func (OrderWritten) Kind() Kind { return KindOrderWritten }
 
+func foldOrderWritten(f *Folding, l *Line, b OrderWritten) {
+	f.endOrder(l)
+	f.Orders = append(f.Orders, Order{Dated: dated(l, b)})
+	f.Ended = nil
+}
+
 // Kind returns the kind of the entry.
 func (OrderStopped) Kind() Kind { return KindOrderStopped }
+
+func foldOrderStopped(f *Folding, l *Line, b OrderStopped) {
+	f.endOrder(l)
+}
 
 // Kind returns the kind of the entry.
 func (PumpAssigned) Kind() Kind { return KindPumpAssigned }
 
+func foldPumpAssigned(f *Folding, l *Line, b PumpAssigned) {
+	f.Pumps = append(f.Pumps, PumpUse{Assigned: dated(l, b)})
+}
+
 // Kind returns the kind of the entry.
 func (PumpReturned) Kind() Kind { return KindPumpReturned }
+
+func foldPumpReturned(f *Folding, l *Line, b PumpReturned) {
+	for i := range f.Pumps {
+		if f.Pumps[i].Assigned.Body.Pump == b.Pump && f.Pumps[i].Returned == nil {
+			f.Pumps[i].Returned = datedP(l, b)
+		}
+	}
+}
 
 // Kind returns the kind of the entry.
 func (CanisterRead) Kind() Kind { return KindCanisterRead }
 
+func foldCanisterRead(f *Folding, l *Line, b CanisterRead) {
+	add(&f.Canister, l, b)
+}
+
 // Kind returns the kind of the entry.
 func (AlarmReported) Kind() Kind { return KindAlarmReported }
+
+func foldAlarmReported(f *Folding, l *Line, b AlarmReported) {
+	add(&f.Alarms, l, b)
+}
 
 // Kind returns the kind of the entry.
 func (PowerNoted) Kind() Kind { return KindPowerNoted }
 
+func foldPowerNoted(f *Folding, l *Line, b PowerNoted) {
+	add(&f.Power, l, b)
+}
+
 // Kind returns the kind of the entry.
 func (SupplyMoved) Kind() Kind { return KindSupplyMoved }
 
+func foldSupplyMoved(f *Folding, l *Line, b SupplyMoved) {
+	add(&f.Supplies, l, b)
+}
+
 // Kind returns the kind of the entry.
 func (TherapyEnded) Kind() Kind { return KindTherapyEnded }
+
+func foldTherapyEnded(f *Folding, l *Line, b TherapyEnded) {
+	f.endOrder(l)
+	f.Ended = datedP(l, b)
+}
+
+// endOrder ends the order in force.
+func (f *Folding) endOrder(l *Line) {
+	if o := f.Order(); o != nil {
+		at := l.At
+		o.EndedAt, o.EndedBy = &at, l.Entry.ID
+	}
+}

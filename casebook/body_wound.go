@@ -155,11 +155,44 @@ type NoteWritten struct {
 // Kind returns the kind of the entry.
 func (DressingChanged) Kind() Kind { return KindDressingChanged }
 
+func foldDressingChanged(f *Folding, l *Line, b DressingChanged) {
+	add(&f.Changes, l, b)
+	for _, w := range b.Wounds {
+		add(&f.wound(w.Wound).Changes, l, w)
+	}
+	if b.Canister != nil {
+		add(&f.Canister, l, *b.Canister)
+	}
+	if b.Power != nil {
+		add(&f.Power, l, *b.Power)
+	}
+	add(&f.Seen, l, b.Seen)
+}
+
 // Kind returns the kind of the entry.
 func (WoundMeasured) Kind() Kind { return KindWoundMeasured }
+
+func foldWoundMeasured(f *Folding, l *Line, b WoundMeasured) {
+	add(&f.wound(b.Wound).Measured, l, b)
+}
 
 // Kind returns the kind of the entry.
 func (PiecesAccounted) Kind() Kind { return KindPiecesAccounted }
 
+func foldPiecesAccounted(f *Folding, l *Line, b PiecesAccounted) {
+	add(&f.wound(b.Wound).Accounts, l, b)
+}
+
 // Kind returns the kind of the entry.
 func (NoteWritten) Kind() Kind { return KindNoteWritten }
+
+func foldNoteWritten(f *Folding, l *Line, b NoteWritten) {
+	add(&f.Notes, l, b)
+	if !b.Seen.empty() {
+		add(&f.Seen, l, b.Seen)
+	}
+}
+
+func (s Seen) empty() bool {
+	return len(s.Signs) == 0 && len(s.Settles) == 0 && s.TemperatureC == nil && s.SystolicMmHg == nil && s.Pain == nil && s.SystolicUsualMmHg == nil
+}

@@ -9,38 +9,6 @@ import (
 	"time"
 )
 
-// Kind names what an entry tells, in the past tense. The strings are part of the file format and never change.
-type Kind string
-
-// The kinds of entries.
-const (
-	KindPersonRegistered Kind = "person.registered"
-	KindWoundFound       Kind = "wound.found"
-	KindScreeningDone    Kind = "screening.done"
-	KindOrderWritten     Kind = "order.written"
-	KindOrderStopped     Kind = "order.stopped"
-	KindPumpAssigned     Kind = "pump.assigned"
-	KindPumpReturned     Kind = "pump.returned"
-	KindDressingChanged  Kind = "dressing.changed"
-	KindPiecesAccounted  Kind = "pieces.accounted"
-	KindWoundMeasured    Kind = "wound.measured"
-	KindPhotoTaken       Kind = "photo.taken"
-	KindOutlineTraced    Kind = "outline.traced"
-	KindCanisterRead     Kind = "canister.read"
-	KindAlarmReported    Kind = "alarm.reported"
-	KindPowerNoted       Kind = "power.noted"
-	KindLogImported      Kind = "log.imported"
-	KindSupplyMoved      Kind = "supply.moved"
-	KindTeachingGiven    Kind = "teaching.given"
-	KindNoteWritten      Kind = "note.written"
-	KindReviewSigned     Kind = "review.signed"
-	KindDecisionMade     Kind = "decision.made"
-	KindCallTaken        Kind = "call.taken"
-	KindPayerNoted       Kind = "payer.noted"
-	KindTherapyEnded     Kind = "therapy.ended"
-	KindEntryCorrected   Kind = "entry.corrected"
-)
-
 // Entry is one thing that happened, written once.
 type Entry struct {
 	// ID is a UUIDv7, made where the entry is made.
@@ -137,8 +105,8 @@ func decodeBody(kind Kind, version int, raw json.RawMessage) Body {
 	if len(raw) == 0 {
 		raw = json.RawMessage("{}")
 	}
-	if make, ok := bodies[kind]; ok && version == Versions[kind] {
-		if b, err := make(raw); err == nil {
+	if k := Find(kind); k != nil && version == k.Version {
+		if b, err := k.decode(raw); err == nil {
 			return b
 		}
 	}

@@ -38,16 +38,16 @@ func fold(id string, entries []Entry, until time.Time) *Case {
 		}
 		return a.Entry.ID < b.Entry.ID
 	})
-	wounds := map[string]*Wound{}
+	f := &Folding{c, map[string]*Wound{}}
 	for i := range c.Log {
 		l := &c.Log[i]
 		// A correction may have moved an entry past the instant: then it has not happened yet.
 		if !until.IsZero() && l.At.After(until) {
 			continue
 		}
-		c.apply(l, wounds)
+		f.apply(l)
 	}
-	c.finish(wounds)
+	f.finish()
 	return c
 }
 
@@ -195,124 +195,45 @@ func add[T any](list *[]Dated[T], l *Line, body T) {
 	*list = append(*list, dated(l, body))
 }
 
+func datedP[T any](l *Line, body T) *Dated[T] {
+	d := dated(l, body)
+	return &d
+}
+
 func dated[T any](l *Line, body T) Dated[T] {
 	return Dated[T]{ID: l.Entry.ID, At: l.At, Recorded: l.Entry.Recorded, Author: l.Entry.Author, Body: body}
 }
 
-// apply adds one line to the case; lines come in time order. It is one switch over the kinds, and long for
-// that reason alone.
-func (c *Case) apply(l *Line, wounds map[string]*Wound) {
-	wound := func(name string) *Wound {
-		if wounds[name] == nil {
-			wounds[name] = &Wound{Name: name}
-		}
-		return wounds[name]
-	}
-	switch b := l.Now.(type) {
-	case PersonRegistered:
-		d := dated(l, b)
-		c.Person = &d
-		if zone, err := time.LoadLocation(b.Zone); err == nil && b.Zone != "" {
-			c.Zone, c.ZoneKnown = zone, true
-		}
-	case WoundFound:
-		d := dated(l, b)
-		wound(b.Wound).Found = &d
-	case ScreeningDone:
-		add(&c.Screenings, l, b)
-	case OrderWritten:
-		c.endOrder(l)
-		c.Orders = append(c.Orders, Order{Dated: dated(l, b)})
-		c.Ended = nil
-	case OrderStopped:
-		c.endOrder(l)
-	case PumpAssigned:
-		c.Pumps = append(c.Pumps, PumpUse{Assigned: dated(l, b)})
-	case PumpReturned:
-		for i := range c.Pumps {
-			if c.Pumps[i].Assigned.Body.Pump == b.Pump && c.Pumps[i].Returned == nil {
-				d := dated(l, b)
-				c.Pumps[i].Returned = &d
-			}
-		}
-	case DressingChanged:
-		add(&c.Changes, l, b)
-		for _, w := range b.Wounds {
-			add(&wound(w.Wound).Changes, l, w)
-		}
-		if b.Canister != nil {
-			add(&c.Canister, l, *b.Canister)
-		}
-		if b.Power != nil {
-			add(&c.Power, l, *b.Power)
-		}
-		add(&c.Seen, l, b.Seen)
-	case PiecesAccounted:
-		add(&wound(b.Wound).Accounts, l, b)
-	case WoundMeasured:
-		add(&wound(b.Wound).Measured, l, b)
-	case PhotoTaken:
-		p := Photo{Dated: dated(l, b), First: firstID(l)}
-		if len(l.Entry.Blobs) > 0 {
-			p.Blob = l.Entry.Blobs[0]
-		}
-		c.Photos = append(c.Photos, p)
-	case OutlineTraced:
-		w := wound(b.Wound)
-		w.Outlines = append(w.Outlines, Outline{Dated: dated(l, b), First: firstID(l)})
-	case CanisterRead:
-		add(&c.Canister, l, b)
-	case AlarmReported:
-		add(&c.Alarms, l, b)
-	case PowerNoted:
-		add(&c.Power, l, b)
-	case LogImported:
-		log := ImportedLog{Dated: dated(l, b)}
-		if len(l.Entry.Blobs) > 0 {
-			log.Blob = l.Entry.Blobs[0]
-		}
-		c.Logs = append(c.Logs, log)
-	case SupplyMoved:
-		add(&c.Supplies, l, b)
-	case TeachingGiven:
-		add(&c.Teaching, l, b)
-	case NoteWritten:
-		add(&c.Notes, l, b)
-		if !b.Seen.empty() {
-			add(&c.Seen, l, b.Seen)
-		}
-	case ReviewSigned:
-		add(&c.Signed, l, b)
-	case DecisionMade:
-		add(&c.Decisions, l, b)
-	case CallTaken:
-		c.Calls = addCall(c.Calls, dated(l, b))
-	case PayerNoted:
-		d := dated(l, b)
-		c.Payer = &d
-	case TherapyEnded:
-		c.endOrder(l)
-		d := dated(l, b)
-		c.Ended = &d
-	case Unknown:
-		c.UnknownEntries++
-	}
+// Folding is a case while its entries are folded into it.
+type Folding struct {
+	*Case
+	wounds map[string]*Wound
 }
 
-func (s Seen) empty() bool {
-	return len(s.Signs) == 0 && len(s.Settles) == 0 && s.TemperatureC == nil && s.SystolicMmHg == nil && s.Pain == nil && s.SystolicUsualMmHg == nil
+// wound returns the wound of the name, and begins it at the first entry that names it.
+func (f *Folding) wound(name string) *Wound {
+	if f.wounds[name] == nil {
+		f.wounds[name] = &Wound{Name: name}
+	}
+	return f.wounds[name]
 }
 
-func (c *Case) endOrder(l *Line) {
-	if o := c.Order(); o != nil {
-		at := l.At
-		o.EndedAt, o.EndedBy = &at, l.Entry.ID
+// apply adds one line to the case; lines come in time order.
+func (f *Folding) apply(l *Line) {
+	if l.Now == nil {
+		return
+	}
+	if _, unknown := l.Now.(Unknown); unknown {
+		f.UnknownEntries++
+	} else if k := Find(l.Now.Kind()); k != nil {
+		k.Fold(f, l, l.Now)
 	}
 }
 
 // finish orders the wounds by name and counts their filler.
-func (c *Case) finish(wounds map[string]*Wound) {
-	for _, w := range wounds {
+func (f *Folding) finish() {
+	c := f.Case
+	for _, w := range f.wounds {
 		w.Count = countFiller(w)
 		drawn := w.Outlines
 		w.Outlines = nil

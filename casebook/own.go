@@ -6,7 +6,7 @@ func Own[T Body](kind Kind) {
 	if _, taken := ownBodies[kind]; taken {
 		panic("casebook: kind " + string(kind) + " is registered twice")
 	}
-	if _, taken := bodies[kind]; taken {
+	if Find(kind) != nil {
 		panic("casebook: kind " + string(kind) + " is one that nurses write")
 	}
 	ownBodies[kind] = as[T]

@@ -232,7 +232,7 @@ func (v *verifier) entry(l Link) {
 		v.defect("record %d (entry %q of case %q) has no kind", l.Seq, l.ID, l.Case)
 	}
 	if _, unknown := e.Body.(Unknown); unknown {
-		if version, ok := Versions[e.Kind]; ok && version == e.Version {
+		if k := Find(e.Kind); k != nil && k.Version == e.Version {
 			v.defect("record %d (entry %q of case %q): its body does not read as %s version %d", l.Seq, l.ID, l.Case, e.Kind, e.Version)
 		} else {
 			v.report.Unread++

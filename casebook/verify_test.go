@@ -169,7 +169,7 @@ func TestVerifyReadsEntries(t *testing.T) {
 		return casebook.Record{ID: id, Case: "a", Bytes: []byte(fmt.Sprintf(
 			`{"id":%q,"case":%q,"at":"2026-03-02T08:30:00+01:00","recorded":"2026-03-02T08:31:00+01:00","author":"x",%s}`, id, inCase, rest))}
 	}
-	version := casebook.Versions[casebook.KindNoteWritten]
+	version := casebook.Version(casebook.KindNoteWritten)
 	for _, c := range []struct {
 		record casebook.Record
 		want   string // "" for no defect

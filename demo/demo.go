@@ -167,7 +167,7 @@ func (t *teller) id(at time.Time) string {
 // ago writes an entry that happened that long before now, and returns its ID.
 func (t *teller) ago(d time.Duration, b casebook.Body) string {
 	at := t.now.Add(-d)
-	e := casebook.Entry{ID: t.id(at), Case: t.caseID, Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: at,
+	e := casebook.Entry{ID: t.id(at), Case: t.caseID, Kind: b.Kind(), Version: casebook.Version(b.Kind()), At: at,
 		Recorded: at.Add(time.Duration(1+t.rnd.IntN(4)) * time.Minute), Author: t.author, Body: b}
 	if e.Recorded.After(t.now) {
 		e.Recorded = t.now

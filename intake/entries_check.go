@@ -117,36 +117,21 @@ func (c *checker) run() {
 
 // content checks what a body says against the other entries; prefix leads to the body.
 func (c *checker) content(i int, e casebook.Entry, prefix string) {
+	c.woundsOf(i, prefix, e)
 	switch b := e.Body.(type) {
-	case casebook.ScreeningDone:
-		c.wound(i, prefix+"/wound", b.Wound, nil)
-	case casebook.OrderWritten:
-		c.woundList(i, prefix+"/wounds/", b.Wounds)
 	case casebook.DecisionMade:
-		c.woundList(i, prefix+"/wounds/", b.Wounds)
 		if b.NextAt != nil && !b.NextAt.After(e.At) {
 			c.at(i, prefix+"/next_at", CodeOrder, stamp(*b.NextAt), "The next decision is due before this one was made.", "Correct one of the two times.")
 		}
-	case casebook.PumpAssigned:
-		c.woundList(i, prefix+"/wounds/", b.Wounds)
 	case casebook.DressingChanged:
-		for j, w := range b.Wounds {
-			c.wound(i, prefix+"/wounds/"+strconv.Itoa(j)+"/wound", w.Wound, &e.At)
-		}
 		if b.Canister != nil {
 			c.volume(i, prefix+"/canister", *b.Canister, e.At)
 		}
 		c.nextVisit(i, prefix, b.NextVisit, e.At)
-	case casebook.WoundMeasured:
-		c.wound(i, prefix+"/wound", b.Wound, &e.At)
 	case casebook.PhotoTaken:
-		c.wound(i, prefix+"/wound", b.Wound, &e.At)
 		c.photo(i, strings.TrimSuffix(prefix, "/body"), e)
 	case casebook.OutlineTraced:
-		c.wound(i, prefix+"/wound", b.Wound, &e.At)
 		c.outline(i, prefix, b)
-	case casebook.PiecesAccounted:
-		c.wound(i, prefix+"/wound", b.Wound, &e.At)
 	case casebook.CanisterRead:
 		c.volume(i, prefix, b, e.At)
 	case casebook.NoteWritten:

@@ -138,8 +138,8 @@ func (d *decoder) body(n *node, e *casebook.Entry) (notices int) {
 	}
 	d.push("body")
 	defer d.pop()
-	current, known := casebook.Versions[e.Kind]
-	if !known || e.Version != current {
+	kind := casebook.Find(e.Kind)
+	if kind == nil || e.Version != kind.Version {
 		e.Body = casebook.Unknown{Of: e.Kind, Raw: d.raw(b)}
 		if b.start == b.end {
 			e.Body = casebook.Unknown{Of: e.Kind, Raw: json.RawMessage("{}")}
@@ -147,9 +147,9 @@ func (d *decoder) body(n *node, e *casebook.Entry) (notices int) {
 		if e.Kind == "" {
 			return 0
 		}
-		return d.unknownKind(n, e, known)
+		return d.unknownKind(n, e, kind != nil)
 	}
-	into := reflect.ValueOf(casebook.NewBody(e.Kind)).Elem()
+	into := reflect.ValueOf(kind.New()).Elem()
 	d.object(into, b, fieldsOf(into.Type()), "Content")
 	e.Body = into.Interface().(casebook.Body)
 	return 0
@@ -163,9 +163,9 @@ func (d *decoder) unknownKind(n *node, e *casebook.Entry, known bool) int {
 	if known {
 		message = fmt.Sprintf("This program does not know version %d of %s: the entry is kept and shown, and nothing is concluded from it.", e.Version, e.Kind)
 	} else {
-		names := make([]string, len(casebook.Kinds))
-		for i, k := range casebook.Kinds {
-			names[i] = string(k)
+		var names []string
+		for _, k := range casebook.Kinds() {
+			names = append(names, string(k))
 		}
 		if near := nearest(string(e.Kind), names); near != "" {
 			remedy = fmt.Sprintf("Write %q if that is meant: it does not count as it is.", near)

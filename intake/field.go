@@ -177,6 +177,9 @@ func (f *Field) keyword(part string, in reflect.Type) {
 	}
 }
 
+// In returns the field's value in a body, or in a group of one.
+func (f Field) In(body reflect.Value) reflect.Value { return body.FieldByIndex(f.index) }
+
 func findField(fields []Field, name string) *Field {
 	for i := range fields {
 		if fields[i].Name == name {

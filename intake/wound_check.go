@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"sort"
 	"strconv"
@@ -63,8 +64,36 @@ func (c *checker) wound(i int, pointer, name string, at *time.Time) {
 	}
 }
 
-func (c *checker) woundList(i int, prefix string, names []string) {
-	for j, name := range names {
-		c.wound(i, prefix+strconv.Itoa(j), name, nil)
+// woundsOf checks every wound that a body names: its fields "wound", and the lists "wounds", wherever they stand. Only a
+// wound.found names a wound that need not be there before, and a screening may come before the wound is written down.
+func (c *checker) woundsOf(i int, prefix string, e casebook.Entry) {
+	at := &e.At
+	switch e.Body.(type) {
+	case nil, casebook.Unknown, casebook.WoundFound:
+		return
+	case casebook.ScreeningDone:
+		at = nil
+	}
+	c.woundFields(i, prefix, FieldsOf(e.Body.Kind()), reflect.ValueOf(e.Body), at)
+}
+
+func (c *checker) woundFields(i int, prefix string, fields []Field, body reflect.Value, at *time.Time) {
+	for _, f := range fields {
+		v, p := reflect.Indirect(f.In(body)), prefix+"/"+f.Name
+		switch {
+		case !v.IsValid():
+		case f.Type == TypeGroup:
+			c.woundFields(i, p, f.Fields, v, at)
+		case f.Type == TypeRows:
+			for j := range v.Len() {
+				c.woundFields(i, p+"/"+strconv.Itoa(j), f.Fields, v.Index(j), at)
+			}
+		case f.Name == "wound":
+			c.wound(i, p, v.String(), at)
+		case f.Name == "wounds":
+			for j := range v.Len() {
+				c.wound(i, p+"/"+strconv.Itoa(j), v.Index(j).String(), nil)
+			}
+		}
 	}
 }

@@ -85,7 +85,7 @@ func entries(steps ...step) []casebook.Entry {
 	names := map[string]string{}
 	for i, s := range steps {
 		when := noonPlus(s.atH)
-		e := casebook.Entry{ID: fmt.Sprintf("%08x-0000-7000-8000-%012x", i, i), Case: "tidy", Kind: s.body.Kind(), Version: casebook.Versions[s.body.Kind()],
+		e := casebook.Entry{ID: fmt.Sprintf("%08x-0000-7000-8000-%012x", i, i), Case: "tidy", Kind: s.body.Kind(), Version: casebook.Version(s.body.Kind()),
 			At: when, Recorded: when.Add(time.Minute), Author: "M. Thorne", Body: s.body, Corrects: names[s.corrects], Reason: s.reason}
 		if b, ok := e.Body.(casebook.OutlineTraced); ok {
 			b.Photo = names[s.photo]

@@ -36,7 +36,7 @@ func newKeys(t testing.TB, s casebook.KeyStore) (*seal.Keys, seal.Key) {
 }
 
 func note(caseID, id, text string) casebook.Entry {
-	return casebook.Entry{ID: id, Case: caseID, Kind: casebook.KindNoteWritten, Version: casebook.Versions[casebook.KindNoteWritten],
+	return casebook.Entry{ID: id, Case: caseID, Kind: casebook.KindNoteWritten, Version: casebook.Version(casebook.KindNoteWritten),
 		At: morning, Recorded: morning, Author: "a nurse", Body: casebook.NoteWritten{Text: text}}
 }
 

@@ -32,8 +32,8 @@ func (s *Server) drawBring(w http.ResponseWriter, r *http.Request, status int, g
 		return
 	}
 	s.render(w, r, status, page.Bring(page.NewBring(s.caseFrame(r, o, "From another system"), o.c.ID, got, wrong, o.clock, func(k casebook.Kind) bool {
-		_, own := elsewhere[k]
-		return !own && casebook.NewBody(k) != nil && k != casebook.KindEntryCorrected && mayWrite(who(r), k)
+		row := casebook.Find(k)
+		return row != nil && !row.Menu.Only && k != casebook.KindEntryCorrected && mayWrite(who(r), k)
 	})))
 }
 

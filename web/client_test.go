@@ -89,7 +89,7 @@ func (c *client) add(id string, ago time.Duration, bodies ...casebook.Body) []st
 		c.n++
 		at := noon.Add(-ago).Add(time.Duration(c.n) * time.Second)
 		eid, _ := casebook.NewID(at, rand.NewChaCha8([32]byte{byte(c.n), 7}))
-		e := casebook.Entry{ID: eid, Case: id, Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: at, Recorded: at, Author: "N. Test", Body: b}
+		e := casebook.Entry{ID: eid, Case: id, Kind: b.Kind(), Version: casebook.Version(b.Kind()), At: at, Recorded: at, Author: "N. Test", Body: b}
 		_, head, err := c.book.Entries(context.Background(), id)
 		if err == nil {
 			_, err = c.book.Append(context.Background(), head, e)

@@ -11,19 +11,16 @@ import (
 	"lowtide/wording"
 )
 
-// elsewhere are kinds that have a page of their own.
-var elsewhere = map[casebook.Kind]string{casebook.KindDressingChanged: "visit", casebook.KindReviewSigned: "sign",
-	casebook.KindPhotoTaken: "photo", casebook.KindOutlineTraced: "photo", casebook.KindLogImported: "pump-log"}
-
 // entryKind reads the kind in the address; ok is false when there is no form for it, and the answer was given.
 func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind casebook.Kind, ok bool) {
 	kind = casebook.Kind(r.PathValue("kind"))
-	if to, own := elsewhere[kind]; own {
-		http.Redirect(w, r, page.CasePath(r.PathValue("case"), to), http.StatusSeeOther)
-		return kind, false
-	}
-	if casebook.NewBody(kind) == nil || kind == casebook.KindEntryCorrected {
+	k := casebook.Find(kind)
+	switch {
+	case k == nil || kind == casebook.KindEntryCorrected:
 		s.missing(w, r)
+		return kind, false
+	case k.Menu.Only:
+		http.Redirect(w, r, page.KindPath(r.PathValue("case"), kind), http.StatusSeeOther)
 		return kind, false
 	}
 	if !mayWrite(who(r), kind) {
@@ -33,14 +30,13 @@ func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind caseboo
 	return kind, true
 }
 
-// mayWrite tells whether the person may write entries of the kind: a nurse every kind, a prescriber orders,
-// decisions and sign-offs.
+// mayWrite tells whether the person may write entries of the kind: a nurse every kind, a prescriber those
+// whose row in the table of kinds says so.
 func mayWrite(v *visitor, kind casebook.Kind) bool {
 	if v == nil {
 		return false
 	}
-	switch kind {
-	case casebook.KindOrderWritten, casebook.KindOrderStopped, casebook.KindDecisionMade, casebook.KindReviewSigned:
+	if k := casebook.Find(kind); k != nil && k.Prescriber {
 		return v.account.Is(account.Nurse, account.Prescriber)
 	}
 	return v.account.Is(account.Nurse)

@@ -161,7 +161,7 @@ func TestEveryFieldHasAControl(t *testing.T) {
 		casebook.KindLogImported:     {page.CasePath(oneCase, "pump-log")},
 		casebook.KindEntryCorrected:  {page.CasePath(oneCase, "correct", signed[0]) + "?do=replace", page.CasePath(oneCase, "correct", signed[0]) + "?do=move"},
 	}
-	for _, kind := range casebook.Kinds {
+	for _, kind := range casebook.Kinds() {
 		if kind == casebook.KindOutlineTraced {
 			continue // drawn on its photo and measured by the server: TestOutlineIsConfirmed
 		}

@@ -194,7 +194,7 @@ func readAt(form url.Values, name, words string, zone *time.Location) (time.Time
 func (s *Server) entry(r *http.Request, id, caseID string, at time.Time, body casebook.Body) casebook.Entry {
 	e := casebook.Entry{ID: id, Case: caseID, At: at, Recorded: s.Now().Truncate(time.Millisecond), Author: s.author(r), Body: body}
 	if body != nil {
-		e.Kind, e.Version = body.Kind(), casebook.Versions[body.Kind()]
+		e.Kind, e.Version = body.Kind(), casebook.Version(body.Kind())
 	}
 	return e
 }

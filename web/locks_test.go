@@ -285,7 +285,7 @@ func TestRolesOnEveryRoute(t *testing.T) {
 func TestPrescriberKinds(t *testing.T) {
 	wd := staffed(t)
 	wd.signIn("p.east")
-	for _, kind := range casebook.Kinds {
+	for _, kind := range casebook.Kinds() {
 		if kind == casebook.KindDressingChanged || kind == casebook.KindReviewSigned || kind == casebook.KindEntryCorrected || kind == casebook.KindPhotoTaken || kind == casebook.KindOutlineTraced || kind == casebook.KindLogImported {
 			continue
 		}

@@ -6,7 +6,6 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/web/page"
-	"lowtide/wording"
 )
 
 // showLog shows everything that was written in a case.
@@ -18,7 +17,7 @@ func (s *Server) showLog(w http.ResponseWriter, r *http.Request) {
 	c, rev, now := o.c, o.rev, o.now
 	q := r.URL.Query()
 	f := page.LogFilter{Entry: q.Get("entry")}
-	if kind := casebook.Kind(q.Get("kind")); wording.Kinds[kind] != "" {
+	if kind := casebook.Kind(q.Get("kind")); casebook.Find(kind) != nil {
 		f.Kind = kind
 	}
 	f.Page, _ = strconv.Atoi(q.Get("page"))

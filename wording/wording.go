@@ -23,27 +23,16 @@ type Said struct {
 // Part is one detail.
 type Part struct{ Label, Text string }
 
-// Kinds names each kind.
-var Kinds = map[casebook.Kind]string{
-	casebook.KindPersonRegistered: "Patient", casebook.KindWoundFound: "Wound", casebook.KindScreeningDone: "Screening",
-	casebook.KindOrderWritten: "Order", casebook.KindOrderStopped: "Order stopped", casebook.KindPumpAssigned: "Pump given",
-	casebook.KindPumpReturned: "Pump returned", casebook.KindDressingChanged: "Visit", casebook.KindPiecesAccounted: "Filler accounted for",
-	casebook.KindPhotoTaken: "Photo", casebook.KindOutlineTraced: "Outline",
-	casebook.KindWoundMeasured: "Measurement", casebook.KindCanisterRead: "Canister", casebook.KindAlarmReported: "Alarm",
-	casebook.KindPowerNoted: "Battery and power", casebook.KindLogImported: "Pump log", casebook.KindSupplyMoved: "Supplies", casebook.KindTeachingGiven: "Teaching",
-	casebook.KindNoteWritten: "Note", casebook.KindReviewSigned: "Sign-off", casebook.KindDecisionMade: "Decision", casebook.KindPayerNoted: "Payer", casebook.KindTherapyEnded: "End of therapy", casebook.KindCallTaken: "Call",
-	casebook.KindEntryCorrected: "Correction",
-}
-
 // Kind names a kind, also one that this program does not know.
 func Kind(k casebook.Kind) string {
-	if w, ok := Kinds[k]; ok {
-		return w
+	if row := casebook.Find(k); row != nil {
+		return row.Title
 	}
 	return "Entry of an unknown kind (" + string(k) + ")"
 }
 
-// Say puts the content of an entry into words; at prints a time.
+// Say puts the content of an entry into words; at prints a time. A kind without words of its own is said by the tags of
+// its body.
 func Say(body casebook.Body, at func(time.Time) string) Said {
 	s := &sayer{at: at}
 	switch b := body.(type) {
@@ -101,7 +90,7 @@ func Say(body casebook.Body, at func(time.Time) string) Said {
 	case casebook.Unknown:
 		s.unknown(b)
 	default:
-		s.Title = "Nothing"
+		s.tagged(b)
 	}
 	return s.Said
 }

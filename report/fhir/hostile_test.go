@@ -69,7 +69,7 @@ func hostileCase(name string, no int) *casebook.Case {
 	var entries []casebook.Entry
 	add := func(b casebook.Body) *casebook.Entry {
 		n := len(entries)
-		entries = append(entries, casebook.Entry{ID: id(n), Case: "c", Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: at.Add(time.Duration(n) * time.Hour), Recorded: at, Author: name, Body: b})
+		entries = append(entries, casebook.Entry{ID: id(n), Case: "c", Kind: b.Kind(), Version: casebook.Version(b.Kind()), At: at.Add(time.Duration(n) * time.Hour), Recorded: at, Author: name, Body: b})
 		return &entries[n]
 	}
 	add(casebook.PersonRegistered{Name: name, Place: "home", Zone: "Europe/Paris", Record: name, Address: name})

@@ -279,7 +279,7 @@ func hostile(t testing.TB) report.Input {
 	var entries []casebook.Entry
 	add := func(b casebook.Body) {
 		entries = append(entries, casebook.Entry{ID: "01950000-0000-7000-8000-0000000000" + fmt.Sprintf("%02d", len(entries)),
-			Case: "c", Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: at.Add(time.Duration(len(entries)) * 12 * time.Hour), Recorded: at, Author: "n", Body: b})
+			Case: "c", Kind: b.Kind(), Version: casebook.Version(b.Kind()), At: at.Add(time.Duration(len(entries)) * 12 * time.Hour), Recorded: at, Author: "n", Body: b})
 	}
 	add(casebook.PersonRegistered{Name: "Wilhelmina-Anastasia Featherstonehaugh-O’", Place: "home", Zone: "Asia/Jerusalem", Record: "שלום 12", Address: "شارع محمد ٥, 漢字 <script>alert(1)</script>"})
 	for i := range 12 {

@@ -11,7 +11,6 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/unit"
-	"lowtide/wording"
 )
 
 // CasePage is one patient's therapy.
@@ -195,11 +194,8 @@ func warnings(c *casebook.Case) []string {
 // actions are the buttons; the kinds that are written every day come first.
 func actions(c *casebook.Case) (first, more []Link) {
 	first = []Link{{CasePath(c.ID, "visit"), "Write a visit"}, {CasePath(c.ID, "sign"), "Sign off"}, {CasePath(c.ID, "decision"), "Decision"}, {CasePath(c.ID, "bench"), "Bench"}, {CasePath(c.ID, "call"), "Call"}, {CasePath(c.ID, "pump-log"), "Pump log"}, {CasePath(c.ID, "papers"), "Papers"}}
-	for _, kind := range []casebook.Kind{casebook.KindCanisterRead, casebook.KindAlarmReported, casebook.KindWoundMeasured,
-		casebook.KindPowerNoted, casebook.KindNoteWritten, casebook.KindPiecesAccounted, casebook.KindOrderWritten,
-		casebook.KindOrderStopped, casebook.KindScreeningDone, casebook.KindTeachingGiven, casebook.KindWoundFound,
-		casebook.KindPumpAssigned, casebook.KindPumpReturned, casebook.KindSupplyMoved, casebook.KindPayerNoted, casebook.KindPersonRegistered, casebook.KindTherapyEnded} {
-		more = append(more, Link{CasePath(c.ID, "add", string(kind)), wording.Kinds[kind]})
+	for _, k := range casebook.Buttons() {
+		more = append(more, Link{KindPath(c.ID, k.Name), k.Title})
 	}
 	return first, more
 }

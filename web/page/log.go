@@ -114,9 +114,9 @@ func logAddress(base string, kind casebook.Kind, n int) string {
 // kindChoice offers the kinds that the log holds, with their counts.
 func kindChoice(kind casebook.Kind, counts map[casebook.Kind]int) Choice {
 	c := Choice{Name: "kind", Label: "Show", Value: string(kind), Options: []Option{{"", "every kind", kind == ""}}}
-	for _, k := range casebook.Kinds {
+	for _, k := range casebook.Kinds() {
 		if counts[k] > 0 || k == kind {
-			c.Options = append(c.Options, Option{string(k), wording.Kinds[k] + " (" + strconv.Itoa(counts[k]) + ")", k == kind})
+			c.Options = append(c.Options, Option{string(k), wording.Kind(k) + " (" + strconv.Itoa(counts[k]) + ")", k == kind})
 		}
 	}
 	return c

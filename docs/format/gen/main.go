@@ -44,7 +44,7 @@ func generate() (map[string][]byte, error) {
 	root := r.ReflectFromType(reflect.TypeFor[intake.FileShape]())
 	root.Title = "Case file of Lowtide"
 	root.Ref, root.AllOf = "", []*jsonschema.Schema{{Ref: "#/$defs/File"}}
-	for _, kind := range casebook.Kinds {
+	for _, kind := range casebook.Kinds() {
 		for name, def := range r.ReflectFromType(bodyType(kind)).Definitions {
 			root.Definitions[name] = def
 		}
@@ -93,7 +93,7 @@ func refineAll(defs jsonschema.Definitions) {
 			note(named(inner), inner, f.Fields)
 		}
 	}
-	for _, kind := range casebook.Kinds {
+	for _, kind := range casebook.Kinds() {
 		t := bodyType(kind)
 		note(t.Name(), t, intake.FieldsOf(kind))
 	}
@@ -150,10 +150,10 @@ func refine(p *jsonschema.Schema, f intake.Field) {
 
 // byKind says which body each kind has. Kinds and versions that are not listed may have any.
 func byKind(entry *jsonschema.Schema) {
-	for _, kind := range casebook.Kinds {
+	for _, kind := range casebook.Kinds() {
 		when := jsonschema.NewProperties()
 		when.Set("kind", &jsonschema.Schema{Const: kind})
-		when.Set("version", &jsonschema.Schema{Const: casebook.Versions[kind]})
+		when.Set("version", &jsonschema.Schema{Const: casebook.Version(kind)})
 		then := jsonschema.NewProperties()
 		then.Set("body", &jsonschema.Schema{Ref: "#/$defs/" + bodyType(kind).Name()})
 		s := &jsonschema.Schema{If: &jsonschema.Schema{Properties: when, Required: []string{"kind"}}, Then: &jsonschema.Schema{Properties: then}}
@@ -189,9 +189,9 @@ func kindsPage() []byte {
 	var b bytes.Buffer
 	b.WriteString("# The kinds of entries and their fields\n\nGenerated from the Go types by `go run ./docs/format/gen`; do not edit. [case.md](case.md) explains the file as a whole.\n" +
 		"A field is optional unless it is marked as needed. Numbers are in the unit given, which the field's name repeats.\n")
-	for _, kind := range casebook.Kinds {
-		fmt.Fprintf(&b, "\n## %s, version %d\n\n| field | what | value |\n|---|---|---|\n", kind, casebook.Versions[kind])
-		rows(&b, "", intake.FieldsOf(kind))
+	for _, k := range casebook.Table {
+		fmt.Fprintf(&b, "\n## %s, version %d\n\n%s. Since %s.\n\n| field | what | value |\n|---|---|---|\n", k.Name, k.Version, k.Title, k.Since)
+		rows(&b, "", intake.FieldsOf(k.Name))
 	}
 	b.WriteString("\n## Questions of the screening\n\n| question | group | \"yes\" means |\n|---|---|---|\n")
 	for _, q := range casebook.Questions {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -34,14 +35,47 @@ func TestFresh(t *testing.T) {
 	}
 }
 
+type tideSeen struct {
+	HeightM float64 `json:"height_m" jsonschema:"required,minimum=0,maximum=50" unit:"m" words:"Height of the tide"`
+}
+
+func (tideSeen) Kind() casebook.Kind { return "tide.seen" }
+
+// TestOneRowIsEnough: a row in the table of kinds is all that schema and page need.
+func TestOneRowIsEnough(t *testing.T) {
+	t.Chdir("../../..")
+	before := casebook.Table
+	t.Cleanup(func() { casebook.Table = before })
+	casebook.Table = append(slices.Clone(before), casebook.Of(func(*casebook.Folding, *casebook.Line, tideSeen) {}, casebook.Row{Version: 2, Title: "Tide", Since: "2026-11-30"}))
+	files, err := generate()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if page := string(files["kinds.md"]); !strings.Contains(page, "## tide.seen, version 2\n\nTide. Since 2026-11-30.") || !strings.Contains(page, "| `height_m` | Height of the tide | number; needed; 0 to 50 m |") {
+		t.Error("kinds.md does not have it")
+	}
+	s := compiled(t, files["case.schema.json"])
+	for height, good := range map[string]bool{"50": true, "51": false, `"high"`: false} {
+		raw := `{"format":"lowtide.case","version":1,"case":"c","entries":[{"kind":"tide.seen","version":2,"at":"2026-03-01T08:00:00Z","author":"n","body":{"height_m":` + height + `}}]}`
+		if err := judge(s, []byte(raw)); (err == nil) != good {
+			t.Errorf("a tide of %s m: %v", height, err)
+		}
+	}
+}
+
 func schema(t *testing.T) *validate.Schema {
 	t.Helper()
-	c := validate.NewCompiler()
-	c.AssertFormat()
 	raw, err := os.ReadFile("../case.schema.json")
 	if err != nil {
 		t.Fatal(err)
 	}
+	return compiled(t, raw)
+}
+
+func compiled(t *testing.T, raw []byte) *validate.Schema {
+	t.Helper()
+	c := validate.NewCompiler()
+	c.AssertFormat()
 	doc, err := validate.UnmarshalJSON(bytes.NewReader(raw))
 	if err != nil {
 		t.Fatal(err)
@@ -116,7 +150,7 @@ func TestCheckGood(t *testing.T) {
 		for _, e := range file.Entries {
 			seen[e.Kind] = true
 		}
-		for _, k := range casebook.Kinds {
+		for _, k := range casebook.Kinds() {
 			if !seen[k] {
 				t.Errorf("%s has no %s", name, k)
 			}
