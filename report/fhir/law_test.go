@@ -98,11 +98,11 @@ func TestLawRoundTrip(t *testing.T) {
 		}
 	}
 	slices.Sort(kinds)
-	seen := map[casebook.Kind]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		var entries []casebook.Entry
-		for i := range rapid.IntRange(1, 6).Draw(t, "entries") {
-			k := kinds[rapid.IntRange(0, len(kinds)-1).Draw(t, "kind")]
+		// one of each kind, so that few draws cover all, and a few twice
+		list := append(rapid.SliceOfN(rapid.SampledFrom(kinds), 0, 4).Draw(t, "again"), kinds...)
+		for i, k := range rapid.Permutation(list).Draw(t, "order") {
 			raw, err := json.Marshal(drawFields(t, intake.FieldsOf(k)))
 			if err != nil {
 				t.Fatal(err)
@@ -117,7 +117,6 @@ func TestLawRoundTrip(t *testing.T) {
 				t.Fatalf("%s does not fit its type: %s", k, raw)
 			}
 			entries = append(entries, e)
-			seen[k]++
 		}
 		c := casebook.Fold("c", entries)
 		r := review.Of(c, rules, equipment.BuiltIn(), demoNow)
@@ -130,9 +129,4 @@ func TestLawRoundTrip(t *testing.T) {
 			t.Fatalf("not valid R4: %v", err)
 		}
 	})
-	for _, k := range kinds {
-		if seen[k] == 0 {
-			t.Errorf("%s was never drawn", k)
-		}
-	}
 }
