@@ -169,7 +169,7 @@ func (m *maker) newID(at time.Time) string {
 
 // add writes an entry that happened at m.at.
 func (m *maker) add(b casebook.Body) *casebook.Entry {
-	e := casebook.Entry{ID: m.newID(m.at), Case: m.caseID, Kind: b.Kind(), Version: casebook.Versions[b.Kind()], At: m.at, Recorded: m.at, Author: m.words.nurses[m.rnd.IntN(len(m.words.nurses))], Body: b}
+	e := casebook.Entry{ID: m.newID(m.at), Case: m.caseID, Kind: b.Kind(), Version: casebook.Version(b.Kind()), At: m.at, Recorded: m.at, Author: m.words.nurses[m.rnd.IntN(len(m.words.nurses))], Body: b}
 	if m.chance(0.3) {
 		e.At = e.At.UTC()
 	}
@@ -251,7 +251,7 @@ func (m *maker) tell() {
 		if m.chance(0.8) {
 			t = t.Truncate(time.Minute)
 		}
-		at(t, casebook.Kinds[m.rnd.IntN(len(casebook.Kinds))])
+		at(t, casebook.Kinds()[m.rnd.IntN(len(casebook.Kinds()))])
 	}
 	if m.chance(0.12) {
 		at(m.now.Add(-time.Duration(m.rnd.Float64()*float64(min(m.now.Sub(m.start), 10*day)))), casebook.KindTherapyEnded)

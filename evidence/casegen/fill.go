@@ -29,7 +29,7 @@ type place struct {
 // shapes are the bodies of all kinds.
 var shapes = sync.OnceValue(func() map[casebook.Kind]shape {
 	out := map[casebook.Kind]shape{}
-	for _, k := range casebook.Kinds {
+	for _, k := range casebook.Kinds() {
 		t := reflect.TypeOf(casebook.NewBody(k)).Elem()
 		out[k] = shape{reflect.Zero(t).Interface(), places(t, intake.FieldsOf(k))}
 	}
@@ -250,11 +250,11 @@ func (m *maker) correct() {
 	case "moved out":
 		b.OtherCase = other
 	case "moved in":
-		kind := casebook.Kinds[m.rnd.IntN(len(casebook.Kinds))]
+		kind := casebook.Kinds()[m.rnd.IntN(len(casebook.Kinds()))]
 		if kind == casebook.KindEntryCorrected || kind == casebook.KindPhotoTaken || kind == casebook.KindLogImported || kind == casebook.KindOutlineTraced || len(m.wounds) == 0 {
 			kind = casebook.KindNoteWritten
 		}
-		e := casebook.Entry{ID: m.newID(m.at), Case: other, Kind: kind, Version: casebook.Versions[kind], At: m.at, Recorded: m.at, Author: m.pick(m.words.nurses), Body: m.body(kind)}
+		e := casebook.Entry{ID: m.newID(m.at), Case: other, Kind: kind, Version: casebook.Version(kind), At: m.at, Recorded: m.at, Author: m.pick(m.words.nurses), Body: m.body(kind)}
 		b.OtherCase, b.Original, corrects = other, &e, e.ID
 	}
 	e := m.add(b)
