@@ -46,7 +46,7 @@ var mayImport = map[string]string{
 	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble pumplog",
 	"caseload":              "unit casebook rule equipment review stock trouble supply healing",
 	"chart":                 "unit casebook equipment review",
-	"wording":               "unit casebook review", // review names what a call asked and found
+	"wording":               "unit casebook review intake", // review names what a call asked and found, intake reads the tags of a body
 	"web":                   "unit casebook caseload review rule equipment intake chart account accesslog stock web/page report wording",
 	"web/page":              "unit casebook caseload review rule equipment intake chart account accesslog stock report wording",
 	"demo":                  "unit casebook stock pumplog",
