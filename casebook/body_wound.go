@@ -132,10 +132,15 @@ type PiecesAccounted struct {
 	Wound  string `json:"wound" jsonschema:"required,minLength=1,maxLength=12" words:"Wound"`
 	Filler string `json:"filler" jsonschema:"required,enum=foam,enum=dense foam,enum=gauze,enum=other" words:"Filler"`
 	Count  int    `json:"count" jsonschema:"required,minimum=1,maximum=60" words:"Pieces"`
-	// Outcome: "found and removed" and "count was wrong" close the matter; "imaging shows none" closes it
-	// with the picture named in Note; "surgeon told" hands it on to the person named in Note.
-	Outcome string `json:"outcome" jsonschema:"required,enum=found and removed,enum=imaging shows none,enum=surgeon told,enum=count was wrong" words:"What became of them"`
-	Note    string `json:"note" jsonschema:"required,minLength=3,maxLength=1000" words:"Where, which picture, or who was told"`
+	// Outcome: missing pieces are closed by "found and removed", by "imaging shows none", and by "surgeon rules it out",
+	// with the person in By and the day in SaidAt. "surgeon told" closes nothing: it says who looks into it. "count was wrong"
+	// explains pieces that came out beyond those put in; a piece that is missing because a count was mistyped is settled by
+	// correcting that count.
+	Outcome string `json:"outcome" jsonschema:"required,enum=found and removed,enum=imaging shows none,enum=surgeon rules it out,enum=surgeon told,enum=count was wrong" words:"What became of them"`
+	// By and SaidAt are needed for "imaging shows none" and "surgeon rules it out".
+	By     string     `json:"by,omitempty" jsonschema:"maxLength=120" words:"Who found, read or said it"`
+	SaidAt *time.Time `json:"said_at,omitempty" words:"When it was said or read"`
+	Note   string     `json:"note" jsonschema:"required,minLength=3,maxLength=1000" words:"Where, which picture, or who was told"`
 }
 
 // NoteWritten is free text, with what was seen if anything was looked for.
@@ -148,6 +153,8 @@ type NoteWritten struct {
 	PrescriberTold string `json:"prescriber_told,omitempty" jsonschema:"maxLength=120" words:"Prescriber told"`
 	// Wish is what the patient said about the therapy.
 	Wish string `json:"wish,omitempty" jsonschema:"enum=to go on,enum=to stop,enum=something else,enum=not sure" words:"The patient wishes"`
+	// ClotDrug answers whether a drug against clotting that the text names is new to the patient.
+	ClotDrug string `json:"clot_drug,omitempty" jsonschema:"enum=new,enum=not new" words:"A drug against clotting in this note is"`
 	// About names the rules that the talk was about.
 	About []string `json:"about,omitempty" jsonschema:"maxItems=20" words:"About findings"`
 }

@@ -19,6 +19,14 @@ type Count struct {
 	Surplus []Uncounted
 	// Unsure are the moments at which pieces were not counted, so that nobody can tell whether all are out.
 	Unsure []Uncounted
+	// Told are surgeons who were told, oldest first: they look into it, and it stays open until they say.
+	Told []Told
+}
+
+// Told is that a surgeon was told of pieces that do not add up.
+type Told struct {
+	Who, Entry string
+	At         time.Time
 }
 
 // Uncounted is a part of a count that does not add up.
@@ -141,20 +149,25 @@ func (c *Count) change(ch Dated[WoundChange]) {
 	}
 }
 
-// account applies one pieces.accounted: first to missing pieces of the filler, oldest first, then to surplus
-// ones. "Found and removed" closes both sides of the same piece, because the found piece is the surplus.
-// What was not counted at all is closed by a picture, by handing it to the surgeon, or by saying that the
-// count was wrong; finding one piece does not prove that no other is left.
+// account applies one pieces.accounted, oldest pieces of the filler first. "Found and removed" closes both sides of the
+// same piece, because the found piece is the surplus; it does not prove that no other is left, so what was not counted at
+// all stays open. A picture or a surgeon's word that none is left closes missing and uncounted pieces. "Count was wrong"
+// explains a surplus only, and "surgeon told" closes nothing.
 func (c *Count) account(a Dated[PiecesAccounted]) {
-	left := settle(&c.Missing, a.Body.Filler, a.Body.Count)
-	switch {
-	case a.Body.Outcome == "found and removed":
+	switch a.Body.Outcome {
+	case "found and removed":
+		settle(&c.Missing, a.Body.Filler, a.Body.Count)
 		settle(&c.Surplus, a.Body.Filler, a.Body.Count)
-		return
-	case left > 0:
-		settle(&c.Surplus, a.Body.Filler, left)
+	case "imaging shows none", "surgeon rules it out":
+		if left := settle(&c.Missing, a.Body.Filler, a.Body.Count); left > 0 {
+			settle(&c.Surplus, a.Body.Filler, left)
+		}
+		c.Unsure = nil
+	case "count was wrong":
+		settle(&c.Surplus, a.Body.Filler, a.Body.Count)
+	case "surgeon told":
+		c.Told = append(c.Told, Told{Who: a.Body.Note, Entry: a.ID, At: a.At})
 	}
-	c.Unsure = nil
 }
 
 // settle takes n pieces of the filler off the list, oldest first, and returns how many were left over.

@@ -109,7 +109,7 @@ func anyEntries(t *rapid.T) []Entry {
 		case 1, 2:
 			e.Body = change(rapid.IntRange(0, 3).Draw(t, "out"), rapid.IntRange(1, 3).Draw(t, "in"))
 		case 3:
-			e.Body = PiecesAccounted{Wound: "A", Filler: "foam", Count: 1, Outcome: rapid.SampledFrom([]string{"found and removed", "imaging shows none", "count was wrong"}).Draw(t, "o"), Note: "x"}
+			e.Body = PiecesAccounted{Wound: "A", Filler: "foam", Count: 1, Outcome: rapid.SampledFrom([]string{"found and removed", "imaging shows none", "surgeon rules it out", "surgeon told", "count was wrong"}).Draw(t, "o"), Note: "x"}
 		case 4:
 			e.Body = OrderWritten{Prescriber: fmt.Sprint("dr ", i)}
 		case 5:
@@ -209,7 +209,11 @@ func TestCount(t *testing.T) {
 		{"missing is not netted off by a later surplus", []Body{found, change(0, 2), change(1, 1), change(2, 1)}, 1, 1, 1, 0},
 		{"found later: both sides close", []Body{found, change(0, 2), change(1, 1), change(2, 1), account(1, "found and removed")}, 1, 0, 0, 0},
 		{"imaging closes", []Body{found, change(0, 2), change(1, 1), account(1, "imaging shows none")}, 1, 0, 0, 0},
-		{"two missing, one accounted", []Body{found, change(0, 3), change(1, 1), account(1, "surgeon told")}, 1, 1, 0, 0},
+		{"two missing, one accounted", []Body{found, change(0, 3), change(1, 1), account(1, "surgeon rules it out")}, 1, 1, 0, 0},
+		{"telling a surgeon closes nothing", []Body{found, change(0, 3), change(2, 1), account(1, "surgeon told")}, 1, 1, 0, 0},
+		{"a wrong count does not find a missing piece", []Body{found, change(0, 3), change(2, 1), account(1, "count was wrong")}, 1, 1, 0, 0},
+		{"a wrong count does not count what was not counted", []Body{found, change(0, 1), uncounted, account(1, "count was wrong")}, 1, 0, 0, 1},
+		{"a surgeon rules out what was not counted", []Body{found, change(0, 1), uncounted, account(1, "surgeon rules it out")}, 1, 0, 0, 0},
 		{"more out than in", []Body{found, change(0, 1), change(3, 1)}, 1, 0, 2, 0},
 		{"surplus explained", []Body{found, change(0, 1), change(3, 1), account(2, "count was wrong")}, 1, 0, 0, 0},
 		{"out not counted", []Body{found, change(0, 1), uncounted}, 1, 0, 0, 1},

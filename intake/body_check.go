@@ -51,6 +51,10 @@ func checkBody(body casebook.Body, at finding) {
 		checkTwice("/wounds", "wound", b.Wounds, at)
 	case casebook.DressingChanged:
 		checkChange(b, at)
+	case casebook.PiecesAccounted:
+		if b.Outcome == "surgeon rules it out" && strings.TrimSpace(b.By) == "" {
+			at("/by", CodeMissing, "", "A surgeon's word closes a count only with the name of who gave it.", "Write who says that none is left; \"surgeon told\" is for one who was only told.")
+		}
 	case casebook.WoundMeasured:
 		checkMeasured(b, at)
 	case casebook.OutlineTraced:

@@ -122,6 +122,9 @@ func mend(t *rapid.T, e *casebook.Entry, earlier []casebook.Entry) {
 		}
 		b.NotUsed = min(b.NotUsed, b.Rows)
 		e.Body = b
+	case casebook.PiecesAccounted:
+		b.By = "Dr One"
+		e.Body = b
 	case casebook.DecisionMade:
 		b.NextAt = &next
 		e.Body = b

@@ -189,6 +189,7 @@ func canisterFacts(c *casebook.Case, pump string, set Sink) {
 	if k.Dropped != nil && *k.Dropped {
 		set("canister.drop_words", fmt.Sprintf("%s on %s after %s on %s", unit.Volume(k.FellTo), Clock(c.Zone, k.FellToAt), unit.Volume(k.FellFrom), Clock(c.Zone, k.FellFromAt)), k.DroppedBy)
 	}
+	hourFacts(k, set)
 	if rate, from, to, ok := k.Output(); ok {
 		set("canister.output_mL_d", rate, from.Entry, to.Entry)
 	}

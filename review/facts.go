@@ -166,6 +166,9 @@ func screenFacts(c *casebook.Case, set Sink) {
 		}
 	}
 	set("screen.open_hard", float64(len(hard)))
+	set("screen.open_hard_where", openHardWhere(c, all))
+	mixedFacts(c, all, set)
+	drugFacts(c, all, set)
 	set("screen.open_hard_words", strings.Join(hard, "; "))
 	set("screen.open_other", float64(len(other)))
 	set("screen.open_other_words", strings.Join(other, "; "))
@@ -182,6 +185,7 @@ func orderFacts(c *casebook.Case, set Sink) {
 	set.setText("order.prescriber", b.Prescriber, id)
 	set.setText("order.filler", b.Filler, id)
 	set.setText("order.goal", b.Goal, id)
+	set.setText("order.contact_layer", b.ContactLayer, id)
 	set.setNum("order.change_every_h", b.ChangeEveryH, id)
 	set.setNum("order.duration_d", b.DurationDays, id)
 	if b.DurationDays != nil {
@@ -196,6 +200,9 @@ func orderFacts(c *casebook.Case, set Sink) {
 		}
 		set("order.shallowest_mmHg", shallow, id)
 		set("order.deepest_mmHg", deep, id)
+		if off, ok := longestOff(b); ok {
+			set("order.longest_off_h", off, id)
+		}
 		if p, ok := Program(b); ok {
 			set("order.mean_mmHg", p.MeanMmHg(), id)
 		}

@@ -51,15 +51,18 @@ func woundFacts(c *casebook.Case, w *casebook.Wound, set Sink) {
 		under, by = true, []string{o.ID}
 	}
 	set("wound.under_therapy", under && c.Ended == nil, by...)
-	countFacts(w, set)
+	countFacts(w, func(t time.Time) string { return Clock(c.Zone, t) }, set)
 	if n := len(w.Changes); n > 0 {
 		last := w.Changes[n-1]
 		set("wound.changed_at", last.At, last.ID)
 		set.setBool("wound.contact_layer", last.Body.ContactLayer, last.ID)
 		skinFacts(w, set)
 		set.setText("wound.exudate", last.Body.Exudate, last.ID)
+		bedFacts(w, set)
 	}
 	measureFacts(w, set)
+	grewFacts(w, set)
+	underFacts(w, set)
 }
 
 // skinFacts takes the look of the skin at the newest change. When that did not note it, an older look that
@@ -77,7 +80,7 @@ func skinFacts(w *casebook.Wound, set Sink) {
 	}
 }
 
-func countFacts(w *casebook.Wound, set Sink) {
+func countFacts(w *casebook.Wound, clock func(time.Time) string, set Sink) {
 	last := ""
 	if n := len(w.Changes); n > 0 {
 		last = w.Changes[n-1].ID
@@ -111,6 +114,13 @@ func countFacts(w *casebook.Wound, set Sink) {
 		}
 	}
 	put("missing", w.Count.Missing)
+	told := ""
+	if n := len(w.Count.Told); n > 0 {
+		told = " Told, and no word yet: " + w.Count.Told[n-1].Who + " (" + clock(w.Count.Told[n-1].At) + ")."
+		set("wound.count_told", told, w.Count.Told[n-1].Entry)
+	} else {
+		set("wound.count_told", told)
+	}
 	put("surplus", w.Count.Surplus)
 	set("wound.count_unsure", len(w.Count.Unsure) > 0)
 	if len(w.Count.Unsure) > 0 {

@@ -183,16 +183,23 @@ func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Ti
 }
 
 func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rule.Facts {
-	f := rule.NewFacts(func(t time.Time) string { return Clock(c.Zone, t) })
+	// Not the clock but the newest entry says which year is plain, so that a printed day changes with an entry only.
+	newest := asOf
+	if n := len(c.Log); n > 0 {
+		newest = c.Log[n-1].At
+	}
+	f := rule.NewFacts(func(t time.Time) string { return ClockAt(c.Zone, t, newest) })
 	caseFacts(c, eq, asOf, m.fluid.pump, f.Set)
 	logFacts(c, m.logs, f.Set)
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.battery, f.Set)
 	fluidFacts(c, m.fluid, asOf, f.Set)
 	payerFacts(m.payer, f.Set)
+	answers := screenAnswers(c)
 	for i := range c.Wounds {
 		set := f.Wound(c.Wounds[i].Name).Set
 		woundFacts(c, &c.Wounds[i], set)
+		answeredFacts(c, &c.Wounds[i], answers, set)
 		healingFacts(c, m.heal[i], asOf, set)
 		outlineFacts(c, &c.Wounds[i], set)
 		payerWoundFacts(m.payer, c.Wounds[i].Name, set)
@@ -202,6 +209,17 @@ func factsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m onPath) *rul
 
 // Clock prints an instant as a nurse says it, in the patient's time zone.
 func Clock(zone *time.Location, t time.Time) string { return t.In(zone).Format("Mon 2 Jan 15:04") }
+
+// yearAfter is how far from the newest entry a day is printed with its year: within it the month tells the year.
+const yearAfter = 180 * 24 * time.Hour
+
+// ClockAt is Clock with the year, for an instant so far from another that the year is not plain.
+func ClockAt(zone *time.Location, t, from time.Time) string {
+	if t.Sub(from).Abs() > yearAfter {
+		return t.In(zone).Format("Mon 2 Jan 2006 15:04")
+	}
+	return Clock(zone, t)
+}
 
 // earliest moves t forward to u if u is earlier; a zero time means never.
 func earliest(t *time.Time, u time.Time) {

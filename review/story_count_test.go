@@ -16,6 +16,12 @@ func accounted(n int, outcome, note string) casebook.PiecesAccounted {
 	return casebook.PiecesAccounted{Wound: "A", Filler: "foam", Count: n, Outcome: outcome, Note: note}
 }
 
+func ruledOut(n int) casebook.PiecesAccounted {
+	b := accounted(n, "surgeon rules it out", "looked into the wound in theatre: nothing left")
+	b.By = "Dr I. Vance"
+	return b
+}
+
 func init() {
 	tunnel := func(m *casebook.WoundMeasured) {
 		m.NoneUnder, m.Tunnels = false, []casebook.Under{{FromClock: 2, DepthCm: 4.5}}
@@ -31,6 +37,6 @@ func init() {
 		story{rule: "CNT-MISSING-01", level: rule.ActNow, wound: "A", tell: []step{at(-20, counted(foam(1), foam(3))), at(-2, counted(foam(2), foam(1)))},
 			says: []string{"Wound A", "Wed 4 Mar 10:00", "Missing: 1 foam"}, act: []step{at(0.5, accounted(1, "found and removed", "behind the flap at 2 o'clock"))}},
 		story{rule: "CNT-SURPLUS-01", level: rule.Today, wound: "A", tell: []step{at(-2, counted(foam(2), foam(1)))}, says: []string{"Wound A", "Wed 4 Mar 10:00", "Too many: 1 foam"}, act: []step{at(3, accounted(1, "count was wrong", "J. Okafor put in two on Tuesday and wrote one"))}},
-		story{rule: "CNT-UNSURE-01", level: rule.ActNow, wound: "A", tell: []step{at(-2, counted(nil, foam(1)))}, says: []string{"Wound A", "Wed 4 Mar 10:00"}, act: []step{at(3, accounted(1, "surgeon told", "Dr I. Vance, who looks herself on Thursday"))}},
+		story{rule: "CNT-UNSURE-01", level: rule.ActNow, wound: "A", tell: []step{at(-2, counted(nil, foam(1)))}, says: []string{"Wound A", "Wed 4 Mar 10:00"}, act: []step{at(2, accounted(1, "surgeon told", "Dr I. Vance, who looks herself on Thursday")), at(3, ruledOut(1))}},
 	)
 }

@@ -309,7 +309,7 @@ var Vocabulary = append([]Term{
 	{"wound.decided_since", Bool, ScopeWound, "", "decision about the therapy"},
 	{"wound.periwound", Text, ScopeWound, "", "look of the skin around the wound"},
 	{"wound.exudate", Text, ScopeWound, "", "amount of exudate"},
-}, append(append(storesTerms(), logTerms...), generated()...)...)
+}, append(append(append(storesTerms(), logTerms...), seenTerms()...), generated()...)...)
 
 // questionIDs are the screening questions of the case file, in its order.
 var questionIDs = []string{

@@ -17,6 +17,7 @@ const (
 	DimLength      Dimension = "length"
 	DimArea        Dimension = "area"
 	DimFlow        Dimension = "flow"
+	DimByMass      Dimension = "volume by body mass"
 	DimTime        Dimension = "time"
 	DimTemperature Dimension = "temperature"
 	DimMass        Dimension = "mass"
@@ -55,6 +56,7 @@ var Codes = []Code{
 	{Print: "mL/d", UCUM: "mL/d", Dim: DimFlow, Factor: 1, Spellings: []string{"ml/day", "ml a day", "ml/24 h"}},
 	{Print: "mL/h", UCUM: "mL/h", Dim: DimFlow, Factor: 24},
 	{Print: "mL/min", UCUM: "mL/min", Dim: DimFlow, Factor: 1440},
+	{Print: "mL/kg", UCUM: "mL/kg", Dim: DimByMass, Factor: 1},
 	{Print: "h", UCUM: "h", Dim: DimTime, Factor: 1, Spellings: []string{"hour", "hours"}},
 	{Print: "min", UCUM: "min", Dim: DimTime, Factor: 1.0 / 60, Spellings: []string{"minute", "minutes"}},
 	{Print: "s", UCUM: "s", Dim: DimTime, Factor: 1.0 / 3600, Spellings: []string{"sec", "second", "seconds"}},

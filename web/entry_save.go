@@ -38,7 +38,7 @@ func (s *Server) saveEntry(w http.ResponseWriter, r *http.Request) {
 	}
 	body, found := intake.ReadForm(kind, form, o.c.Zone)
 	at, atPs := readAt(form, "at", "When it happened", o.c.Zone)
-	ps = intake.Join(ps, found, atPs, settledPs(body, ""))
+	ps = intake.Join(ps, found, atPs, settledPs(body, ""), drugPs(body))
 	id, ok := entryID(form.Get("-key"), 0)
 	if !ok {
 		ps = append(ps, keyProblem)
@@ -78,4 +78,19 @@ func settledPs(body casebook.Body, prefix string) intake.Problems {
 		return intake.Problems{{Pointer: prefix + "done", Code: intake.CodeMissing, Message: "A sign is called dealt with, and it is not said what was done.", Remedy: "Write what was done and who was told, or untick the sign."}}
 	}
 	return nil
+}
+
+// drugPs asks, before a note is kept that names a drug against clotting, whether the drug is new: a new one has to be
+// screened for, and nobody reads a note for it.
+func drugPs(body casebook.Body) intake.Problems {
+	b, ok := body.(casebook.NoteWritten)
+	if !ok || b.ClotDrug != "" {
+		return nil
+	}
+	name := casebook.ClotDrugIn(b.Text)
+	if name == "" {
+		return nil
+	}
+	return intake.Problems{{Pointer: "clot_drug", Code: intake.CodeMissing, Value: name, Message: "The note names a drug against clotting (" + name + "). Is it new for this patient?",
+		Remedy: "Answer “new” or “not new”. A new one is a bleeding risk: answer the screening anew and tell the prescriber today."}}
 }

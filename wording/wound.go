@@ -108,6 +108,8 @@ func (s *sayer) seen(b casebook.Seen) {
 func (s *sayer) accounted(b casebook.PiecesAccounted) {
 	s.Title = fmt.Sprintf("Wound %s: %d %s accounted for", b.Wound, b.Count, b.Filler)
 	s.put("What became of them", b.Outcome)
+	s.put("Who found, read or said it", b.By)
+	s.time("When it was said or read", b.SaidAt)
 	s.put("Where, which picture, or who was told", b.Note)
 }
 
@@ -168,6 +170,7 @@ func (s *sayer) note(b casebook.NoteWritten) {
 	s.seen(b.Seen)
 	s.put("The patient wishes", b.Wish)
 	s.put("Prescriber told", b.PrescriberTold)
+	s.put("A drug against clotting in this note is", b.ClotDrug)
 	s.list("About findings", b.About)
 	s.time("Next visit", b.NextVisit)
 }

@@ -144,7 +144,13 @@ func (b *formBuilder) measure(prefix string) []FormSection {
 
 func (b *formBuilder) note(prefix string) []FormSection {
 	list := intake.FieldsOf(casebook.KindNoteWritten)
-	out := []FormSection{{Fields: b.fields(list, prefix, "text", "prescriber_told", "about", "wish")}}
+	first := []string{"text"}
+	// Only a note that names a drug against clotting is asked about it.
+	if casebook.ClotDrugIn(b.get(prefix+"text")) != "" || b.get(prefix+"clot_drug") != "" {
+		first = append(first, "clot_drug")
+		b.as[prefix+"clot_drug"] = ControlRadios
+	}
+	out := []FormSection{{Fields: b.fields(list, prefix, append(first, "prescriber_told", "about", "wish")...)}}
 	out = append(out, FormSection{Title: "Danger signs", Lead: []string{"Leave this open when you did not look. Nothing ticked is never read as none."}, Fields: b.fields(list, prefix, "signs")})
 	if f := b.fields(list, prefix, "settles", "done"); len(f[0].Options) > 0 {
 		out = append(out, FormSection{Title: "Signs dealt with", Fields: f})

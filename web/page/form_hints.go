@@ -21,6 +21,8 @@ var formHints = map[string]string{
 	"signs":                "Tick what you saw. Nothing ticked means that nobody looked.",
 	"about":                "Tick the findings that the prescriber was told about.",
 	"prescriber_told":      "Name of the person who was told.",
+	"said_at":              "If it was not now.",
+	"clot_drug":            "The text names one. A new one is a bleeding risk: answer the screening anew and tell the prescriber today.",
 	"next_visit":           "Leave empty when none is planned.",
 	"wounds/none_out":      "Only when you counted and no piece came out.",
 	"wounds/none_in":       "Only when no piece went in.",
