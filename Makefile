@@ -79,7 +79,7 @@ test: tools check go-test race browser evidence ## everything
 .PHONY: deep
 deep: ## long simulations and fuzzing (hours)
 	LOWTIDE_DEEP=1 go test -timeout 6h ./...
-	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile" "./report/fhir FuzzRead" "./outline FuzzReadPhoto" "./cli FuzzLoop"; do
+	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile" "./report/fhir FuzzRead" "./outline FuzzReadPhoto" "./cli FuzzLoop" "./route FuzzReadSolomon"; do
 	  set -- $$t; go test -run '^$$' -fuzz "^$$2$$" -fuzztime $(FUZZTIME) $$1
 	done
 
@@ -99,7 +99,7 @@ differ: ## compare the answers of another checkout's program with ours over 2,00
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer rule equipment stock review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route rule equipment stock review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots

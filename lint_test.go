@@ -38,6 +38,7 @@ var mayImport = map[string]string{
 	"healing":               "unit",
 	"pumplog":               "unit",
 	"supply":                "unit",
+	"route":                 "",
 	"payer":                 "", // also read by rule, whose pack holds the policies
 	"stock":                 "unit casebook",
 	"trouble":               "unit",
@@ -75,7 +76,7 @@ var mayImport = map[string]string{
 }
 
 // computing packages are pure: no files, network, clock, environment or randomness of their own.
-var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true, "supply": true, "payer": true, "trouble": true, "pumplog": true}
+var computing = map[string]bool{"unit": true, "therapy": true, "suction": true, "power": true, "fluid": true, "outline": true, "healing": true, "supply": true, "payer": true, "trouble": true, "pumplog": true, "route": true}
 
 // wasm packages are reachable from web and must stay small enough for a browser.
 var notInWasm = []string{"modernc.org/sqlite", "database/sql", "github.com/spf13/cobra", "github.com/invopop/jsonschema"}

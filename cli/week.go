@@ -1,0 +1,97 @@
+package cli
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"lowtide/route"
+)
+
+func init() { commands = append(commands, newWeek) }
+
+type weekOptions struct {
+	solomon string
+	seconds float64
+	seed    uint64
+	asJSON  bool
+}
+
+func newWeek() *cobra.Command {
+	var o weekOptions
+	c := &cobra.Command{
+		Use:   "week",
+		Short: "Plan who sees whom on which day, and in which order",
+		Args:  cobra.NoArgs,
+		RunE:  func(c *cobra.Command, args []string) error { return runSolomon(c, o) },
+	}
+	c.Flags().StringVar(&o.solomon, "solomon", "", "plan an instance of Solomon (1987) instead: fewest vehicles, then least distance")
+	c.Flags().Float64Var(&o.seconds, "seconds", 10, "how long to look for a better plan")
+	c.Flags().Uint64Var(&o.seed, "seed", 1, "the same seed gives the same choices")
+	c.Flags().BoolVar(&o.asJSON, "json", false, "write the plan as JSON")
+	return c
+}
+
+// solomonAnswer is the plan of a published instance; routes name customers as the file does, from 1.
+type solomonAnswer struct {
+	Vehicles int     `json:"vehicles"`
+	Distance float64 `json:"distance"`
+	Routes   [][]int `json:"routes"`
+}
+
+// runSolomon plans an instance of Solomon (1987).
+func runSolomon(c *cobra.Command, o weekOptions) error {
+	in := c.InOrStdin()
+	if o.solomon != "-" {
+		file, err := os.Open(o.solomon)
+		if err != nil {
+			return errUsage{fmt.Errorf("cannot read the instance: %w", err)}
+		}
+		defer file.Close()
+		in = file
+	}
+	p, err := route.ReadSolomon(in)
+	if err != nil {
+		return errUsage{fmt.Errorf("%s: %w", o.solomon, err)}
+	}
+	begun := time.Now()
+	trace := os.Getenv("LOWTIDE_TRACE") != ""
+	plan := route.Solve(p, route.Options{Seed: o.seed, Spent: func() float64 { return time.Since(begun).Seconds() / o.seconds }, Better: func(b route.Plan) {
+		if trace {
+			fmt.Fprintf(c.ErrOrStderr(), "%.2f %d %.2f %d\n", time.Since(begun).Seconds(), b.Used, b.Travel, len(b.Absent))
+		}
+	}})
+	if len(plan.Absent) > 0 {
+		return fmt.Errorf("%d of %d customers could not be served", len(plan.Absent), len(p.Stops))
+	}
+	a := solomonAnswer{Vehicles: plan.Used, Distance: plan.Travel, Routes: [][]int{}}
+	for _, t := range plan.Tours {
+		if len(t) > 0 {
+			one := make([]int, len(t))
+			for i, v := range t {
+				one[i] = v + 1
+			}
+			a.Routes = append(a.Routes, one)
+		}
+	}
+	return printSolomon(c.OutOrStdout(), a, o.asJSON)
+}
+
+func printSolomon(w io.Writer, a solomonAnswer, asJSON bool) error {
+	if asJSON {
+		return json.NewEncoder(w).Encode(a)
+	}
+	fmt.Fprintf(w, "%d vehicles, distance %.2f\n", a.Vehicles, a.Distance)
+	for i, r := range a.Routes {
+		fmt.Fprintf(w, "%2d:", i+1)
+		for _, v := range r {
+			fmt.Fprintf(w, " %d", v)
+		}
+		fmt.Fprintln(w)
+	}
+	return nil
+}
