@@ -27,7 +27,15 @@ func newWeek() *cobra.Command {
 		Use:   "week",
 		Short: "Plan who sees whom on which day, and in which order",
 		Args:  cobra.NoArgs,
-		RunE:  func(c *cobra.Command, args []string) error { return runSolomon(c, o) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if !(o.seconds > 0 && o.seconds <= 86400) {
+				return errUsage{fmt.Errorf("--seconds %v: say how many seconds to look, above 0 and up to a day", o.seconds)}
+			}
+			if o.solomon == "" {
+				return errUsage{fmt.Errorf("say which instance to plan: --solomon FILE")}
+			}
+			return runSolomon(c, o)
+		},
 	}
 	c.Flags().StringVar(&o.solomon, "solomon", "", "plan an instance of Solomon (1987) instead: fewest vehicles, then least distance")
 	c.Flags().Float64Var(&o.seconds, "seconds", 10, "how long to look for a better plan")
@@ -59,12 +67,7 @@ func runSolomon(c *cobra.Command, o weekOptions) error {
 		return errUsage{fmt.Errorf("%s: %w", o.solomon, err)}
 	}
 	begun := time.Now()
-	trace := os.Getenv("LOWTIDE_TRACE") != ""
-	plan := route.Solve(p, route.Options{Seed: o.seed, Spent: func() float64 { return time.Since(begun).Seconds() / o.seconds }, Better: func(b route.Plan) {
-		if trace {
-			fmt.Fprintf(c.ErrOrStderr(), "%.2f %d %.2f %d\n", time.Since(begun).Seconds(), b.Used, b.Travel, len(b.Absent))
-		}
-	}})
+	plan := route.Solve(p, route.Options{Seed: o.seed, Spent: func() float64 { return time.Since(begun).Seconds() / o.seconds }})
 	if len(plan.Absent) > 0 {
 		return fmt.Errorf("%d of %d customers could not be served", len(plan.Absent), len(p.Stops))
 	}
