@@ -50,37 +50,31 @@ type BagVisit struct {
 // Bag gives what to bring to the visits on the day that is ahead days after now's, of the patients for whom mine is
 // true. On the day of now (ahead 0) visits that were due before and not made are among them.
 func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(review.Person) bool) (*Bag, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.upToDate(ctx, now); err != nil {
+	v, err := l.upToDate(ctx, now)
+	if err != nil {
 		return nil, err
 	}
-	out := &Bag{Day: now.AddDate(0, 0, ahead).Format(time.DateOnly), Pending: l.unread(), Lines: []BagTotal{}, Visits: []BagVisit{}}
+	out := &Bag{Day: now.AddDate(0, 0, ahead).Format(time.DateOnly), Pending: v.unread(), Lines: []BagTotal{}, Visits: []BagVisit{}}
 	totals := map[string]*BagTotal{}
-	ids := make([]string, 0, len(l.kept))
-	for id := range l.kept {
-		ids = append(ids, id)
-	}
-	sort.Strings(ids)
-	for _, id := range ids {
-		k := l.kept[id]
-		if k.needs == nil || k.needs.Why != "" || !mine(k.row.Person) {
+	for _, k := range v.byCase() {
+		id := k.Row.Case
+		if k.Needs == nil || k.Needs.Why != "" || !mine(k.Row.Person) {
 			continue
 		}
-		v := BagVisit{Case: id, Person: k.row.Person, At: k.needs.Next, Planned: k.row.Therapy.NextVisit != nil}
-		switch days := dayDistance(k.row.Person.Zone, now, v.At); {
+		visit := BagVisit{Case: id, Person: k.Row.Person, At: k.Needs.Next, Planned: k.Row.Therapy.NextVisit != nil}
+		switch days := dayDistance(k.Row.Person.Zone, now, visit.At); {
 		case days < 0 && ahead == 0:
-			v.Late = true
+			visit.Late = true
 		case days != ahead:
 			continue
 		}
-		at := v.At
+		at := visit.At
 		if at.Before(now) {
 			at = now
 		}
-		lines, cannot := k.needs.Bag(at)
-		v.Cannot = cannot
-		out.Visits = append(out.Visits, v)
+		lines, cannot := k.Needs.Bag(at)
+		visit.Cannot = cannot
+		out.Visits = append(out.Visits, visit)
 		for _, x := range lines {
 			t := totals[x.Item]
 			if t == nil {
@@ -88,7 +82,7 @@ func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(
 				totals[x.Item] = t
 			}
 			t.Count += x.Count
-			t.For = append(t.For, BagFor{id, k.row.Person.Name, x.Count, x.Why})
+			t.For = append(t.For, BagFor{id, k.Row.Person.Name, x.Count, x.Why})
 		}
 	}
 	sort.SliceStable(out.Visits, func(i, j int) bool { return out.Visits[i].At.Before(out.Visits[j].At) })

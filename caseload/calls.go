@@ -3,7 +3,9 @@ package caseload
 import (
 	"context"
 	"errors"
+	"maps"
 	"sort"
+	"sync"
 	"time"
 
 	"lowtide/casebook"
@@ -13,8 +15,8 @@ import (
 
 // callsKept is what stays in memory of the calls of a case: those without an end, and what was found in the others.
 type callsKept struct {
-	open  []casebook.Call
-	found []trouble.Ended
+	Open  []casebook.Call `json:",omitempty"`
+	Found []trouble.Ended `json:",omitempty"`
 }
 
 func keepCalls(calls []casebook.Call) (k callsKept) {
@@ -22,13 +24,13 @@ func keepCalls(calls []casebook.Call) (k callsKept) {
 		c := &calls[i]
 		switch {
 		case c.Ended == "":
-			k.open = append(k.open, casebook.Call{ID: c.ID, Began: c.Began, Last: c.Last, Author: c.Author, CallTaken: casebook.CallTaken{Caller: c.Caller, Phone: c.Phone, Patient: c.Patient}})
+			k.Open = append(k.Open, casebook.Call{ID: c.ID, Began: c.Began, Last: c.Last, Author: c.Author, CallTaken: casebook.CallTaken{Caller: c.Caller, Phone: c.Phone, Patient: c.Patient}})
 		case c.Found != "" && c.GoesOn == "":
 			e := trouble.Ended{Found: c.Found}
 			for _, x := range c.Checks {
 				e.Checks = append(e.Checks, trouble.Outcome{Check: x.Check, Result: x.Result})
 			}
-			k.found = append(k.found, e)
+			k.Found = append(k.Found, e)
 		}
 	}
 	return k
@@ -43,94 +45,109 @@ type OpenCall struct {
 
 // OpenCalls lists the calls without an end, newest word first. pending is how many cases were not read before ctx ended.
 func (l *Caseload) OpenCalls(ctx context.Context, now time.Time) (out []OpenCall, pending int, err error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.syncCalls(ctx, now); err != nil {
+	v, desk, pending, err := l.syncCalls(ctx, now)
+	if err != nil {
 		return nil, 0, err
 	}
-	for _, k := range l.desk.calls {
-		for _, c := range k.open {
+	for _, k := range desk {
+		for _, c := range k.Open {
 			out = append(out, OpenCall{Call: c})
 		}
 	}
-	for id, k := range l.kept {
-		for _, c := range k.calls.open {
-			out = append(out, OpenCall{id, k.row.Person, c})
+	for _, k := range v.list {
+		for _, c := range k.Calls.Open {
+			out = append(out, OpenCall{k.Row.Case, k.Row.Person, c})
 		}
 	}
 	newestFirst(out)
-	return out, len(l.dirty) + len(l.desk.stale), nil
+	return out, pending, nil
 }
 
 // CallTally counts what ended calls found, over every case and the desk's own calls, as the model names causes.
 func (l *Caseload) CallTally(ctx context.Context, m *review.CallModel, now time.Time) (t review.CallTally, pending int, err error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.syncCalls(ctx, now); err != nil {
+	v, desk, pending, err := l.syncCalls(ctx, now)
+	if err != nil {
 		return t, 0, err
 	}
 	count := func(k callsKept) {
-		for _, e := range k.found {
+		for _, e := range k.Found {
 			t.Count(m, e)
 		}
 	}
-	for _, k := range l.desk.calls {
+	for _, k := range desk {
 		count(k)
 	}
-	for _, k := range l.kept {
-		count(k.calls)
+	for _, k := range v.list {
+		count(k.Calls)
 	}
-	return t, len(l.dirty) + len(l.desk.stale), nil
+	return t, pending, nil
 }
 
-// syncCalls brings cases and the desk's calls up to date, as far as ctx lets it.
-func (l *Caseload) syncCalls(ctx context.Context, now time.Time) error {
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
-		return err
+// syncCalls brings the cases with new entries and the desk's calls up to date, as far as ctx lets it; pending is how many
+// cases and calls of the desk are still to be read.
+func (l *Caseload) syncCalls(ctx context.Context, now time.Time) (v view, desk []callsKept, pending int, err error) {
+	if v, err = l.glance(ctx, now); err != nil {
+		return v, nil, 0, err
 	}
-	if err := l.readDesk(ctx); err != nil {
-		return err
-	}
-	return l.refresh(ctx, now)
+	desk, pending, err = l.readDesk(ctx)
+	return v, desk, pending + len(v.waiting), err
 }
 
-// readDesk reads the desk's calls that changed, as far as ctx lets it.
-func (l *Caseload) readDesk(ctx context.Context) error {
-	for register := range l.desk.stale {
+// readDesk reads the desk's calls that changed, as far as ctx lets it, and returns all of them with the number of those that
+// are still to be read.
+func (l *Caseload) readDesk(ctx context.Context) (all []callsKept, pending int, err error) {
+	l.mu.Lock()
+	stale := maps.Clone(l.desk.stale)
+	l.mu.Unlock()
+	for register, mark := range stale {
 		if ctx.Err() != nil {
 			break // the rest is told as still to be read
 		}
 		entries, _, err := casebook.Register{Book: l.Book, ID: register}.Entries(ctx)
-		switch k := keepCalls(casebook.FoldCalls(register, entries)); {
-		case err != nil && ctx.Err() != nil:
-			continue
-		case err != nil && !errors.Is(err, casebook.ErrErased):
-			return err
-		case len(k.open)+len(k.found) > 0:
-			l.desk.calls[register] = k
-		default:
-			delete(l.desk.calls, register)
+		if err != nil && ctx.Err() != nil {
+			break
 		}
-		delete(l.desk.stale, register)
+		if err != nil && !errors.Is(err, casebook.ErrErased) {
+			return nil, 0, err
+		}
+		l.desk.read(&l.mu, register, mark, keepCalls(casebook.FoldCalls(register, entries)))
 	}
-	return nil
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, k := range l.desk.calls {
+		all = append(all, k)
+	}
+	return all, len(l.desk.stale), nil
+}
+
+// read keeps what was read of a register, unless it was marked, or read by somebody else, since.
+func (d *deskKept) read(mu *sync.Mutex, register string, mark int, k callsKept) {
+	mu.Lock()
+	defer mu.Unlock()
+	if d.stale[register] != mark {
+		return
+	}
+	delete(d.stale, register)
+	delete(d.calls, register)
+	if len(k.Open)+len(k.Found) > 0 {
+		d.calls[register] = k
+	}
 }
 
 // DeskCalls are the open calls that belong to no case, newest word first, as of the last sync of the caseload.
 // pending is how many calls were not read before ctx ended.
 func (l *Caseload) DeskCalls(ctx context.Context) (out []OpenCall, pending int, err error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.readDesk(ctx); err != nil {
+	desk, pending, err := l.readDesk(ctx)
+	if err != nil {
 		return nil, 0, err
 	}
-	for _, k := range l.desk.calls {
-		for _, c := range k.open {
+	for _, k := range desk {
+		for _, c := range k.Open {
 			out = append(out, OpenCall{Call: c})
 		}
 	}
 	newestFirst(out)
-	return out, len(l.desk.stale), nil
+	return out, pending, nil
 }
 
 func newestFirst(list []OpenCall) {
@@ -145,7 +162,9 @@ func newestFirst(list []OpenCall) {
 // deskKept is what stays in memory of the calls that belong to no case, by register.
 type deskKept struct {
 	calls map[string]callsKept
-	stale map[string]bool
+	// stale are the registers that have grown since they were read, by the number of the newest mark; marks counts all marks.
+	stale map[string]int
+	marks int
 }
 
 // DeskBook is the register of a call that belongs to no case.
@@ -170,12 +189,4 @@ func (l *Caseload) DeskCall(ctx context.Context, id string) (*casebook.Call, err
 		}
 	}
 	return nil, nil
-}
-
-// callsOf are the calls of a case that may not be there.
-func callsOf(c *casebook.Case) []casebook.Call {
-	if c == nil {
-		return nil
-	}
-	return c.Calls
 }

@@ -5,8 +5,6 @@ package caseload
 import (
 	"context"
 	"errors"
-	"runtime"
-	"sort"
 	"sync"
 	"time"
 
@@ -18,48 +16,69 @@ import (
 	"lowtide/stock"
 )
 
-// Caseload keeps one short row for every case of a book, and reviews a case again only when entries arrived or
-// when a rule's answer can have changed since. Its methods may be called from several goroutines.
+// Caseload keeps one short row for every case of a book. Its methods may be called from several goroutines: whoever
+// asks for a list helps with the reviews that it needs, and nobody waits for a lock while a case is read or reviewed.
 type Caseload struct {
 	Book      casebook.Book
 	Rules     *rule.Set
 	Equipment *equipment.Set
+	// Shelf keeps rows between two runs of the program; nil keeps none.
+	Shelf Shelf
+	// Program names this build: rows that another build left on the shelf are not looked at.
+	Program string
 
-	mu     sync.Mutex
+	// feed is held while the book is asked for what is new; cursor is how far it was read.
+	feed   sync.Mutex
 	cursor int64
-	kept   map[string]*kept
-	dirty  map[string]bool
-	// erased are the cases that the ledger says were erased: they have no row.
-	erased map[string]bool
-	// ledger tells that the ledger has grown since erased was read.
-	ledger bool
-	// desk holds the calls that belong to no case.
-	desk deskKept
-	// register tells that the stock's register has grown since recalls was read.
-	register bool
-	recalls  *stock.Stock
-	// stock are the register's entries, as they were when recalls was made.
-	stock []casebook.Entry
-	// stores was made when the feed stood at storesAt.
+	// making is held while the stock is worked out: stores was made when the feed stood at storesAt.
+	making   sync.Mutex
 	stores   *Stores
 	storesAt int64
+
+	// mu guards what follows. Nothing is read or reviewed while it is held.
+	mu   sync.Mutex
+	kept map[string]*kept
+	order
+	queue
+	ends ends
+	// latest is the latest instant of a review: a clock that was set back before it makes some of them come from the future.
+	latest time.Time
+	// erased are the cases that the ledger says were erased: they have no row.
+	erased map[string]bool
+	// ledger tells that the ledger has grown since erased was read, register that the stock's register has grown since
+	// recalls was made of its entries.
+	ledger, register bool
+	recalls          *stock.Stock
+	stock            []casebook.Entry
+	// desk holds the calls that belong to no case.
+	desk deskKept
+	// unsaved are the cases whose row the shelf does not have as it is now; nil takes the row off.
+	unsaved map[string]*kept
 }
 
-// kept is what stays in memory of a case.
+// kept is what stays in memory of a case. It is not changed once it is made. The exported fields are what the shelf keeps.
 type kept struct {
-	row   Row
-	from  time.Time // the instant of the review
-	until time.Time // zero is never
-	// ended are the sizes of the wounds of an ended case, for the agency's own curves.
-	ended []healing.ClosedCase
-	calls callsKept
-	// read is how pump logs were read, by kind of table.
-	read map[string]readAs
-	// uses are what the case took of the agency's supplies, needs what it will use.
-	uses  []stock.Use
-	needs *review.Needs
-	visit madeVisit
-	pumps []PumpHeld
+	Row Row
+	// From is the instant of the review, Until that at which it runs out; zero is never.
+	From  time.Time
+	Until time.Time `json:",omitzero"`
+	// Recalls is the hash of the recalls that the review knew, where they count.
+	Recalls string `json:",omitempty"`
+	// Ended are the sizes of the wounds of an ended case, for the agency's own curves.
+	Ended []healing.ClosedCase `json:",omitempty"`
+	Calls callsKept            `json:",omitzero"`
+	// Read is how pump logs were read, by kind of table.
+	Read map[string]readAs `json:",omitempty"`
+	// Uses are what the case took of the agency's supplies, Needs what it will use.
+	Uses  []stock.Use `json:",omitempty"`
+	Needs *review.Needs
+	Visit madeVisit  `json:",omitzero"`
+	Pumps []PumpHeld `json:",omitempty"`
+
+	// head is the head of the entries that were reviewed; empty for a case that could not be read.
+	head string
+	// key is where the row stands on Rounds, before its name.
+	key uint64
 }
 
 // Row is a case in a list.
@@ -86,226 +105,100 @@ type RowFinding struct {
 	Due      *time.Time
 }
 
-// feedPage is how many links are read at a time.
-const feedPage = 5000
-
 // New returns a caseload over the book; nothing is read yet.
 func New(book casebook.Book, rules *rule.Set, eq *equipment.Set) *Caseload {
-	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, dirty: map[string]bool{}, erased: map[string]bool{}, register: true,
-		desk: deskKept{calls: map[string]callsKept{}, stale: map[string]bool{}}}
+	return &Caseload{Book: book, Rules: rules, Equipment: eq, kept: map[string]*kept{}, queue: newQueue(), erased: map[string]bool{}, register: true,
+		desk: deskKept{calls: map[string]callsKept{}, stale: map[string]int{}}, unsaved: map[string]*kept{}}
 }
 
-// Rows brings the list up to date as of now and returns it ordered by case ID. When ctx ends first, the rows that
-// are ready are returned with the number of cases still to be reviewed; a row is never shown after its time.
-func (l *Caseload) Rows(ctx context.Context, now time.Time) (rows []Row, pending int, err error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.upToDate(ctx, now); err != nil {
+// Rows brings the list up to date as of now and returns it in the order of Rounds: by the level of the first finding, when
+// it is due, what it is about, and name. When ctx ends first, the rows that are ready are returned with the number of
+// cases still to be reviewed; a row is never shown after its time. The rows are shared: nobody may change them.
+func (l *Caseload) Rows(ctx context.Context, now time.Time) (rows []*Row, pending int, err error) {
+	v, err := l.upToDate(ctx, now)
+	if err != nil {
 		return nil, 0, err
 	}
-	rows = make([]Row, 0, len(l.kept))
-	for id, k := range l.kept {
-		if !l.dirty[id] {
-			rows = append(rows, k.row)
-		}
-	}
-	sort.Slice(rows, func(i, j int) bool { return rows[i].Case < rows[j].Case })
-	return rows, len(l.dirty), nil
+	return v.ready(), len(v.waiting), nil
 }
 
-// upToDate reads what is new and reviews what it changed, as far as ctx lets it. Whoever waited here for somebody else's
-// reviews may have no time left; what is ready is still shown.
-func (l *Caseload) upToDate(ctx context.Context, now time.Time) error {
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
-		return err
+// upToDate reads what is new and reviews what it changed, as far as ctx lets it, and returns what is known then. Whoever has
+// no time left still sees what is ready.
+func (l *Caseload) upToDate(ctx context.Context, now time.Time) (view, error) {
+	if err := l.sync(ctx, now); err != nil {
+		return view{}, err
 	}
-	return l.refresh(ctx, now)
+	l.refresh(ctx, now, true)
+	return l.view(), nil
 }
 
-// sync reads the feed and marks the cases with new entries, and those whose review has run out.
-func (l *Caseload) sync(ctx context.Context, now time.Time) error {
-	if l.cursor == 0 && len(l.kept) == 0 && len(l.dirty) == 0 {
-		// The first time, the list of cases is enough; the feed is followed from there.
-		heads, err := l.Book.Store.Cases(ctx)
-		if err != nil {
-			return err
-		}
-		for _, h := range heads {
-			l.mark(h.Case)
-			l.cursor += int64(h.Count)
-		}
-	}
-	for {
-		links, err := l.Book.Store.Feed(ctx, l.cursor, feedPage)
-		if err != nil {
-			return err
-		}
-		for _, link := range links {
-			l.mark(link.Case)
-			l.cursor = link.Seq
-		}
-		if len(links) < feedPage {
-			break
-		}
-	}
-	if err := l.syncErased(ctx); err != nil {
-		return err
-	}
-	if err := l.syncRecalls(ctx); err != nil {
-		return err
-	}
-	for id, k := range l.kept {
-		// A review holds from its instant to its end; a clock that was set back asks for a new one too.
-		if now.Before(k.from) || (!k.until.IsZero() && !now.Before(k.until)) {
-			l.dirty[id] = true
-		}
-	}
-	return nil
-}
-
-// mark notes that a case has to be reviewed; the program's own cases are none, but the ledger tells of erasures.
-func (l *Caseload) mark(id string) {
-	if _, ok := casebook.DeskCallOf(id); ok {
-		l.desk.stale[id] = true
-		return
-	}
-	switch {
-	case id == casebook.Ledger:
-		l.ledger = true
-	case id == stock.Register:
-		l.register = true
-	case !casebook.Reserved(id) && !l.erased[id]:
-		l.dirty[id] = true
-	}
-}
-
-// syncErased drops the rows of erased cases when the ledger has grown.
-func (l *Caseload) syncErased(ctx context.Context) error {
-	if !l.ledger {
-		return nil
-	}
-	list, err := l.Book.Erased(ctx)
+// Glance lists who the patients are, for whoever must not wait for reviews: only cases with new entries, and after a start
+// those that were never read, are read as far as ctx lets it. unknown counts those that were not. The findings of these rows
+// may have run out.
+func (l *Caseload) Glance(ctx context.Context, now time.Time) (rows []*Row, unknown int, err error) {
+	v, err := l.glance(ctx, now)
 	if err != nil {
-		return err
+		return nil, 0, err
 	}
-	for _, e := range list {
-		l.erased[e.Case] = true
-		delete(l.kept, e.Case)
-		delete(l.dirty, e.Case)
-		for _, register := range e.Also {
-			delete(l.desk.calls, register)
-			delete(l.desk.stale, register)
-		}
-	}
-	l.ledger = false
-	return nil
+	return v.rows, v.unknown, nil
 }
 
-// Erased lists the erased cases, which have no row, oldest erasure first.
-func (l *Caseload) Erased(ctx context.Context) ([]casebook.Erasure, error) { return l.Book.Erased(ctx) }
+// glance is upToDate without waiting for the cases that are known and have no new entries.
+func (l *Caseload) glance(ctx context.Context, now time.Time) (view, error) {
+	if err := l.sync(ctx, now); err != nil {
+		return view{}, err
+	}
+	l.refresh(ctx, now, false)
+	v := l.view()
+	if v.unknown > 0 {
+		l.refresh(ctx, now, true)
+		v = l.view()
+	}
+	return v, nil
+}
 
-// refresh reviews the marked cases, in parallel, until done or until ctx ends.
-func (l *Caseload) refresh(ctx context.Context, now time.Time) error {
-	ids := make([]string, 0, len(l.dirty))
-	for id := range l.dirty {
-		ids = append(ids, id)
+// keep reads and reviews one case.
+func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, now time.Time) (*kept, error) {
+	entries, head, err := l.Book.Entries(ctx, id)
+	if err != nil {
+		return nil, err
 	}
-	sort.Strings(ids)
-	type result struct {
-		id  string
-		k   *kept
-		err error
+	c := l.fold(ctx, id, entries)
+	r := review.OfWith(c, l.Rules, l.Equipment, recalls, now)
+	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r)}
+	for _, f := range r.Findings {
+		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
-	work, done := make(chan string), make(chan result)
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), max(1, len(ids))) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			for id := range work {
-				k, err := l.keepOrTell(ctx, id, now)
-				done <- result{id, k, err}
-			}
-		}()
-	}
-	go func() {
-		defer func() { close(work); wg.Wait(); close(done) }()
-		for _, id := range ids {
-			select {
-			case work <- id:
-			case <-ctx.Done():
-				return
-			}
-		}
-	}()
-	var first error
-	for r := range done {
-		switch {
-		case r.err == nil:
-			if old := l.kept[r.id]; old != nil && r.k.row.Failed {
-				r.k.row.Person, r.k.row.Therapy = old.row.Person, old.row.Therapy
-			}
-			l.kept[r.id] = r.k
-			delete(l.dirty, r.id)
-		case errors.Is(r.err, casebook.ErrErased):
-			// Erased since the ledger was read; the next call finds it there.
-			l.ledger = true
-			delete(l.kept, r.id)
-			delete(l.dirty, r.id)
-		case ctx.Err() == nil && first == nil:
-			first = r.err
-		}
-	}
-	return first
+	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: review.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
+		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: review.NeedsOf(c, l.Equipment, review.FluidsOf(c, l.Equipment, l.Rules, now)), head: head}
+	k.key = placeOf(&k.Row)
+	return k, nil
 }
 
 // tryAgain is how long the row of a case that could not be reviewed stands before the next try.
 const tryAgain = time.Minute
 
 // keepOrTell is [Caseload.keep], where a case that cannot be read or reviewed gives a row that says so: one broken case
-// must neither hide the others nor vanish from the list.
-func (l *Caseload) keepOrTell(ctx context.Context, id string, now time.Time) (k *kept, err error) {
+// must neither hide the others nor vanish from the list. Errors: [casebook.ErrErased], and that of ctx.
+func (l *Caseload) keepOrTell(ctx context.Context, id string, recalls *stock.Stock, now time.Time) (k *kept, err error) {
 	failed := func(why string) *kept {
 		row := Row{Case: id, Failed: true, Person: review.Person{Name: "Case " + id, Zone: "UTC"}, Therapy: review.Therapy{State: "open"}, Findings: []RowFinding{{Level: rule.ActNow, State: rule.CannotTell,
 			Headline: "cannot tell: this case could not be reviewed, and nothing in it was checked. Look at the patient, and tell whoever looks after this computer: " + why}}}
-		return &kept{row: row, from: now, until: now.Add(tryAgain)}
+		return &kept{Row: row, From: now, Until: now.Add(tryAgain), key: placeOf(&row)}
 	}
 	defer func() {
 		if p := recover(); p != nil {
 			k, err = failed("an error in the program."), nil
 		}
 	}()
-	k, err = l.keep(ctx, id, now)
-	if err != nil && !errors.Is(err, casebook.ErrErased) && ctx.Err() == nil {
-		return failed("its entries cannot be read."), nil
+	k, err = l.keep(ctx, id, recalls, now)
+	switch {
+	case err == nil || errors.Is(err, casebook.ErrErased):
+		return k, err
+	case ctx.Err() != nil:
+		return nil, ctx.Err()
 	}
-	return k, err
-}
-
-// unread counts the cases that no list beside Rounds tells of: those still to be reviewed, and those that cannot be.
-func (l *Caseload) unread() int {
-	n := len(l.dirty)
-	for id, k := range l.kept {
-		if k.row.Failed && !l.dirty[id] {
-			n++
-		}
-	}
-	return n
-}
-
-func (l *Caseload) keep(ctx context.Context, id string, now time.Time) (*kept, error) {
-	entries, _, err := l.Book.Entries(ctx, id)
-	if err != nil {
-		return nil, err
-	}
-	c := l.fold(ctx, id, entries)
-	r := review.OfWith(c, l.Rules, l.Equipment, l.recalls, now)
-	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r)}
-	for _, f := range r.Findings {
-		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
-	}
-	return &kept{row: row, from: now, until: r.Until, ended: review.EndedSizes(c), calls: keepCalls(callsOf(c)), read: mappingsOf(c), pumps: pumpsOf(c, r.Person), visit: madeVisitOf(c),
-		uses: stock.UsesOf(c, l.Equipment.ItemID), needs: review.NeedsOf(c, l.Equipment, review.FluidsOf(c, l.Equipment, l.Rules, now))}, nil
+	return failed("its entries cannot be read."), nil
 }
 
 // Case reads, folds and reviews one case, and returns the head that an append has to name. A case without

@@ -12,32 +12,24 @@ import (
 	"lowtide/supply"
 )
 
-// mostStale is how many cases may wait to be read anew before a list of lots is made without them: it only makes
-// suggestions, and must not wait for a whole caseload.
-const mostStale = 20
-
 // Lots are those that may be used and lie in a person's car by the record, or on the shelf when there are none in the car,
 // those that the case will use first.
 func (l *Caseload) Lots(ctx context.Context, account, caseID string, now time.Time) ([]stock.Lot, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.sync(context.WithoutCancel(ctx), now); err != nil {
+	v, err := l.glance(ctx, now)
+	if err != nil {
 		return nil, err
-	}
-	if len(l.dirty) <= mostStale {
-		if err := l.refresh(ctx, now); err != nil {
-			return nil, err
-		}
 	}
 	var at []stock.Lot
 	for _, place := range []string{stock.Car(account), stock.Shelf} {
-		if at = l.lotsAt(place, now); len(at) > 0 {
+		if at = v.lotsAt(place, now); len(at) > 0 {
 			break
 		}
 	}
 	var wanted []string
-	if k := l.kept[caseID]; k != nil && k.needs != nil {
-		wanted = k.needs.Items()
+	for _, k := range v.list {
+		if k.Row.Case == caseID && k.Needs != nil {
+			wanted = k.Needs.Items()
+		}
 	}
 	slices.SortStableFunc(at, func(a, b stock.Lot) int {
 		rank := func(x stock.Lot) int {
@@ -52,17 +44,17 @@ func (l *Caseload) Lots(ctx context.Context, account, caseID string, now time.Ti
 }
 
 // lotsAt folds what belongs to one place: the whole stock would take as long as the Stores page.
-func (l *Caseload) lotsAt(place string, now time.Time) []stock.Lot {
+func (v view) lotsAt(place string, now time.Time) []stock.Lot {
 	var uses []stock.Use
-	for _, k := range l.kept {
-		for _, u := range k.uses {
+	for _, k := range v.list {
+		for _, u := range k.Uses {
 			if u.Place == place {
 				uses = append(uses, u)
 			}
 		}
 	}
 	day := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
-	st := stock.Fold(l.stock, uses)
+	st := stock.Fold(v.stock, uses)
 	var out []stock.Lot
 	for _, x := range st.Lots {
 		_, recalled := st.Recalled(x.Item, x.Lot)
@@ -75,11 +67,11 @@ func (l *Caseload) lotsAt(place string, now time.Time) []stock.Lot {
 
 // madeVisit is the newest change of dressing of a case.
 type madeVisit struct {
-	entry, author string
-	at            time.Time
-	wounds        []string
-	canister      bool // a new one went in
-	used          []casebook.SupplyUsed
+	Entry, Author string
+	At            time.Time
+	Wounds        []string              `json:",omitempty"`
+	Canister      bool                  // a new one went in
+	Used          []casebook.SupplyUsed `json:",omitempty"`
 }
 
 func madeVisitOf(c *casebook.Case) madeVisit {
@@ -88,12 +80,12 @@ func madeVisitOf(c *casebook.Case) madeVisit {
 		return madeVisit{}
 	}
 	d := c.Changes[n-1]
-	out := madeVisit{entry: d.ID, author: d.Author, at: d.At, used: d.Body.Used}
+	out := madeVisit{Entry: d.ID, Author: d.Author, At: d.At, Used: d.Body.Used}
 	for _, w := range d.Body.Wounds {
-		out.wounds = append(out.wounds, w.Wound)
+		out.Wounds = append(out.Wounds, w.Wound)
 	}
 	k := d.Body.Canister
-	out.canister = k != nil && k.Changed != nil && *k.Changed
+	out.Canister = k != nil && k.Changed != nil && *k.Changed
 	return out
 }
 
@@ -110,20 +102,19 @@ type VisitUse struct {
 
 // Used lists the visits that a person made on the day of now, by what they used. Days are those of each patient.
 func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine func(review.Person) bool) ([]VisitUse, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.upToDate(ctx, now); err != nil {
+	known, err := l.upToDate(ctx, now)
+	if err != nil {
 		return nil, err
 	}
 	var out []VisitUse
-	for id, k := range l.kept {
-		v := k.visit
-		if v.entry == "" || v.author != account || !mine(k.row.Person) || dayDistance(k.row.Person.Zone, now, v.at) != 0 {
+	for _, k := range known.list {
+		v := k.Visit
+		if v.Entry == "" || v.Author != account || !mine(k.Row.Person) || dayDistance(k.Row.Person.Zone, now, v.At) != 0 {
 			continue
 		}
-		u := VisitUse{Case: id, Person: k.row.Person, Entry: v.entry, At: v.at, Used: v.used}
-		if len(v.used) == 0 && k.needs != nil {
-			u.Expected = k.needs.Taken(v.wounds, v.canister)
+		u := VisitUse{Case: k.Row.Case, Person: k.Row.Person, Entry: v.Entry, At: v.At, Used: v.Used}
+		if len(v.Used) == 0 && k.Needs != nil {
+			u.Expected = k.Needs.Taken(v.Wounds, v.Canister)
 		}
 		out = append(out, u)
 	}

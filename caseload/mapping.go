@@ -9,8 +9,8 @@ import (
 
 // readAs is how tables of a kind were last read in a case.
 type readAs struct {
-	text string
-	at   time.Time
+	Text string
+	At   time.Time
 }
 
 func mappingsOf(c *casebook.Case) map[string]readAs {
@@ -29,12 +29,10 @@ func mappingsOf(c *casebook.Case) map[string]readAs {
 // Mapping returns how a table of the kind was last read in any case that the list has reviewed. It tells nothing of the
 // case: a mapping names columns, units and forms of dates.
 func (l *Caseload) Mapping(key string) (text string, ok bool) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
 	var last time.Time
-	for _, k := range l.kept {
-		if m, have := k.read[key]; have && key != "" && m.at.After(last) {
-			text, last, ok = m.text, m.at, true
+	for _, k := range l.view().list {
+		if m, have := k.Read[key]; have && key != "" && m.At.After(last) {
+			text, last, ok = m.Text, m.At, true
 		}
 	}
 	return text, ok

@@ -40,15 +40,14 @@ func pumpsOf(c *casebook.Case, p review.Person) []PumpHeld {
 // Pumps lists every spell of every pump: by pump, the newest spell of each first. pending counts cases that are
 // still to be read.
 func (l *Caseload) Pumps(ctx context.Context, now time.Time) (list []PumpHeld, pending int, err error) {
-	if _, pending, err = l.Rows(ctx, now); err != nil {
+	v, err := l.upToDate(ctx, now)
+	if err != nil {
 		return nil, 0, err
 	}
-	l.mu.Lock()
-	for _, k := range l.kept {
-		list = append(list, k.pumps...)
+	for _, k := range v.list {
+		list = append(list, k.Pumps...)
 	}
-	l.mu.Unlock()
-	return orderPumps(list), pending, nil
+	return orderPumps(list), len(v.waiting), nil
 }
 
 func orderPumps(list []PumpHeld) []PumpHeld {

@@ -101,17 +101,18 @@ func (l StoreLot) PlaceWords() string {
 
 // Stores brings the caseload up to date and returns the agency's stock. Days are counted in zone.
 func (l *Caseload) Stores(ctx context.Context, now time.Time, zone *time.Location) (*Stores, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.upToDate(ctx, now); err != nil {
+	v, err := l.upToDate(ctx, now)
+	if err != nil {
 		return nil, err
 	}
-	if s := l.stores; s != nil && l.storesAt == l.cursor && l.unread() == s.Pending && now.Sub(s.AsOf) >= 0 && now.Sub(s.AsOf) < storesKeep {
+	l.making.Lock()
+	defer l.making.Unlock()
+	if s := l.stores; s != nil && l.storesAt == v.cursor && v.unread() == s.Pending && now.Sub(s.AsOf) >= 0 && now.Sub(s.AsOf) < storesKeep {
 		return s, nil
 	}
-	s, err := l.makeStores(ctx, now, zone)
+	s, err := l.makeStores(ctx, v, now, zone)
 	if err == nil {
-		l.stores, l.storesAt = s, l.cursor
+		l.stores, l.storesAt = s, v.cursor
 	}
 	return s, err
 }
@@ -119,14 +120,14 @@ func (l *Caseload) Stores(ctx context.Context, now time.Time, zone *time.Locatio
 // storesKeep is how long a made Stores is shown while no entry arrives.
 const storesKeep = time.Minute
 
-func (l *Caseload) makeStores(ctx context.Context, now time.Time, zone *time.Location) (*Stores, error) {
+func (l *Caseload) makeStores(ctx context.Context, v view, now time.Time, zone *time.Location) (*Stores, error) {
 	entries, _, err := casebook.Register{Book: l.Book, ID: stock.Register}.Entries(ctx)
 	if err != nil {
 		return nil, err
 	}
-	uses := l.uses()
+	uses := v.uses()
 	st := stock.Fold(entries, uses)
-	s := &Stores{AsOf: now, Stock: st, Plan: st.Plan, Unknown: st.Unknown, Pending: l.unread(), Findings: []review.Finding{}}
+	s := &Stores{AsOf: now, Stock: st, Plan: st.Plan, Unknown: st.Unknown, Pending: v.unread(), Findings: []review.Finding{}}
 	erased, err := l.Book.Erased(ctx)
 	if err != nil {
 		return nil, err
@@ -141,17 +142,17 @@ func (l *Caseload) makeStores(ctx context.Context, now time.Time, zone *time.Loc
 			into[item] = supply.Spread{Mean: y.Mean + x.Mean, Variance: y.Variance + x.Variance}
 		}
 	}
-	for _, k := range l.kept {
-		if k.needs == nil || k.needs.Why != "" {
+	for _, k := range v.list {
+		if k.Needs == nil || k.Needs.Why != "" {
 			continue
 		}
 		s.Patients++
-		if k.needs.Expect(now, now.Add(review.Week), sum(week)) {
+		if k.Needs.Expect(now, now.Add(review.Week), sum(week)) {
 			s.CannotTell++
 		}
-		k.needs.Expect(now, now.Add(review.Fortnight), sum(fortnight))
+		k.Needs.Expect(now, now.Add(review.Fortnight), sum(fortnight))
 		if st.Plan != nil {
-			k.needs.Expect(now, now.Add(time.Duration(st.Plan.LeadDays*24*float64(time.Hour))), sum(lead))
+			k.Needs.Expect(now, now.Add(time.Duration(st.Plan.LeadDays*24*float64(time.Hour))), sum(lead))
 		}
 	}
 	y, m, d := now.In(zone).Date()
@@ -167,15 +168,10 @@ func (l *Caseload) makeStores(ctx context.Context, now time.Time, zone *time.Loc
 }
 
 // uses are what all cases took, by case.
-func (l *Caseload) uses() []stock.Use {
-	ids := make([]string, 0, len(l.kept))
-	for id := range l.kept {
-		ids = append(ids, id)
-	}
-	sort.Strings(ids)
+func (v view) uses() []stock.Use {
 	var out []stock.Use
-	for _, id := range ids {
-		out = append(out, l.kept[id].uses...)
+	for _, k := range v.byCase() {
+		out = append(out, k.Uses...)
 	}
 	return out
 }
@@ -313,12 +309,11 @@ func patientsWith(list []stock.Given) int {
 // Who lists the cases that got a lot: the recall look-up. It is for those who may see the cases. Of unread cases nobody
 // can tell: they are not read yet, or cannot be.
 func (l *Caseload) Who(ctx context.Context, item, lot string, now time.Time) (given []stock.Given, unread int, err error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err := l.upToDate(ctx, now); err != nil {
+	v, err := l.upToDate(ctx, now)
+	if err != nil {
 		return nil, 0, err
 	}
-	return stock.Who(l.uses(), item, lot), l.unread(), nil
+	return stock.Who(v.uses(), item, lot), v.unread(), nil
 }
 
 // Recalls are the recalls in force, for a review.
@@ -328,35 +323,4 @@ func (l *Caseload) Recalls(ctx context.Context) (*stock.Stock, error) {
 		return nil, err
 	}
 	return stock.Fold(entries, nil), nil
-}
-
-// syncRecalls reads the register when it has grown, and marks the cases that a change of recalls is about.
-func (l *Caseload) syncRecalls(ctx context.Context) error {
-	if !l.register {
-		return nil
-	}
-	entries, _, err := casebook.Register{Book: l.Book, ID: stock.Register}.Entries(ctx)
-	if err != nil {
-		return fmt.Errorf("review: read the stock: %w", err)
-	}
-	st := stock.Fold(entries, nil)
-	l.stock = entries
-	if old := l.recalls; old == nil || old.Head != st.Head {
-		names := func(s *stock.Stock, u stock.Use) bool {
-			if s == nil {
-				return false
-			}
-			_, ok := s.Recalled(u.Item, u.Lot)
-			return ok
-		}
-		for id, k := range l.kept {
-			for _, u := range k.uses {
-				if names(old, u) != names(st, u) {
-					l.dirty[id] = true
-				}
-			}
-		}
-	}
-	l.recalls, l.register = st, false
-	return nil
 }

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/casebook/sqlite"
 	"lowtide/caseload"
 	"lowtide/web"
 
@@ -96,8 +97,18 @@ func newServe() *cobra.Command {
 		}
 		defer wait()
 		defer stop()
+		shelf, err := sqlite.OpenShelf(c.Context(), sqlite.ShelfOf(store.path))
+		if err != nil {
+			// Without it the first list after the next start takes longer, and nothing else.
+			fmt.Fprintln(c.ErrOrStderr(), "lowtide:", err)
+		} else {
+			defer shelf.Close()
+		}
 		return serve(c, flags, o.book(), store.path+".tls.pem", func(ctx context.Context, srv *web.Server, d *door, out herald) error {
 			people(srv, o.book(), access, eraser(o.store, o.keys))
+			if shelf != nil {
+				srv.Caseload.Shelf = shelf
+			}
 			return greet(ctx, srv, d, out)
 		})
 	}
@@ -106,9 +117,6 @@ func newServe() *cobra.Command {
 
 // refreshEvery is how often the caseload is brought up to date when nobody asks, so that nobody waits for it.
 const refreshEvery = 20 * time.Second
-
-// refreshTurn is how long it goes at it at a time.
-const refreshTurn = time.Second
 
 // greet prints where to go: to the set-up of the first account, or to sign in.
 func greet(ctx context.Context, srv *web.Server, d *door, out herald) error {
@@ -151,6 +159,7 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 		return err
 	}
 	load := caseload.New(book, rules, eq)
+	load.Program = build()
 	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Random: random, Zone: time.Local,
 		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}}
 	if err := start(ctx, srv, d, out); err != nil {
@@ -159,26 +168,31 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	if err := out.say("Stop with Ctrl-C.", ""); err != nil {
 		return err
 	}
-	go keepFresh(ctx, load)
-	return run(ctx, srv.Handler(), d, c.ErrOrStderr())
+	fresh := make(chan struct{})
+	go func() { defer close(fresh); keepFresh(ctx, load) }()
+	err = run(ctx, srv.Handler(), d, c.ErrOrStderr())
+	stop()
+	<-fresh
+	return err
 }
 
-// keepFresh reviews what has become due, so that a reader finds it done.
+// saveTime bounds how long the rows are put on the shelf when the program stops.
+const saveTime = 5 * time.Second
+
+// keepFresh reviews what has become due, so that a reader finds it done, and puts the rows on the shelf for the next start.
+// Errors show when somebody asks for a page; here there is nobody to tell.
 func keepFresh(ctx context.Context, load *caseload.Caseload) {
 	tick := time.NewTicker(refreshEvery)
 	defer tick.Stop()
 	for {
-		// In short turns, so that a page that is asked for meanwhile waits for no more than one of them. Errors show when
-		// somebody asks for a page; here there is nobody to tell.
-		turn, cancel := context.WithTimeout(ctx, refreshTurn)
-		_, pending, err := load.Rows(turn, now())
-		cancel()
-		if err == nil && pending > 0 && ctx.Err() == nil {
-			continue
-		}
+		_, _, _ = load.Rows(ctx, now())
+		_ = load.SaveRows(ctx)
 		select {
 		case <-tick.C:
 		case <-ctx.Done():
+			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), saveTime)
+			defer cancel()
+			_ = load.SaveRows(last)
 			return
 		}
 	}

@@ -44,11 +44,13 @@ type CanisterNeed struct {
 	Pump   string
 	Item   string
 	Status supply.Status
-	now    supply.Canister
-	out    supply.Output
-	readAt time.Time
-	newAt  time.Time
-	ageOK  bool
+	// Now is the canister as it was read at ReadAt, Out the output that is expected from then on. NewAt is when it went
+	// in, if AgeOK says that this is known.
+	Now    supply.Canister
+	Out    supply.Output
+	ReadAt time.Time
+	NewAt  time.Time
+	AgeOK  bool
 }
 
 // The usual time between changes where no order says it, as in rule VIS-DUE-01.
@@ -201,12 +203,12 @@ func (n *Needs) canister(c *casebook.Case, eq *equipment.Set, f *Fluid) Canister
 			out.Item = i.ID
 		}
 	}
-	out.now = supply.Canister{UsableML: *k.SizeML * usableShare(eq, *k.SizeML), WeeklyH: weeklyH, VisitEveryH: n.EveryH}
+	out.Now = supply.Canister{UsableML: *k.SizeML * usableShare(eq, *k.SizeML), WeeklyH: weeklyH, VisitEveryH: n.EveryH}
 	if k.VolumeML != nil {
-		out.now.ContentML, out.readAt = *k.VolumeML, *k.ReadAt
+		out.Now.ContentML, out.ReadAt = *k.VolumeML, *k.ReadAt
 	}
 	if k.ChangedAt != nil {
-		out.newAt, out.ageOK = *k.ChangedAt, true
+		out.NewAt, out.AgeOK = *k.ChangedAt, true
 	}
 	out.Status = supply.NoOutput
 	// From the newest reading on, not from now: what is expected must not change while nothing is written.
@@ -215,7 +217,7 @@ func (n *Needs) canister(c *casebook.Case, eq *equipment.Set, f *Fluid) Canister
 		from, _, _ = Started(c)
 	}
 	if q, ok := f.Collected(from, from.Add(outputAheadD*24*time.Hour)); ok {
-		out.out = supply.Output{P10: q.P10 / outputAheadD, Median: q.Median / outputAheadD, P90: q.P90 / outputAheadD}
+		out.Out = supply.Output{P10: q.P10 / outputAheadD, Median: q.Median / outputAheadD, P90: q.P90 / outputAheadD}
 		out.Status = supply.OK
 	}
 	return out
@@ -223,20 +225,20 @@ func (n *Needs) canister(c *casebook.Case, eq *equipment.Set, f *Fluid) Canister
 
 // at is the canister as it is believed to be at an instant. Where nobody knows when it went in, it is due.
 func (k CanisterNeed) at(from time.Time) supply.Canister {
-	c := k.now
-	if !k.readAt.IsZero() && from.After(k.readAt) {
-		c.ContentML += k.out.Median * from.Sub(k.readAt).Hours() / 24
+	c := k.Now
+	if !k.ReadAt.IsZero() && from.After(k.ReadAt) {
+		c.ContentML += k.Out.Median * from.Sub(k.ReadAt).Hours() / 24
 	}
 	c.AgeH = c.WeeklyH
-	if k.ageOK {
-		c.AgeH = max(0, from.Sub(k.newAt).Hours())
+	if k.AgeOK {
+		c.AgeH = max(0, from.Sub(k.NewAt).Hours())
 	}
 	return c
 }
 
 // Output is the output a day that canisters are counted from.
 func (k CanisterNeed) Output() FluidBand {
-	return FluidBand{Median: k.out.Median, P10: k.out.P10, P90: k.out.P90}
+	return FluidBand{Median: k.Out.Median, P10: k.Out.P10, P90: k.Out.P90}
 }
 
 // ItemUse is the expected use of one item over a period.
@@ -260,7 +262,7 @@ func (n *Needs) Use(from, to time.Time) (uses []ItemUse, cannot []string) {
 		return uses, cannot
 	}
 	for _, k := range n.Cans {
-		switch s, st := supply.Canisters(k.at(from), k.out, to.Sub(from).Hours()/24); {
+		switch s, st := supply.Canisters(k.at(from), k.Out, to.Sub(from).Hours()/24); {
 		case k.Status != supply.OK:
 			cannot = append(cannot, "how many canisters"+k.of()+": "+string(k.Status))
 		case st != supply.OK:
@@ -296,7 +298,7 @@ func (n *Needs) Expect(from, to time.Time, add func(item string, s supply.Spread
 		return unknown
 	}
 	for _, k := range n.Cans {
-		s, st := supply.Canisters(k.at(from), k.out, to.Sub(from).Hours()/24)
+		s, st := supply.Canisters(k.at(from), k.Out, to.Sub(from).Hours()/24)
 		if st != supply.OK || k.Item == "" {
 			unknown = true
 			continue
@@ -331,7 +333,7 @@ func (n *Needs) Bag(at time.Time) (lines []BagLine, cannot []string) {
 	for _, k := range n.Cans {
 		c := k.at(at)
 		c.VisitEveryH = 0
-		s, st := supply.Canisters(c, k.out, until)
+		s, st := supply.Canisters(c, k.Out, until)
 		switch {
 		case k.Item == "":
 			cannot = append(cannot, "which canister"+k.of()+": "+string(supply.NoSizeML))

@@ -240,11 +240,11 @@ func (s *PayerStand) canisters(c *casebook.Case, n *Needs, limit float64) {
 	ahead := func(w payer.Window) int {
 		sum := 0
 		for _, k := range n.Cans {
-			from := later(k.readAt, k.newAt)
+			from := later(k.ReadAt, k.NewAt)
 			if from.IsZero() || k.Status != supply.OK {
 				continue
 			}
-			x, _ := supply.Canisters(k.at(from), k.out, s.startOf(w.To).Sub(from).Hours()/24)
+			x, _ := supply.Canisters(k.at(from), k.Out, s.startOf(w.To).Sub(from).Hours()/24)
 			sum += x.Median
 		}
 		return sum

@@ -160,7 +160,7 @@ func TestErasedHasNoRow(t *testing.T) {
 				t.Errorf("%s: a row of %s", name, r.Case)
 			}
 		}
-		erased, err := l.Erased(ctx)
+		erased, err := l.Book.Erased(ctx)
 		if err != nil || len(erased) != 1 || erased[0].Case != gone || erased[0].Reason != "a test patient" {
 			t.Errorf("%s: %+v, %v", name, erased, err)
 		}

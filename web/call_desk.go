@@ -61,13 +61,14 @@ func (s *Server) showCallDesk(w http.ResponseWriter, r *http.Request) {
 		p.OpenWords = "Open one to go on with it on this device."
 	}
 	if p.Query != "" {
-		if p.Found, err = s.callSearch(r, p.Query); err != nil {
+		var unknown int
+		if p.Found, unknown, err = s.callSearch(r, p.Query); err != nil {
 			s.fail(w, r, err)
 			return
 		}
 		p.FoundWords = "Found on your list:"
-		if len(p.Found) == 0 {
-			p.FoundWords = "Nobody of that name is on your list. Start without a case: it can be joined to one later."
+		if words := foundWords(p.Found, unknown); words != "" {
+			p.FoundWords = words + " Start without a case: it can be joined to one later."
 		}
 		for i := range p.Found {
 			key, err := s.newFormKey(now)
@@ -93,25 +94,36 @@ func callQuery(r *http.Request) string {
 	return q
 }
 
-// callSearch finds patients of the person's list by a part of the name; Action holds the case.
-func (s *Server) callSearch(r *http.Request, q string) ([]page.CallStart, error) {
-	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
-	defer cancel()
-	rows, _, err := s.Caseload.Rows(ctx, s.Now())
-	if err != nil {
-		return nil, err
+// foundWords says what a search for a name did not find; empty when it found somebody and looked at everybody.
+func foundWords(found []page.CallStart, unknown int) string {
+	switch {
+	case unknown > 0:
+		return "Some patients are still being read and may be missing here: search again in a moment."
+	case len(found) == 0:
+		return "Nobody of that name is on your list."
 	}
-	var out []page.CallStart
+	return ""
+}
+
+// callSearch finds patients of the person's list by a part of the name; Action holds the case. unknown counts the cases whose
+// names are not known yet.
+func (s *Server) callSearch(r *http.Request, q string) (found []page.CallStart, unknown int, err error) {
+	ctx, cancel := context.WithTimeout(r.Context(), callReading)
+	defer cancel()
+	rows, unknown, err := s.Caseload.Glance(ctx, s.Now())
+	if err != nil {
+		return nil, 0, err
+	}
 	for _, row := range s.listed(r, rows) {
-		if len(out) < mostCallFound && strings.Contains(strings.ToLower(row.Person.Name), strings.ToLower(q)) {
+		if len(found) < mostCallFound && strings.Contains(strings.ToLower(row.Person.Name), strings.ToLower(q)) {
 			where := row.Person.Place
 			if row.Person.Address != "" {
 				where += ", " + row.Person.Address
 			}
-			out = append(out, page.CallStart{Name: row.Person.Name, Where: where, Action: row.Case})
+			found = append(found, page.CallStart{Name: row.Person.Name, Where: where, Action: row.Case})
 		}
 	}
-	return out, nil
+	return found, unknown, nil
 }
 
 // startDeskCall starts a call that belongs to no case.

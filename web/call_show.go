@@ -98,10 +98,12 @@ func (s *Server) drawCall(w http.ResponseWriter, r *http.Request, status int, a 
 	p.Problem = problem
 	if q := callQuery(r); p.Link && q != "" {
 		p.Query = q
-		if p.Found, err = s.callSearch(r, q); err != nil {
+		var unknown int
+		if p.Found, unknown, err = s.callSearch(r, q); err != nil {
 			s.fail(w, r, err)
 			return
 		}
+		p.FoundWords = foundWords(p.Found, unknown)
 	}
 	s.render(w, r, status, page.Call(p))
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"time"
@@ -48,7 +49,9 @@ func (s *Server) caseInput(form url.Values, now time.Time, zone *time.Location) 
 // its zone as "local" has no name to offer: then it is UTC, and the nurse sees that.
 func (s *Server) usualZone(r *http.Request, now time.Time) *time.Location {
 	most, best := "", 0
-	if rows, _, err := s.Caseload.Rows(r.Context(), now); err == nil {
+	ctx, cancel := context.WithTimeout(r.Context(), callReading)
+	defer cancel()
+	if rows, _, err := s.Caseload.Glance(ctx, now); err == nil {
 		count := map[string]int{}
 		for _, row := range rows {
 			z := row.Person.Zone

@@ -90,8 +90,7 @@ func (s *Server) patientsBy(w http.ResponseWriter, r *http.Request, t *account.T
 		s.fail(w, r, err)
 		return nil, false
 	}
-	for i := range rows {
-		row := &rows[i]
+	for _, row := range rows {
 		if identifier == "" || row.Person.Record != identifier && row.Case != identifier || !t.OnList(row.Person.Team) {
 			continue
 		}

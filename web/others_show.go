@@ -47,7 +47,7 @@ func (s *Server) showOthers(w http.ResponseWriter, r *http.Request) {
 }
 
 // listed keeps the rows of the person's list.
-func (s *Server) listed(r *http.Request, rows []caseload.Row) []caseload.Row {
+func (s *Server) listed(r *http.Request, rows []*caseload.Row) []*caseload.Row {
 	if s.Accounts == nil {
 		return rows
 	}

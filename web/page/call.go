@@ -58,6 +58,8 @@ type CallPage struct {
 	Link  bool
 	Query string
 	Found []CallStart
+	// FoundWords says that nobody was found, or that the search could not look at everybody.
+	FoundWords string
 	// Asked are the danger questions with their answers.
 	Danger []CallSaid
 	Basis  string

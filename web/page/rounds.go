@@ -167,8 +167,8 @@ func clocks(now time.Time) func(zone string) *roundsClock {
 	}
 }
 
-// NewRounds builds the page from the rows of the caseload. rows is not modified.
-func NewRounds(frame Frame, rows []caseload.Row, pending int, f RoundsFilter, now time.Time, zone *time.Location) RoundsPage {
+// NewRounds builds the page from the rows of the caseload, in their order. They are not modified.
+func NewRounds(frame Frame, rows []*caseload.Row, pending int, f RoundsFilter, now time.Time, zone *time.Location) RoundsPage {
 	p := RoundsPage{Frame: frame}
 	if pending > 0 {
 		p.Reading = fmt.Sprintf("Still reading %d cases: they are not in this list yet. Load the page again in a moment.", pending)
@@ -180,8 +180,7 @@ func NewRounds(frame Frame, rows []caseload.Row, pending int, f RoundsFilter, no
 	var days [4]int
 	var on []int8 // the day of each finding of the row at hand
 	hidden := 0
-	for i := range rows {
-		r := &rows[i]
+	for _, r := range rows {
 		if !f.passesPerson(r.Person, names) {
 			continue
 		}

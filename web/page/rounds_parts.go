@@ -12,10 +12,10 @@ import (
 // roundsNames are the names that the filters offer.
 type roundsNames struct{ nurses, teams []string }
 
-func newNames(rows []caseload.Row) *roundsNames {
+func newNames(rows []*caseload.Row) *roundsNames {
 	nurses, teams := map[string]bool{}, map[string]bool{}
-	for i := range rows {
-		nurses[rows[i].Person.Nurse], teams[rows[i].Person.Team] = true, true
+	for _, r := range rows {
+		nurses[r.Person.Nurse], teams[r.Person.Team] = true, true
 	}
 	return &roundsNames{sorted(nurses), sorted(teams)}
 }
