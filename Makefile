@@ -97,6 +97,13 @@ differ: ## compare the answers of another checkout's program with ours over 2,00
 	go run ./tests/differ -cases "$$dir" -write
 	go run ./tests/differ -cases "$$dir$(CASES)" -base "$(BASE)"
 
+# Which sample of changes is drawn, and of which packages: make mutate SEED=2 PACKAGES="healing payer"
+SEED ?= 1
+PACKAGES ?=
+.PHONY: mutate
+mutate: ## which changed numbers and comparisons no test notices
+	go run ./tests/mutate -seed $(SEED) -n 60 $(PACKAGES)
+
 .PHONY: tour
 tour: ## the packages in the order of the road
 	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route rule equipment stock review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do

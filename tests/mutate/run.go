@@ -1,0 +1,227 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+)
+
+// test is a test of a package, what it takes and which mutants it reaches.
+type test struct {
+	name    string
+	took    time.Duration
+	reaches map[int]bool
+}
+
+// fate is what became of a mutant.
+type fate string
+
+const (
+	killed     fate = "killed"
+	slow       fate = "killed by time" // the tests took more than ten times as long
+	survived   fate = "survived"
+	notReached fate = "not reached" // no test runs the line
+)
+
+// runner runs the test binary of one package.
+type runner struct {
+	b     *built
+	dir   string
+	tests []test
+}
+
+func (r *runner) command(ctx context.Context, run string, env ...string) *exec.Cmd {
+	cmd := exec.CommandContext(ctx, r.b.Binary, "-test.short", "-test.failfast", "-test.run", run, "-test.timeout", "0")
+	cmd.Dir = r.dir
+	// Laws are drawn from one seed, nothing is shrunk, and no failure is written into the tree.
+	cmd.Env = append(os.Environ(), "RAPID_SEED=1", "RAPID_NOFAILFILE=true", "RAPID_SHRINKTIME=1ms", "GOMAXPROCS=1")
+	cmd.Env = append(cmd.Env, env...)
+	cmd.WaitDelay = time.Second
+	return cmd
+}
+
+func only(tests []string) string {
+	for i, t := range tests {
+		tests[i] = regexp.QuoteMeta(t)
+	}
+	return "^(" + strings.Join(tests, "|") + ")$"
+}
+
+// learn runs each test alone with no mutant on, and notes what it takes and what it reaches.
+func (r *runner) learn(workers int) error {
+	out, err := r.command(context.Background(), "").Output()
+	if err != nil {
+		_ = out
+	}
+	list := exec.Command(r.b.Binary, "-test.list", ".")
+	list.Dir = r.dir
+	out, err = list.Output()
+	if err != nil {
+		return fmt.Errorf("list the tests of %s: %w", r.b.Package, err)
+	}
+	var names []string
+	for _, line := range strings.Split(string(out), "\n") {
+		if strings.HasPrefix(line, "Test") || strings.HasPrefix(line, "Example") || strings.HasPrefix(line, "Fuzz") {
+			names = append(names, line)
+		}
+	}
+	r.tests = make([]test, len(names))
+	errs := make([]error, len(names))
+	parallel(workers, len(names), func(i int) { r.tests[i], errs[i] = r.learnOne(names[i]) })
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (r *runner) learnOne(name string) (test, error) {
+	f, err := os.CreateTemp("", "reached-")
+	if err != nil {
+		return test{}, err
+	}
+	f.Close()
+	defer os.Remove(f.Name())
+	began := time.Now()
+	said, err := r.command(context.Background(), only([]string{name}), "LOWTIDE_REACHED="+f.Name()).CombinedOutput()
+	if err != nil {
+		return test{}, fmt.Errorf("%s of %s fails without any mutant: %w\n%s", name, r.b.Package, err, said)
+	}
+	t := test{name: name, took: time.Since(began), reaches: map[int]bool{}}
+	raw, err := os.ReadFile(f.Name())
+	if err != nil {
+		return test{}, err
+	}
+	for _, id := range bytes.Fields(raw) {
+		n, err := strconv.Atoi(string(id))
+		if err != nil {
+			return test{}, err
+		}
+		t.reaches[n] = true
+	}
+	return t, nil
+}
+
+// try switches a mutant on and runs the tests that reach it, the quick ones first.
+func (r *runner) try(m *mutant) (fate, error) {
+	var reach []test
+	for _, t := range r.tests {
+		if t.reaches[m.ID] {
+			reach = append(reach, t)
+		}
+	}
+	if len(reach) == 0 {
+		return notReached, nil
+	}
+	sort.SliceStable(reach, func(i, j int) bool { return reach[i].took < reach[j].took })
+	// In three parts: most mutants fall to a quick test.
+	for len(reach) > 0 {
+		n := (len(reach) + 1) / 2
+		var names []string
+		var took time.Duration
+		for _, t := range reach[:n] {
+			names = append(names, t.name)
+			took += t.took
+		}
+		reach = reach[n:]
+		ctx, cancel := context.WithTimeout(context.Background(), 10*took+10*time.Second)
+		said, err := r.command(ctx, only(names), "LOWTIDE_MUTANT="+strconv.Itoa(m.ID)).CombinedOutput()
+		late := ctx.Err() != nil
+		cancel()
+		switch {
+		case late:
+			return slow, nil
+		case err == nil:
+			continue
+		}
+		if _, ok := err.(*exec.ExitError); !ok {
+			return "", fmt.Errorf("%s: %w\n%s", r.b.Package, err, said)
+		}
+		return killed, nil
+	}
+	return survived, nil
+}
+
+// parallel calls each of n with so many at a time.
+func parallel(workers, n int, each func(int)) {
+	var wait sync.WaitGroup
+	next := make(chan int)
+	for range workers {
+		wait.Go(func() {
+			for i := range next {
+				each(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+}
+
+// sample draws n mutants by seed, and all that change a named constant if asked.
+func sample(all []*mutant, n int, seed uint64, named bool) []*mutant {
+	rnd := rand.New(rand.NewPCG(seed, 0))
+	order := rnd.Perm(len(all))
+	var out []*mutant
+	for i, at := range order {
+		if n == 0 || i < n || named && all[at].Named {
+			out = append(out, all[at])
+		}
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].ID < out[j].ID })
+	return out
+}
+
+// score is what became of the mutants of one package.
+type score struct {
+	name                      string
+	all, drawn, dead, excused int
+	left                      []string
+	took                      time.Duration
+}
+
+// judge runs the sample of one package.
+func judge(root string, b *built, accepted map[string]string, n, workers int, seed uint64, named bool) (score, error) {
+	began := time.Now()
+	r := &runner{b: b, dir: filepath.Join(root, b.Package)}
+	s := score{name: b.Package, all: len(b.Mutants)}
+	if err := r.learn(workers); err != nil {
+		return s, err
+	}
+	drawn := sample(b.Mutants, n, seed, named)
+	fates := make([]fate, len(drawn))
+	errs := make([]error, len(drawn))
+	parallel(workers, len(drawn), func(i int) { fates[i], errs[i] = r.try(drawn[i]) })
+	s.drawn = len(drawn)
+	for i, m := range drawn {
+		if errs[i] != nil {
+			return s, errs[i]
+		}
+		_, listed := accepted[m.key()]
+		switch dead := fates[i] == killed || fates[i] == slow; {
+		case dead && listed:
+			s.left = append(s.left, fmt.Sprintf("%s:%d: is in the list of accepted ones, and a test kills it: take it out: %s", m.File, m.Line, m.key()))
+		case dead:
+			s.dead++
+		case listed:
+			s.excused++
+		default:
+			s.left = append(s.left, fmt.Sprintf("%s:%d: %s: %s", m.File, m.Line, fates[i], m.key()))
+		}
+	}
+	s.took = time.Since(began)
+	return s, nil
+}
