@@ -32,7 +32,9 @@ type Review struct {
 	Person  Person  `json:"person"`
 	Therapy Therapy `json:"therapy"`
 	// Findings are ordered by level, then due time, then rule and wound.
-	Findings  []Finding  `json:"findings"`
+	Findings []Finding `json:"findings"`
+	// Plan is the one list of what to do; the findings stand behind it.
+	Plan      []Step     `json:"plan"`
 	Figures   []Figure   `json:"figures"`
 	Forecasts []Forecast `json:"forecasts"`
 	// Until is the first instant after AsOf at which the findings can change without a new entry; zero is never.
@@ -89,6 +91,8 @@ type Finding struct {
 	Local []string `json:"local,omitempty"`
 	// Told is who was told of it, if a note says so; the finding stays until what it rests on changes.
 	Told *Told `json:"told,omitempty"`
+
+	acts []rule.Act // what it asks for
 }
 
 // Key tells findings of one review apart.
@@ -142,6 +146,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 		r.judgeCanister(c, rules, factsOf(c, eq, asOf, m.on(c, f, eq)), f)
 	}
 	SortFindings(r.Findings)
+	r.Plan = planOf(r.Findings, planStateOf(c))
 	r.Figures = figures(c, facts, asOf, m)
 	r.Forecasts = forecasts(c, m.battery)
 	for _, f := range m.fluids {
@@ -255,7 +260,7 @@ func at(c *casebook.Case, asOf time.Time) *casebook.Case {
 // finding turns a rule's answer into a finding; c is nil for the rules about stock.
 func finding(c *casebook.Case, o *rule.Outcome) Finding {
 	f := Finding{Rule: o.Rule.ID, Area: o.Rule.Area, Level: o.Level(), State: o.State, Wound: o.Wound, Headline: o.Headline(),
-		Do: o.Do(), Clears: o.Clears(), Source: o.Rule.Basis(), Why: []Why{}}
+		Do: o.Do(), Clears: o.Clears(), Source: o.Rule.Basis(), Why: []Why{}, acts: o.Acts()}
 	for _, u := range o.Used() {
 		f.Why = append(f.Why, Why{Words: u.Words, Value: u.Value, Entries: u.Entries})
 	}

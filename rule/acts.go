@@ -32,10 +32,14 @@ type Verb struct {
 	// Say is the clause, in the imperative; Running takes its place while suction runs, or nobody knows.
 	Say     string `json:"say,omitempty"`
 	Running string `json:"running,omitempty"`
+	// Wait is its name where it has to wait.
+	Wait string `json:"wait,omitempty"`
 	// Objects are what it can be about, each with its own clause, or its words in the sentence of the step.
 	Objects map[string]string `json:"objects,omitempty"`
 	// First marks an act that is asked only before suction has run for the first time.
 	First bool `json:"first,omitempty"`
+	// Covers are acts that it says already.
+	Covers []string `json:"covers,omitempty"`
 }
 
 // Words returns the clause of the verb for an object.
@@ -141,8 +145,11 @@ func readPlanTable(fsys fs.FS) (*PlanTable, Problems) {
 			s.done()
 		}
 		for _, a := range f.list("act") {
-			v := Verb{Name: a.need("name", "name the act"), Step: a.need("step", "say in which step"), Say: a.text("say"), Running: a.text("running"),
+			v := Verb{Name: a.need("name", "name the act"), Step: a.need("step", "say in which step"), Say: a.text("say"), Running: a.text("running"), Wait: a.text("wait"),
 				Objects: a.texts("objects"), First: a.flag("first")}
+			if a.has("covers") {
+				v.Covers, _ = a.constant("covers").([]string)
+			}
 			switch {
 			case t.Verb(v.Name) != nil:
 				a.say("name", v.Name+" is there twice", "take one out")
@@ -165,6 +172,8 @@ func readPlanTable(fsys fs.FS) (*PlanTable, Problems) {
 			for _, name := range append([]string{row.First}, row.Wait...) {
 				if t.Verb(name) == nil {
 					r.say("wait", fmt.Sprintf("there is no act %q", name), "use a word of plan/acts.toml")
+				} else if v := t.Verb(name); name != row.First && v.Wait == "" {
+					r.say("wait", name+" has no name for where it waits", "write wait = \"...\" in plan/acts.toml")
 				}
 			}
 			r.done()
