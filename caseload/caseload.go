@@ -92,6 +92,15 @@ type Row struct {
 	Failed bool
 	// Findings are in the order of the review, without the parts that only a case's own page shows.
 	Findings []RowFinding
+	// Plan is what needs doing, in the order of the review.
+	Plan []RowStep
+}
+
+// RowStep is a step of the plan in a list, with the first of the headlines behind it.
+type RowStep struct {
+	Level   rule.Level
+	Do, Why string
+	Due     *time.Time
 }
 
 // RowFinding is a finding in a list.
@@ -168,6 +177,9 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r)}
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
+	}
+	for _, s := range r.Plan {
+		row.Plan = append(row.Plan, RowStep{s.Level, s.Do, r.Finding(s.Because[0]).Headline, s.Due})
 	}
 	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: review.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
 		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: review.NeedsOf(c, l.Equipment, review.FluidsOf(c, l.Equipment, l.Rules, now)), head: head}

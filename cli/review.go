@@ -127,6 +127,7 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 	if len(r.Findings) == 0 {
 		p("\nNo rule has anything to say about this case.\n")
 	}
+	printPlan(p, r, zone)
 	level := rule.Level("")
 	for _, f := range r.Findings {
 		if f.Level != level {
@@ -181,6 +182,31 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 	p("\nRules %s, review %s.\n", r.Rules[:12], r.Hash()[:12])
 	p("Lowtide supports and does not replace clinical judgement. The prescriber, the local protocol and the device's\ninstructions decide. In an emergency call the local emergency number.\n")
 	return w.Flush()
+}
+
+// printPlan prints the steps of the plan; the findings behind them follow.
+func printPlan(p func(string, ...any), r *review.Review, zone *time.Location) {
+	level := rule.Level("")
+	for i, s := range r.Plan {
+		if i == 0 {
+			p("\nWHAT NEEDS DOING\n")
+		}
+		if s.Level != level {
+			level = s.Level
+			p("  %s\n", level)
+		}
+		p("  %d. %s\n", i+1, oneLine(s.Do))
+		if s.Due != nil {
+			p("     Due: %s\n", review.Clock(zone, *s.Due))
+		}
+		for _, w := range s.Waits {
+			p("     %s\n", oneLine(w))
+		}
+		p("     Because: %s\n", oneLine(strings.Join(s.Because, ", ")))
+	}
+	if len(r.Plan) > 0 {
+		p("\nWHY: THE FINDINGS BEHIND IT\n")
+	}
 }
 
 // oneLine keeps text from outside from moving the cursor or starting lines of its own.

@@ -15,11 +15,11 @@ import (
 // noFinding is what stands where no finding is.
 const noFinding = "No rule has a finding of this level. That is no proof that all is well."
 
-// findings lists the findings of some levels under their level: headline, what to do, until when. Findings that ask for
-// the same stand together, so that it is said once. most bounds the list, 0 is all; what is left out is counted.
-func (p *Paper) findings(in Input, title string, most int, levels ...rule.Level) {
+// plan lists the steps of some levels under their level: what to do, until when, why, and what waits. most bounds the
+// list, 0 is all; what is left out is counted.
+func (p *Paper) plan(in Input, title string, most int, levels ...rule.Level) {
 	p.add(Heading{title})
-	points := in.points(levels...)
+	points := in.steps(levels...)
 	if points == nil {
 		p.add(Para{Text: noFinding})
 		return
@@ -34,23 +34,28 @@ func (p *Paper) findings(in Input, title string, most int, levels ...rule.Level)
 	}
 }
 
-// points are the findings of some levels, in the review's order.
-func (in Input) points(levels ...rule.Level) []Point {
+// steps are the steps of the plan of some levels, each with the headlines of its findings. A headline is printed with
+// the first step that rests on it.
+func (in Input) steps(levels ...rule.Level) []Point {
 	var out []Point
-	for _, f := range in.Review.Findings {
-		if !slices.Contains(levels, f.Level) {
+	said := map[string]bool{}
+	for _, s := range in.Review.Plan {
+		if !slices.Contains(levels, s.Level) {
 			continue
 		}
-		what, do := in.headline(&f), f.Do
-		if f.Due != nil {
-			do += " Due " + in.clock(*f.Due) + "."
+		q := Point{Group: string(s.Level), Lead: s.Do}
+		if s.Due != nil {
+			q.Lead += " Due " + in.clock(*s.Due) + "."
 		}
-		same := slices.IndexFunc(out, func(p Point) bool { return p.Group == string(f.Level) && p.Text == do })
-		if same >= 0 {
-			out[same].Lead += " " + what
-			continue
+		var why []string
+		for _, key := range s.Because {
+			if f := in.Review.Finding(key); f != nil && !said[key] {
+				said[key] = true
+				why = append(why, in.headline(f))
+			}
 		}
-		out = append(out, Point{string(f.Level), what, do})
+		q.Text = strings.Join(append(why, s.Waits...), " ")
+		out = append(out, q)
 	}
 	return out
 }

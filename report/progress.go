@@ -14,7 +14,7 @@ const (
 	coursePx = 560.0
 )
 
-// Progress is the progress report: open findings first, then order, delivered therapy, and each wound with its course,
+// Progress is the progress report: the plan first, then order, delivered therapy, and each wound with its course,
 // its outline and what healing says.
 func Progress(in Input) *Paper {
 	p := in.start("progress", "Progress report")
@@ -32,7 +32,7 @@ func Progress(in Input) *Paper {
 		ended = in.clock(*t.EndedAt)
 	}
 	p.dense(Pair{"Therapy", t.State}, Pair{"Started", started}, Pair{"Ended", ended}, Pair{"Next visit", next}, Pair{"Nurse in charge", in.Review.Person.Nurse})
-	p.findings(in, "Open findings", 0, rule.ActNow, rule.Today)
+	p.plan(in, "What needs doing", 0, rule.ActNow, rule.Today)
 	p.add(Para{Text: "Findings of the levels Plan and Note, and how each figure came about, stand in the case on the screen."})
 	p.order(in)
 	p.delivered(in)

@@ -1,6 +1,9 @@
 package report
 
 import (
+	"slices"
+	"strings"
+
 	"lowtide/casebook"
 	"lowtide/rule"
 )
@@ -33,7 +36,7 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 		}
 	}
 	if in.Case.Changes[len(in.Case.Changes)-1].ID == v.ID {
-		p.findings(in, "Open now", 0, rule.ActNow, rule.Today)
+		p.plan(in, "Open now", 0, rule.ActNow, rule.Today)
 	} else {
 		p.add(Para{Text: "There was a later visit; what is open now stands in its note."})
 	}
@@ -51,7 +54,7 @@ func Handover(in Input) *Paper {
 	if in.Review.Therapy.CountOpen {
 		p.add(Para{Strong: true, Text: "A filler count does not add up. Do not hand over before it is settled, or say so in person: see the wounds below."})
 	}
-	p.findings(in, "Act now and today", 0, rule.ActNow, rule.Today)
+	p.plan(in, "Act now and today", 0, rule.ActNow, rule.Today)
 	p.order(in)
 	p.add(Heading{"Pieces in place"})
 	g := Grid{Head: []string{"Wound", "Where", "Filler in the wound"}, Shares: []float64{1.8, 4, 4}}
@@ -81,7 +84,7 @@ func Handover(in Input) *Paper {
 	p.plainFigures(in, "canister.")
 	p.forecasts(in, "power.", "fluid.full", "fluid.before", "fluid.weekend")
 	p.contacts(in)
-	p.findings(in, "Before the next visit", mostPlan, rule.Plan)
+	p.plan(in, "Before the next visit", mostPlan, rule.Plan)
 	p.add(Sign{[]string{"Handed over by", "Taken over by", "Date and time"}})
 	return p
 }
@@ -129,29 +132,51 @@ func PrescriberMessage(in Input) *Paper {
 	p.plainFigures(in, "wound.reduction", "wound.advance", "canister.", "fluid.")
 	p.forecasts(in, "wound.", "fluid.rate", "fluid.full")
 	p.add(Heading{"Request"})
-	var asks []string
-	for _, q := range in.points(rule.ActNow, rule.Today) {
-		asks = append(asks, q.Group+": "+q.Text)
-	}
+	asks, meanwhile := in.requests()
 	if asks == nil {
 		asks = []string{"Nothing is urgent by the rules. What the nurse asks for:"}
 	}
-	p.add(List{Items: asks, Boxes: true}, Para{Text: "The rules name what to look at; what is asked for and what is ordered are people's decisions."})
+	p.add(List{Items: asks, Boxes: true})
+	if meanwhile != nil {
+		p.add(Para{Text: "What is done meanwhile:"}, List{Items: meanwhile})
+	}
+	p.add(Para{Text: "The rules name what to look at; what is asked for and what is ordered are people's decisions."})
 	p.contacts(in)
 	p.add(Sign{[]string{"Sent by", "Answer, by whom and when"}})
 	return p
 }
 
+// requests are what the prescriber is asked to decide, and what the plan does until then.
+func (in Input) requests() (asks, meanwhile []string) {
+	for _, s := range in.Review.Plan {
+		if s.Level != rule.ActNow && s.Level != rule.Today {
+			continue
+		}
+		if !slices.Contains(s.Acts, "tell-prescriber") {
+			meanwhile = append(meanwhile, string(s.Level)+": "+strings.Join(append([]string{s.Do}, s.Waits...), " "))
+			continue
+		}
+		for _, key := range s.Because {
+			if f := in.Review.Finding(key); f != nil {
+				asks = append(asks, string(s.Level)+", your decision: "+in.headline(f))
+			}
+		}
+	}
+	return asks, meanwhile
+}
+
 // situation says what is open, without what to do: that is the request.
 func (p *Paper) situation(in Input) {
 	p.add(Heading{"Situation"})
-	points := in.points(rule.ActNow, rule.Today)
+	var points []Point
+	for i := range in.Review.Findings {
+		if f := &in.Review.Findings[i]; f.Level == rule.ActNow || f.Level == rule.Today {
+			points = append(points, Point{Group: string(f.Level), Lead: in.headline(f)})
+		}
+	}
 	if points == nil {
 		p.add(Para{Text: noFinding})
 		return
-	}
-	for i := range points {
-		points[i].Text = ""
 	}
 	p.add(Points{points})
 }

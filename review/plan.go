@@ -218,8 +218,10 @@ func (p *planner) steps() []Step {
 		}
 		for _, verb := range s.Acts {
 			for _, w := range p.wants {
-				if w.waits != nil && w.waits.First == verb && !contains(s.Waits, w.waiting()) {
-					s.Waits = append(s.Waits, w.waiting())
+				if w.waits != nil && w.waits.First == verb {
+					if said := w.waiting() + p.unsaid(w); !contains(s.Waits, said) {
+						s.Waits = append(s.Waits, said)
+					}
 				}
 			}
 		}
@@ -230,6 +232,22 @@ func (p *planner) steps() []Step {
 
 func (w *want) waiting() string {
 	return capital(w.verb.Wait) + " waits: " + w.waits.Because + "."
+}
+
+// unsaid are the headlines of findings that have no other act in the plan, so that none goes unsaid.
+func (p *planner) unsaid(w *want) string {
+	var out strings.Builder
+	for _, i := range w.by {
+		stands := false
+		for _, x := range p.wants {
+			k := sort.SearchInts(x.by, i)
+			stands = stands || x.waits == nil && k < len(x.by) && x.by[k] == i
+		}
+		if !stands {
+			out.WriteString(" " + p.list[i].Headline)
+		}
+	}
+	return out.String()
 }
 
 // sentence says acts of one step and one level.
@@ -318,4 +336,24 @@ func planStateOf(c *casebook.Case) planState {
 		}
 	}
 	return st
+}
+
+// Finding returns the finding with the key, or nil.
+func (r *Review) Finding(key string) *Finding {
+	for i := range r.Findings {
+		if r.Findings[i].Key() == key {
+			return &r.Findings[i]
+		}
+	}
+	return nil
+}
+
+// Asks tells whether the plan asks for the act.
+func (r *Review) Asks(act string) bool {
+	for _, s := range r.Plan {
+		if contains(s.Acts, act) {
+			return true
+		}
+	}
+	return false
 }

@@ -23,12 +23,15 @@ type CasePage struct {
 	Actions         []Link
 	More            []Link
 	Contents        []Link
-	Findings        []FindingGroup
-	NoFindings      string
-	Order           OrderView
-	Tide            ChartView
-	Ranges          []Pick
-	Wounds          []WoundView
+	// Plan is what needs doing; Findings are behind it, under FindingsWords.
+	Plan          []PlanLevel
+	Findings      []FindingGroup
+	FindingsWords string
+	NoFindings    string
+	Order         OrderView
+	Tide          ChartView
+	Ranges        []Pick
+	Wounds        []WoundView
 	// Decision is when the next decision is due.
 	Decision        string
 	Canister        []Part
@@ -118,11 +121,12 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	p.Warnings = warnings(c)
 	p.Decision = DecisionDueWords(c, k)
 	p.Actions, p.More = actions(c)
-	p.Findings = findingGroups(c, r, k)
+	p.Plan, p.Findings = planLevels(r, k), findingGroups(c, r, k)
+	p.FindingsWords = "The findings behind it (" + strconv.Itoa(len(r.Findings)) + ")"
 	if len(p.Findings) == 0 {
 		p.NoFindings = "No rule asks for anything as of " + k.At(now) + ". That says nothing about what is not recorded."
 	}
-	p.Contents = []Link{{"#doing", "What needs doing (" + strconv.Itoa(len(r.Findings)) + ")"}, {"#order", "Order"}, {"#tide", "Tide chart"}, {"#wounds", "Wounds"},
+	p.Contents = []Link{{"#doing", "What needs doing (" + strconv.Itoa(len(r.Plan)) + ")"}, {"#findings", "Why"}, {"#order", "Order"}, {"#tide", "Tide chart"}, {"#wounds", "Wounds"},
 		{"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
 	p.Order = orderView(c, r, k)
 	p.Tide, p.Ranges = tideView(c, eq, now, days), rangePicks(c, days)

@@ -16,6 +16,8 @@ type FindingGroup struct {
 // FindingView is a finding in full.
 type FindingView struct {
 	ID, Headline, Wound, Do, Due, Clears, Source, Rule, RuleHref, CannotTell string
+	// DoWords heads the text of the rule: what to do is in the plan where there is one.
+	DoWords string
 	// Open shows the reasons at once; else they are one step away.
 	Open    bool
 	Why     []WhyView
@@ -51,12 +53,9 @@ func findingGroups(c *casebook.Case, r *review.Review, k Clock) []FindingGroup {
 }
 
 func findingView(c *casebook.Case, f review.Finding, k Clock) FindingView {
-	v := FindingView{ID: "f-" + f.Rule + "-" + Anchor(f.Wound), Headline: f.Headline, Wound: f.Wound, Do: f.Do, Due: k.Due(f.Level, f.Due), Clears: f.Clears,
+	v := FindingView{ID: findingID(&f), Headline: f.Headline, Wound: f.Wound, Do: f.Do, DoWords: "In detail", Due: k.Due(f.Level, f.Due), Clears: f.Clears,
 		Source: f.Source, Rule: f.Rule, RuleHref: RulePath(f.Rule), Missing: f.Missing, Local: f.Local,
 		Open: f.Level == rule.ActNow || f.Level == rule.Today}
-	if f.Pump != "" {
-		v.ID += "-" + Anchor(f.Pump)
-	}
 	if f.State == rule.CannotTell {
 		v.CannotTell = "Cannot tell"
 	}

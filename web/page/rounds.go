@@ -85,13 +85,13 @@ type RoundsRow struct {
 	More     string
 }
 
-// RoundsFinding is one finding in short.
-type RoundsFinding struct{ Level, Headline, Due, Wound string }
+// RoundsFinding is one step of the plan in short, with why, or one finding where the list asks for a day.
+type RoundsFinding struct{ Level, Headline, Due, Why string }
 
 const (
 	// RoundsPerPage is how many patients a page of Rounds holds.
 	RoundsPerPage = 50
-	// topFindings is how many findings of a patient Rounds shows in full.
+	// topFindings is how many steps or findings of a patient Rounds shows in full.
 	topFindings = 3
 	// maxOptions is the longest list of names that is offered as a select.
 	maxOptions = 40

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+	"time"
 
 	"lowtide/caseload"
 	"lowtide/rule"
@@ -189,14 +190,23 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 	}
 	var left [5]int
 	rest := 0
-	for i := range r.Findings {
-		fd := &r.Findings[i]
-		if f.passes(fd, k.findingDay(fd), day) && len(out.Findings) < topFindings {
-			out.Findings = append(out.Findings, roundsFinding(fd, k))
-			continue
+	put := func(l rule.Level, show bool, line RoundsFinding) {
+		if show && len(out.Findings) < topFindings {
+			out.Findings = append(out.Findings, line)
+			return
 		}
-		left[fd.Level.Rank()]++
+		left[l.Rank()]++
 		rest++
+	}
+	if day < 0 && len(r.Plan) > 0 {
+		for _, s := range r.Plan {
+			put(s.Level, f.Level == "" || s.Level == f.Level, roundsLine(s.Level, s.Do, s.Why, s.Due, k))
+		}
+	} else {
+		for i := range r.Findings {
+			fd := &r.Findings[i]
+			put(fd.Level, f.passes(fd, k.findingDay(fd), day), roundsLine(fd.Level, fd.Headline, "", fd.Due, k))
+		}
 	}
 	if rest > 0 {
 		var parts []string
@@ -213,15 +223,19 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 // headlineLetters is how much of a headline a list shows; the case page shows all of it.
 const headlineLetters = 220
 
-func roundsFinding(fd *caseload.RowFinding, k *roundsClock) RoundsFinding {
-	out := RoundsFinding{Level: string(fd.Level), Headline: fd.Headline, Wound: fd.Wound}
-	if cut := []rune(fd.Headline); len(fd.Headline) > headlineLetters && len(cut) > headlineLetters {
-		out.Headline = string(cut[:headlineLetters]) + " … (all of it in the case)"
-	}
-	if fd.Due != nil { // without a time the level says when
-		out.Due = k.Due(fd.Level, fd.Due)
+func roundsLine(level rule.Level, text, why string, due *time.Time, k *roundsClock) RoundsFinding {
+	out := RoundsFinding{Level: string(level), Headline: shortened(text), Why: shortened(why)}
+	if due != nil { // without a time the level says when
+		out.Due = k.Due(level, due)
 	}
 	return out
+}
+
+func shortened(text string) string {
+	if cut := []rune(text); len(text) > headlineLetters && len(cut) > headlineLetters {
+		return string(cut[:headlineLetters]) + " … (all of it in the case)"
+	}
+	return text
 }
 
 func joined(sep string, parts ...string) string {

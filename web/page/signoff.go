@@ -10,6 +10,7 @@ import (
 // SignOffPage is a review to be read and signed.
 type SignOffPage struct {
 	FormPage
+	Plan     []PlanLevel
 	Findings []FindingGroup
 	// None is said when there is no finding.
 	None string
@@ -25,7 +26,7 @@ func NewSignOff(frame Frame, in FormInput) SignOffPage {
 	p := SignOffPage{FormPage: FormPage{Frame: frame, Heading: "Sign off", Action: CasePath(id, "sign"), Submit: "Sign this review", Back: Link{CasePath(id), "Leave without signing"}}}
 	p.Hidden = []FormField{hidden("-key", in.Key), hidden("hash", hash), hidden("as_of", r.AsOf.Format(time.RFC3339Nano))}
 	b.known["hash"] = "Review"
-	p.Findings = findingGroups(in.Case, r, in.Clock)
+	p.Plan, p.Findings = planLevels(r, in.Clock), findingGroups(in.Case, r, in.Clock)
 	if len(p.Findings) == 0 {
 		p.None = "No rule has anything to say about this case now."
 	}

@@ -46,6 +46,7 @@ func NewStores(frame Frame, s *caseload.Stores, eq *equipment.Set, k Clock, may,
 		for _, f := range s.Findings {
 			if f.Level == l {
 				v := findingView(nil, withoutEntries(f), k)
+				v.DoWords = "Do"
 				v.ID = "f-" + strconv.Itoa(len(p.Findings)) + "-" + strconv.Itoa(len(g.Findings))
 				g.Findings = append(g.Findings, v)
 			}
