@@ -42,17 +42,18 @@ var mayImport = map[string]string{
 	"payer":                 "", // also read by rule, whose pack holds the policies
 	"stock":                 "unit casebook",
 	"trouble":               "unit",
-	"rule":                  "unit payer",
+	"rule":                  "unit payer rule/value",
+	"rule/value":            "unit", // the shared numbers in force, for everybody who needs one
 	"intake":                "unit casebook",
-	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble pumplog",
+	"review":                "unit casebook rule equipment therapy suction power fluid outline healing supply payer stock trouble pumplog rule/value",
 	"caseload":              "unit casebook rule equipment review stock trouble supply healing",
-	"chart":                 "unit casebook equipment review",
+	"chart":                 "unit casebook equipment review rule/value",
 	"wording":               "unit casebook review intake", // review names what a call asked and found, intake reads the tags of a body
-	"web":                   "unit casebook caseload review rule equipment intake chart account accesslog stock web/page report wording",
-	"web/page":              "unit casebook caseload review rule equipment intake chart account accesslog stock report wording",
+	"web":                   "unit casebook caseload review rule equipment intake chart account accesslog stock web/page report wording rule/value",
+	"web/page":              "unit casebook caseload review rule equipment intake chart account accesslog stock report wording rule/value",
 	"demo":                  "unit casebook stock pumplog",
 	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
-	"report":                "unit casebook caseload review rule equipment chart wording",
+	"report":                "unit casebook caseload review rule equipment chart wording rule/value",
 	"report/pdf":            "report chart",
 	"report/csv":            "unit casebook review rule",
 	"cli":                   "*",

@@ -182,7 +182,7 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 		row.Plan = append(row.Plan, RowStep{s.Level, s.Do, r.Finding(s.Because[0]).Headline, s.Due})
 	}
 	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: review.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
-		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: review.NeedsOf(c, l.Equipment, review.FluidsOf(c, l.Equipment, l.Rules, now)), head: head}
+		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: review.NeedsOf(c, l.Equipment, l.Rules.Values(now), review.FluidsOf(c, l.Equipment, l.Rules.Values(now), now)), head: head}
 	k.key = placeOf(&k.Row)
 	return k, nil
 }

@@ -6,6 +6,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/rule/value"
 )
 
 // DaysAhead is the range of a tide chart of the last days, reaching past now where the canister's fill can be forecast,
@@ -16,7 +17,7 @@ func DaysAhead(c *casebook.Case, eq *equipment.Set, now time.Time, days int) (Ra
 		return r, nil
 	}
 	to := AheadTo(c, now, r)
-	ahead := review.FluidOf(c, eq, nil, now).Ahead(now, to)
+	ahead := review.FluidOf(c, eq, value.Values{}, now).Ahead(now, to)
 	if len(ahead.Points) > 1 {
 		r = r.Until(to)
 	}

@@ -12,6 +12,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/rule"
 
 	"pgregory.net/rapid"
 )
@@ -114,6 +115,10 @@ func TestSpells(t *testing.T) {
 
 // The last spell must say what the review says: a chart that shows "on" where the rules hold "off" would reassure.
 func TestLawLastSpellAgreesWithTheReview(t *testing.T) {
+	rules, err := rule.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
 	eq := equipment.BuiltIn()
 	rapid.Check(t, func(t *rapid.T) {
 		parts := []any{0.0, casebook.Body(casebook.OrderWritten{})}
@@ -134,7 +139,7 @@ func TestLawLastSpellAgreesWithTheReview(t *testing.T) {
 			}
 		}
 		last := spells[len(spells)-1]
-		facts := review.Facts(c, eq, now)
+		facts := review.Facts(c, rules, eq, now)
 		off, known := facts.Known("therapy.off").(bool)
 		want := NotKnown
 		switch {

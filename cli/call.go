@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lowtide/rule/value"
 	"lowtide/trouble"
 	"lowtide/unit"
 )
@@ -29,6 +30,10 @@ func newCall() *cobra.Command {
 			"judgement; in an emergency call the local emergency number.",
 		Args: exactly(1, "one file (or - for standard input)"),
 		RunE: func(c *cobra.Command, args []string) error {
+			rules, err := ruleSet(c, local)
+			if err != nil {
+				return err
+			}
 			m, err := callModel(local)
 			if err != nil {
 				return err
@@ -48,6 +53,7 @@ func newCall() *cobra.Command {
 				in.state.AsOf = now()
 				in.notes = append(in.notes, "as_of is not given: the time of this computer is taken.")
 			}
+			in.state.OffLimitH = rules.Values(in.state.AsOf).In(value.OffLimit, "h")
 			a := m.Counted(in.tally).Advise(in.state)
 			if asJSON {
 				return printJSON(c.OutOrStdout(), struct {
@@ -59,7 +65,7 @@ func newCall() *cobra.Command {
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
-	c.Flags().StringVar(&local, "local", "", "folder of a local protocol; its call.toml is laid over the built-in numbers")
+	c.Flags().StringVar(&local, "local", "", "folder of a local protocol; its values and its call.toml are laid over the built-in numbers")
 	return c
 }
 

@@ -83,8 +83,18 @@ func TestCallLocal(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if code, _, errs := runCall(t, `{}`, "--local", dir); code != 0 {
-		t.Errorf("an empty folder: %d %s", code, errs)
+	if code, _, errs := runCall(t, `{}`, "--local", dir); code != 2 || !strings.Contains(errs, "protocol.toml") {
+		t.Errorf("a folder without a protocol: %d %s", code, errs)
+	}
+	protocol := "name = \"East\"\n[[change]]\nvalue = \"off_limit\"\nto = 90\nunit = \"min\"\nreason = \"agreed\"\nby = \"Dr I. Vance\"\nfrom = 2026-03-01\n"
+	if err := os.WriteFile(filepath.Join(dir, "protocol.toml"), []byte(protocol), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for from, want := range map[string]string{"2026-03-04T11:15:00Z": "12:45", "2026-02-27T11:15:00Z": "13:15"} {
+		code, out, errs := runCall(t, `{"as_of":"`+from+`","off_since":"`+from+`","danger":{"blood":"no"}}`, "--local", dir)
+		if code != 0 || !strings.Contains(out, want) {
+			t.Errorf("off since %s: %d %s %s", from, code, out, errs)
+		}
 	}
 	write("name = \"East\"\nemergency = \"112\"\n[prior]\nkink = 0.9\n")
 	if code, out, _ := runCall(t, `{"danger":{"blood":"yes"}}`, "--local", dir); code != 0 || !strings.Contains(out, "Call 112 now") {
@@ -106,6 +116,7 @@ func FuzzCallFacts(f *testing.F) {
 		if len(problems) > 0 {
 			return
 		}
+		in.state.OffLimitH = 2
 		a := m.Counted(in.tally).Advise(in.state)
 		if len(a.Causes) != len(m.Causes) || a.Next.Say == "" {
 			t.Fatalf("%+v", a)

@@ -177,7 +177,7 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 		p("  %s%s: %s (%s)\n", wound, lowerFirst(f.Name), f.Text, f.Model)
 	}
 	if _, ok := r.Forecast("fluid.rate", ""); ok {
-		p("  Output in an hour from which to look for bleeding: %s.\n", review.BleedLimitWords(func(id, v string) (float64, bool) { return rules.Number(id, v, r.AsOf) }))
+		p("  Output in an hour from which to look for bleeding: %s.\n", review.BleedLimitWords(rules.Values(r.AsOf)))
 	}
 	p("\nRules %s, review %s.\n", r.Rules[:12], r.Hash()[:12])
 	p("Lowtide supports and does not replace clinical judgement. The prescriber, the local protocol and the device's\ninstructions decide. In an emergency call the local emergency number.\n")

@@ -27,8 +27,7 @@ func writeProtocol(t *testing.T, text string) string {
 
 const goodProtocol = `name = "Ward 7"
 [[change]]
-rule = "CAN-WEEK-01"
-value = "limit_h"
+value = "canister_stay"
 to = 5
 unit = "d"
 reason = "The supplier asks for it."
@@ -58,7 +57,7 @@ func TestRulesList(t *testing.T) {
 
 func TestRulesExplain(t *testing.T) {
 	code, out, _ := runRules("explain", "CAN-WEEK-01", "--local", writeProtocol(t, goodProtocol))
-	if code != exitOK || !strings.Contains(out, "limit_h = 5 days") || !strings.Contains(out, "built in 7 days") {
+	if code != exitOK || !strings.Contains(out, "canister_stay = 5 days") || !strings.Contains(out, "built in 7 days") {
 		t.Errorf("%d %s", code, out)
 	}
 	code, out, _ = runRules("explain", "CAN-WEEK-01", "--json")
@@ -77,13 +76,13 @@ func TestRulesTest(t *testing.T) {
 	if code != exitOK || !strings.Contains(out, ", 0 failed") || !strings.Contains(out, "local  CAN-WEEK-01, just below: built in no, with the local values yes") {
 		t.Errorf("%d %s %s", code, out, errs)
 	}
-	bad := strings.Replace(goodProtocol, "CAN-WEEK-01", "CAN-WEEK-99", 1)
+	bad := strings.Replace(goodProtocol, "value =", "rule = \"CAN-WEEK-99\"\nvalue =", 1)
 	bad = strings.Replace(bad, `by = "Wound committee"`, "", 1)
 	code, _, errs = runRules("test", writeProtocol(t, bad))
 	if code != exitUsage || !strings.Contains(errs, "no rule CAN-WEEK-99") || !strings.Contains(errs, "by: is missing") {
 		t.Errorf("%d %s", code, errs)
 	}
-	failing := goodProtocol + "[[change.case]]\nname = \"six days\"\nwant = \"no\"\nfacts = { \"therapy.open\" = true, \"canister.changed_at\" = -144 }\n"
+	failing := goodProtocol + "[[change.case]]\nrule = \"CAN-WEEK-01\"\nname = \"six days\"\nwant = \"no\"\nfacts = { \"therapy.open\" = true, \"canister.changed_at\" = -144 }\n"
 	code, out, _ = runRules("test", writeProtocol(t, failing))
 	if code != exitFailed || !strings.Contains(out, "FAILS  CAN-WEEK-01, six days: want no, got yes") {
 		t.Errorf("%d %s", code, out)

@@ -26,6 +26,6 @@ func init() {
 		return float64(most), nil
 	})
 	register("supply.Canister.Count", func(in In) (float64, error) {
-		return float64(supply.Canister{UsableML: in.Num("usable_mL")}.Count(in.Num("rate_mL_d"), in.Num("days"))), nil
+		return float64(supply.Canister{StayH: 168, UsableML: in.Num("usable_mL")}.Count(in.Num("rate_mL_d"), in.Num("days"))), nil
 	})
 }

@@ -4,10 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 
 	"lowtide/casebook"
-	"lowtide/rule"
+	"lowtide/rule/value"
 )
 
 // Kind is a paper that can be had of a case: its name in addresses and files, in words, and what it is for.
@@ -58,7 +57,7 @@ func Of(in Input, kind, entry, lang string) (*Paper, error) {
 		if lang == "" {
 			lang = LeafletLanguages[0]
 		}
-		return Leaflet(in, lang, offLimitH(in.Rules, in.Review.AsOf))
+		return Leaflet(in, lang, in.Rules.Values(in.Review.AsOf).In(value.OffLimit, "h"))
 	}
 	return nil, fmt.Errorf("there is no paper %q; type %s", kind, KindNames())
 }
@@ -71,12 +70,4 @@ func KindNames() string {
 	}
 	last := len(names) - 1
 	return strings.Join(names[:last], ", ") + " or " + names[last]
-}
-
-// offLimitH is how long a pump may be off, by the rule in force, hours; 2 when a local protocol switched the rule off.
-func offLimitH(rules *rule.Set, at time.Time) float64 {
-	if h, ok := rules.Number("VIS-OFF-01", "limit_h", at); ok {
-		return h
-	}
-	return 2
 }

@@ -12,7 +12,7 @@ import (
 // when no payer is noted or the rule set has no such policy.
 func PayerMonth(in Input) (p *Paper, ok bool) {
 	now := in.Review.AsOf
-	s := review.PayerOf(in.Case, in.Rules, review.NeedsOf(in.Case, in.Equipment, review.FluidsOf(in.Case, in.Equipment, in.Rules, now)), now)
+	s := review.PayerOf(in.Case, in.Rules, review.NeedsOf(in.Case, in.Equipment, in.Rules.Values(now), review.FluidsOf(in.Case, in.Equipment, in.Rules.Values(now), now)), now)
 	if s == nil || s.Policy == nil {
 		return nil, false
 	}

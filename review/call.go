@@ -9,7 +9,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/power"
 	"lowtide/pumplog"
-	"lowtide/rule"
+	"lowtide/rule/value"
 	"lowtide/trouble"
 	"lowtide/unit"
 )
@@ -44,8 +44,8 @@ type CallCase struct {
 // sameCauseDays is how far back an earlier call counts as "the same again" for the model.
 const sameCauseDays = 7
 
-// CallCaseOf gathers what the case knows as of the instant. rules may be nil.
-func CallCaseOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, m *CallModel, asOf time.Time) CallCase {
+// CallCaseOf gathers what the case knows as of the instant.
+func CallCaseOf(c *casebook.Case, eq *equipment.Set, v value.Values, m *CallModel, asOf time.Time) CallCase {
 	if t := firstAfter(c, asOf); !t.IsZero() {
 		c = at(c, asOf)
 	}
@@ -62,7 +62,7 @@ func CallCaseOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, m *CallMod
 			}
 		}
 	}
-	callCanister(c, eq, rules, asOf, number)
+	callCanister(c, eq, v, asOf, number)
 	callBattery(c, eq, asOf, number)
 	callDressing(c, asOf, add, number)
 	callProgram(c, add)
@@ -88,8 +88,8 @@ type (
 
 // callCanister takes the forecast of the content, as a share of the canister in place. Of several pumps it is that of the
 // fullest: nobody knows yet which pump the call is about.
-func callCanister(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time, number addNumber) {
-	fluids := FluidsOf(c, eq, rules, asOf)
+func callCanister(c *casebook.Case, eq *equipment.Set, v value.Values, asOf time.Time, number addNumber) {
+	fluids := FluidsOf(c, eq, v, asOf)
 	fullest, share := fluids[0], math.Inf(-1)
 	for _, f := range fluids {
 		if pct, ok := expectedPct(CanisterOn(c, f.pump), f, asOf); ok && pct > share {
@@ -330,8 +330,8 @@ func (k *CallCase) place(c *casebook.Case, m *CallModel, asOf time.Time) {
 const prefixDanger = "danger:"
 
 // CallStateOf puts a call and what the case knows together. What was said in the call counts more than the record.
-func CallStateOf(call *casebook.Call, k CallCase, asOf time.Time) CallState {
-	s := CallState{AsOf: asOf, Danger: map[string]string{}, Signs: map[string]string{}, VisitMin: k.VisitMin, OffSince: k.OffSince}
+func CallStateOf(call *casebook.Call, k CallCase, v value.Values, asOf time.Time) CallState {
+	s := CallState{AsOf: asOf, OffLimitH: v.In(value.OffLimit, "h"), Danger: map[string]string{}, Signs: map[string]string{}, VisitMin: k.VisitMin, OffSince: k.OffSince}
 	for _, f := range k.Facts {
 		s.Signs[f.Sign] = f.Answer
 	}

@@ -9,6 +9,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/rule"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -58,7 +59,7 @@ func DecisionOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.
 	for _, o := range rules.Judge(facts, asOf) {
 		byRule[o.Rule.ID] = append(byRule[o.Rule.ID], o)
 	}
-	d.Criteria = criteria(c, d.Healing, m.payer, byRule, asOf)
+	d.Criteria = criteria(c, d.Healing, m.payer, rules.Values(asOf), byRule, asOf)
 	d.Delivered = delivered(c, asOf)
 	d.Questions = questions(c, facts)
 	return d
@@ -105,12 +106,12 @@ func usedWords(o *rule.Outcome) string {
 
 const common = "common practice, no published source"
 
-func criteria(c *casebook.Case, heal []*Healing, stand *PayerStand, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
+func criteria(c *casebook.Case, heal []*Healing, stand *PayerStand, v value.Values, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
 	out := goals(c, heal)
 	add := func(words string, ids ...string) { out = append(out, judged(words, ids, byRule)...) }
 	add("Bed granulated and level with the edges", "STP-BED-01")
 	out = append(out, barred(c, judged("", []string{"STP-ESCHAR-01"}, byRule), judged("", []string{"STP-PERF-01"}, byRule)))
-	out = append(out, progress(heal, byRule, asOf)...)
+	out = append(out, progress(heal, v.In(value.StallChance, "%"), byRule, asOf)...)
 	add("Output low", "STP-OUTPUT-01")
 	add("Seal cannot be kept", "VIS-SEAL-02", "VIS-SEAL-01", "SUC-SEAL-01")
 	add("Pain", "SGN-PAIN-01", "SGN-SCORE-01")
@@ -186,22 +187,14 @@ func barred(c *casebook.Case, since ...[]Criterion) Criterion {
 	return k
 }
 
-// progress puts the chance of not improving in words, or what the simple comparison says.
-func progress(heal []*Healing, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
+// progress puts the chance of not improving in words, called from a chance in percent, or what the simple comparison says.
+func progress(heal []*Healing, call float64, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
 	var out []Criterion
 	simple := judged("No measurable progress", []string{"STP-PROGRESS-01"}, byRule)
-	call := 0.0
-	for _, o := range byRule["STP-STALL-01"] {
-		for _, v := range o.Values() {
-			if x, ok := v.Value.(float64); ok && v.Name == "call_pct" {
-				call = x
-			}
-		}
-	}
 	for _, h := range heal {
 		k := Criterion{Words: "No measurable progress", Wound: h.Wound, Holds: rule.CannotTell, Why: "no sizes from two visits, or the last is older than three weeks", Rule: "STP-STALL-01", Source: "docs/model/healing.md; unchanged after two to three weeks: look again (advice of a wound expert)"}
 		switch {
-		case h.Told(asOf) && call > 0:
+		case h.Told(asOf) && len(byRule["STP-STALL-01"]) > 0: // not where a local protocol switched it off
 			pct := *h.NotImproving * 100
 			k.Holds = rule.No
 			if pct >= call {

@@ -8,6 +8,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/fluid"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -161,9 +162,6 @@ func lookedForBlockage(c *casebook.Case, dropped time.Time) (bool, []string) {
 	return false, nil
 }
 
-// weekH is how long one canister is used at most; CAN-WEEK-01 says so.
-const weekH = 168
-
 // choiceFacts weighs sizes, once two intervals were read: before that, a size would rest on published outputs.
 func (f *Fluid) choiceFacts(set Sink) {
 	if f.fit.track.Intervals() < 2 || f.SizeML == 0 {
@@ -180,7 +178,7 @@ func (f *Fluid) choiceFacts(set Sink) {
 		set("fluid.fresh_h", f.IntervalH, by...)
 		words := "none of the sizes that fit is large enough (chance of a full one: " + f.chances(c) + "), so plan a change in between"
 		if c.Smallest != nil {
-			words = fmt.Sprintf("%s is the smallest with at most %s (chance of a full one: %s)", c.Smallest.Size, unit.Chance(f.limit), f.chances(c))
+			words = fmt.Sprintf("%s is the smallest with at most %s (chance of a full one: %s)", c.Smallest.Size, unit.Chance(f.limit()), f.chances(c))
 		}
 		set("fluid.choice_words", words+". "+f.carrying(), by...)
 	}
@@ -188,7 +186,7 @@ func (f *Fluid) choiceFacts(set Sink) {
 	if f.Visit.After(from) {
 		from = f.Visit
 	}
-	if c := f.choice(from, from.Add(weekH*time.Hour)); c.Smallest != nil {
+	if c := f.choice(from, from.Add(f.values.Span(value.CanisterStay))); c.Smallest != nil {
 		set("fluid.week_mL", float64(c.Smallest.Size), by...)
 		set("fluid.week_pct", pct(c.Smallest.Chance), by...)
 	}
@@ -196,9 +194,9 @@ func (f *Fluid) choiceFacts(set Sink) {
 
 // BleedLimitWords says what the agency set as the output in an hour from which to look for bleeding, or that nothing is
 // set: nobody published a value.
-func BleedLimitWords(number func(rule, value string) (float64, bool)) string {
-	if x, ok := number("CAN-BLEED-01", "limit_mL_h"); ok {
+func BleedLimitWords(v value.Values) string {
+	if x, ok := v.Maybe(value.BleedOutput, "mL/h"); ok {
 		return strings.TrimSpace(fmt.Sprintf("%g mL an hour, set by your local protocol", x))
 	}
-	return "not set. No limit was published; your local protocol can set one in rule CAN-BLEED-01, and until then no output in mL an hour makes a finding here"
+	return "not set. No limit was published; your local protocol can set the shared value bleed_output, and until then no output in mL an hour makes a finding here"
 }

@@ -17,7 +17,11 @@ import (
 func caseOf(steps ...step) *casebook.Case { return casebook.Fold("tidy", entries(steps...)) }
 
 func factsOf(steps ...step) *rule.Facts {
-	return review.Facts(caseOf(steps...), equipment.BuiltIn(), noon)
+	rules, err := builtinOnce()
+	if err != nil {
+		panic(err)
+	}
+	return review.Facts(caseOf(steps...), rules, equipment.BuiltIn(), noon)
 }
 
 // known is what a term must be; nil is "not known".

@@ -7,7 +7,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/fluid"
-	"lowtide/rule"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -48,32 +48,35 @@ type Fluid struct {
 
 	seen   *casebook.Case // the case with this pump's entries alone
 	pump   string
-	silent bool    // there is no therapy to forecast
-	limit  float64 // chance of a full canister that is still accepted
+	silent bool // there is no therapy to forecast
+	values value.Values
 	fit    *fluidFit
 }
 
+// limit is the chance of a full canister that is still accepted.
+func (f *Fluid) limit() float64 { return f.values.In(value.FillChance, "%") / 100 }
+
 // FluidsOf reads the course of every canister that is with the patient: one for each pump, that of the newest first; at
 // least one, which says why nothing can be told.
-func FluidsOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) []*Fluid {
-	out := []*Fluid{FluidOf(c, eq, rules, asOf)}
+func FluidsOf(c *casebook.Case, eq *equipment.Set, v value.Values, asOf time.Time) []*Fluid {
+	out := []*Fluid{FluidOf(c, eq, v, asOf)}
 	names := PumpNames(c)
 	for i := len(names) - 2; i >= 0; i-- {
-		out = append(out, fluidOn(c, names[i], eq, rules, asOf))
+		out = append(out, fluidOn(c, names[i], eq, v, asOf))
 	}
 	return out
 }
 
 // FluidOf reads the course of the canister of the pump that came last, and fits it. Entries after asOf must not be in the
-// case. rules may be nil; they hold the chance of a full canister that the agency accepts.
-func FluidOf(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) *Fluid {
-	return fluidOn(c, newestPump(c), eq, rules, asOf)
+// case.
+func FluidOf(c *casebook.Case, eq *equipment.Set, v value.Values, asOf time.Time) *Fluid {
+	return fluidOn(c, newestPump(c), eq, v, asOf)
 }
 
-func fluidOn(whole *casebook.Case, name string, eq *equipment.Set, rules *rule.Set, asOf time.Time) *Fluid {
+func fluidOn(whole *casebook.Case, name string, eq *equipment.Set, values value.Values, asOf time.Time) *Fluid {
 	v := seenOn(whole, name)
 	c := v.on(whole)
-	f := &Fluid{Zone: c.Zone, limit: fillLimit(rules, asOf), seen: c, pump: name}
+	f := &Fluid{Zone: c.Zone, values: values, seen: c, pump: name}
 	if len(PumpNames(whole)) > 1 {
 		f.Pump = name
 	}

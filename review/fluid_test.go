@@ -17,7 +17,7 @@ import (
 func fluidOf(t testing.TB, at time.Time, steps ...step) (*review.Fluid, *review.Review) {
 	t.Helper()
 	c := caseOf(steps...)
-	return review.FluidOf(c, equipment.BuiltIn(), builtin(t), at), review.Of(c, builtin(t), equipment.BuiltIn(), at)
+	return review.FluidOf(c, equipment.BuiltIn(), inForce(t), at), review.Of(c, builtin(t), equipment.BuiltIn(), at)
 }
 
 // TestFluidCourse: entries come to the model as what was read, by hand: the old canister's reading before the new one,

@@ -6,31 +6,11 @@ import (
 	"time"
 
 	"lowtide/fluid"
-	"lowtide/rule"
 	"lowtide/unit"
 )
 
 // fluidModel is the model's name as a forecast carries it.
 const fluidModel = "fluid: fourteen laws of output weighed by the readings; docs/model/fluid.md"
-
-// fillRule holds the chance of a full canister that an agency accepts, as its value fillValue; builtInLimit is what the
-// rule comes with.
-const (
-	fillRule     = "CAN-SMALL-01"
-	fillValue    = "limit_pct"
-	builtInLimit = 0.2
-)
-
-// fillLimit is the accepted chance in force at the instant.
-func fillLimit(rules *rule.Set, asOf time.Time) float64 {
-	if rules == nil {
-		return builtInLimit
-	}
-	if v, ok := rules.Number(fillRule, fillValue, asOf); ok {
-		return v / 100
-	}
-	return builtInLimit
-}
 
 // Forecasts says what the output and the canister are expected to do, from the instant on.
 func (f *Fluid) Forecasts(asOf time.Time) []Forecast {
@@ -246,7 +226,7 @@ func (f *Fluid) sizes() []unit.Volume {
 
 // choice are the chances of a fresh canister of each size over a period.
 func (f *Fluid) choice(from, to time.Time) fluid.Choice {
-	return f.fit.track.Smallest(f.sizes(), from, to, f.limit)
+	return f.fit.track.Smallest(f.sizes(), from, to, f.limit())
 }
 
 func (f *Fluid) smallest() Forecast {
@@ -263,11 +243,11 @@ func (f *Fluid) smallest() Forecast {
 		return cannot(out, lower(strings.TrimSuffix(trimCannot(c.Text), ".")))
 	}
 	if c.Smallest == nil {
-		return cannot(out, "none of the sizes that fit keeps the chance of a full one within "+unit.Chance(f.limit)+" ("+f.chances(c)+"); plan a change in between")
+		return cannot(out, "none of the sizes that fit keeps the chance of a full one within "+unit.Chance(f.limit())+" ("+f.chances(c)+"); plan a change in between")
 	}
 	out.Median = float64(c.Smallest.Size)
 	out.Low, out.High = out.Median, out.Median
-	out.Text = fmt.Sprintf("%s for the %s from %s (%s). Chance of a full one: %s; accepted: %s. %s", c.Smallest.Size, unit.Duration(f.IntervalH), Clock(f.Zone, from), f.IntervalWords, f.chances(c), unit.Chance(f.limit), f.carrying()) + f.rests()
+	out.Text = fmt.Sprintf("%s for the %s from %s (%s). Chance of a full one: %s; accepted: %s. %s", c.Smallest.Size, unit.Duration(f.IntervalH), Clock(f.Zone, from), f.IntervalWords, f.chances(c), unit.Chance(f.limit()), f.carrying()) + f.rests()
 	return out
 }
 

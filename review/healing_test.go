@@ -83,7 +83,7 @@ func TestHealingHoldsUntilItsTime(t *testing.T) {
 	}
 	// The chance is known for three weeks after the last size and not longer.
 	for h, want := range map[float64]bool{504 - 24 - 0.1: true, 504 - 24 + 0.1: false} {
-		f := review.Facts(casebook.Fold("tidy", entries(steps...)), eq, noonPlus(h)).Wound("A").Known("wound.chance_not_improving_pct")
+		f := review.Facts(casebook.Fold("tidy", entries(steps...)), builtin(t), eq, noonPlus(h)).Wound("A").Known("wound.chance_not_improving_pct")
 		if (f != nil) != want {
 			t.Errorf("%g h after noon: %v", h, f)
 		}

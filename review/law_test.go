@@ -3,6 +3,7 @@ package review_test
 import (
 	"encoding/json"
 	"math/rand/v2"
+	"sync"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -14,13 +15,22 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/rule/value"
 )
 
 var morning = time.Date(2026, 3, 4, 8, 30, 0, 0, time.UTC)
 
+// inForce are the shared values of the built-in rules.
+func inForce(t testing.TB) value.Values {
+	t.Helper()
+	return builtin(t).Values(noon)
+}
+
+var builtinOnce = sync.OnceValues(rule.Builtin)
+
 func builtin(t testing.TB) *rule.Set {
 	t.Helper()
-	s, err := rule.Builtin()
+	s, err := builtinOnce()
 	if err != nil {
 		t.Fatal(err)
 	}

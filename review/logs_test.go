@@ -71,7 +71,7 @@ func TestCallHearsTheLog(t *testing.T) {
 	} {
 		folded := withBlobs(casebook.Fold("tidy", entries(join(tidy(), []step{c.log})...)))
 		got, words := "", ""
-		for _, f := range review.CallCaseOf(folded, equipment.BuiltIn(), builtin(t), review.BuiltInCalls(), noon).Facts {
+		for _, f := range review.CallCaseOf(folded, equipment.BuiltIn(), inForce(t), review.BuiltInCalls(), noon).Facts {
 			if f.Sign == "log" {
 				got, words = f.Answer, f.Value
 			}

@@ -5,6 +5,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
+	"lowtide/rule/value"
 	"lowtide/supply"
 	"lowtide/unit"
 )
@@ -23,8 +24,11 @@ type Needs struct {
 	Next   time.Time
 	NextBy string
 	EveryH float64
-	// Ordered tells that EveryH is the order's; otherwise it is the middle of the usual range.
-	Ordered bool
+	// Ordered tells that EveryH is the order's; otherwise it is the middle of the usual range, FirstH to LastH.
+	Ordered       bool
+	FirstH, LastH float64
+	// StayH is the longest time with one canister.
+	StayH float64
 }
 
 // WoundNeed is what one change of a wound takes.
@@ -53,11 +57,7 @@ type CanisterNeed struct {
 	AgeOK  bool
 }
 
-// The usual time between changes where no order says it, as in rule VIS-DUE-01.
 const (
-	usualLeastH, usualMostH = 48, 72
-	// weeklyH is the longest time with one canister, as in rule CAN-WEEK-01.
-	weeklyH = 168
 	// outputAheadD is for how many days the output is forecast for supplies.
 	outputAheadD = 14
 	// earlyShare: a change before this share of its planned time counts as early.
@@ -65,8 +65,8 @@ const (
 )
 
 // NeedsOf reads what a case will use. fluids are those of its pumps.
-func NeedsOf(c *casebook.Case, eq *equipment.Set, fluids []*Fluid) *Needs {
-	n := &Needs{}
+func NeedsOf(c *casebook.Case, eq *equipment.Set, v value.Values, fluids []*Fluid) *Needs {
+	n := &Needs{FirstH: v.In(value.ChangeFirst, "h"), LastH: v.In(value.ChangeLast, "h"), StayH: v.In(value.CanisterStay, "h")}
 	_, _, started := Started(c)
 	switch {
 	case c.Ended != nil:
@@ -117,7 +117,7 @@ func kitsOf(eq *equipment.Set) []supply.Kit {
 
 // rhythm finds when the next change is and how far apart they are.
 func (n *Needs) rhythm(c *casebook.Case) {
-	n.EveryH = (usualLeastH + usualMostH) / 2
+	n.EveryH = (n.FirstH + n.LastH) / 2
 	if o := c.Order(); o != nil && o.Body.ChangeEveryH != nil && *o.Body.ChangeEveryH > 0 {
 		n.EveryH, n.Ordered = *o.Body.ChangeEveryH, true
 	}
@@ -135,7 +135,7 @@ func (n *Needs) rhythm(c *casebook.Case) {
 func (n *Needs) wound(c *casebook.Case, w *casebook.Wound, kits []supply.Kit) WoundNeed {
 	out := WoundNeed{Wound: w.Name, Plan: supply.Plan{Next: n.Next, LeastH: n.EveryH, MostH: n.EveryH}}
 	if !n.Ordered {
-		out.Plan.LeastH, out.Plan.MostH = usualLeastH, usualMostH
+		out.Plan.LeastH, out.Plan.MostH = n.FirstH, n.LastH
 	}
 	out.Plan.Early, out.Plan.WatchedD = early(c, w, n.EveryH)
 	size := supply.Wound{Filler: fillerOf(c, w), Area: -1, Depth: -1}
@@ -203,7 +203,7 @@ func (n *Needs) canister(c *casebook.Case, eq *equipment.Set, f *Fluid) Canister
 			out.Item = i.ID
 		}
 	}
-	out.Now = supply.Canister{UsableML: *k.SizeML * usableShare(eq, *k.SizeML), WeeklyH: weeklyH, VisitEveryH: n.EveryH}
+	out.Now = supply.Canister{UsableML: *k.SizeML * usableShare(eq, *k.SizeML), StayH: n.StayH, VisitEveryH: n.EveryH}
 	if k.VolumeML != nil {
 		out.Now.ContentML, out.ReadAt = *k.VolumeML, *k.ReadAt
 	}
@@ -229,7 +229,7 @@ func (k CanisterNeed) at(from time.Time) supply.Canister {
 	if !k.ReadAt.IsZero() && from.After(k.ReadAt) {
 		c.ContentML += k.Out.Median * from.Sub(k.ReadAt).Hours() / 24
 	}
-	c.AgeH = c.WeeklyH
+	c.AgeH = c.StayH
 	if k.AgeOK {
 		c.AgeH = max(0, from.Sub(k.NewAt).Hours())
 	}

@@ -7,6 +7,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
+	"lowtide/rule"
 )
 
 // drawnCase is a case with a wound, and photos with a confirmed outline each: area and standard error by days ago.
@@ -61,7 +62,11 @@ func TestRulerThenOutline(t *testing.T) {
 	l, w := 7.0, 5.0
 	ruler := entryAgo("r", 20*24*time.Hour, casebook.WoundMeasured{Wound: "A", LengthCm: &l, WidthCm: &w, Method: "ruler", Convention: "head to toe"})
 	c := drawnCase(map[int][2]float64{1: {18, 0.4}}, ruler)
-	f := Facts(c, equipment.BuiltIn(), outlineNow).Wound("A")
+	rules, err := rule.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := Facts(c, rules, equipment.BuiltIn(), outlineNow).Wound("A")
 	if f.Known("wound.method_mixed") != true {
 		t.Error("the change of method is not seen")
 	}

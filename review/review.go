@@ -131,6 +131,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 		recallFacts(c, eq, recalls, facts.Set)
 	}
 	earliest(&r.Until, later)
+	earliest(&r.Until, rules.Values(asOf).Until())
 	for _, t := range m.payer.changes(asOf) {
 		earliest(&r.Until, t)
 	}
@@ -171,17 +172,18 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 }
 
 // Facts sets every term of the rule vocabulary that the case tells.
-func Facts(c *casebook.Case, eq *equipment.Set, asOf time.Time) *rule.Facts {
-	return factsOf(c, eq, asOf, modelled(c, eq, nil, asOf))
+func Facts(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *rule.Facts {
+	return factsOf(c, eq, asOf, modelled(c, eq, rules, asOf))
 }
 
 // modelled runs the models once for facts, figures and forecasts.
 func modelled(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) onPath {
+	v := rules.Values(asOf)
 	p := PathOf(c, CanisterOf(c), eq)
-	m := onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), logs: LogsOf(c), fluids: FluidsOf(c, eq, rules, asOf)}
+	m := onPath{path: p, battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), heal: healings(c, asOf), logs: LogsOf(c), fluids: FluidsOf(c, eq, v, asOf)}
 	m.fluid = m.fluids[0]
 	if c.Payer != nil {
-		m.needs = NeedsOf(c, eq, m.fluids)
+		m.needs = NeedsOf(c, eq, v, m.fluids)
 		m.payer = PayerOf(c, rules, m.needs, asOf)
 	}
 	return m

@@ -69,7 +69,7 @@ func TestCallCase(t *testing.T) {
 	steps := append(tidy(), at(-3, mended("c-1", "leak", "seal-port", "press-port")), at(-2, casebook.CanisterRead{VolumeML: num(250), Colour: "cloudy"}),
 		at(-1, casebook.PowerNoted{BatteryPct: num(20), PluggedIn: no}))
 	c := casebook.Fold("tidy", entries(steps...))
-	k := review.CallCaseOf(c, equipment.BuiltIn(), rules, m, noon)
+	k := review.CallCaseOf(c, equipment.BuiltIn(), rules.Values(noon), m, noon)
 	got := map[string]string{}
 	for _, f := range k.Facts {
 		got[f.Sign] = f.Answer
@@ -93,7 +93,7 @@ func TestCallCase(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 	// Nothing known: no fact, and the usual time.
-	if k := review.CallCaseOf(casebook.Fold("x", nil), equipment.BuiltIn(), nil, m, noon); len(k.Facts) != 1 || k.Facts[0].Sign != "same_before" || k.VisitMin != m.Setting("visit_min") {
+	if k := review.CallCaseOf(casebook.Fold("x", nil), equipment.BuiltIn(), inForce(t), m, noon); len(k.Facts) != 1 || k.Facts[0].Sign != "same_before" || k.VisitMin != m.Setting("visit_min") {
 		t.Errorf("empty case: %+v", k)
 	}
 }
@@ -121,7 +121,7 @@ func TestCallParts(t *testing.T) {
 		if k.Answer("alarm") != "full" || k.Answer("canister") != "full" || k.Answer("danger:blood") != "no" || k.Caller != "the son" || len(k.Entries) != 3 || k.Ended != "" || k.EndedAt != nil {
 			t.Errorf("%+v", k)
 		}
-		s := review.CallStateOf(&k, review.CallCaseOf(c, equipment.BuiltIn(), nil, review.BuiltInCalls(), noon), noon)
+		s := review.CallStateOf(&k, review.CallCaseOf(c, equipment.BuiltIn(), inForce(t), review.BuiltInCalls(), noon), inForce(t), noon)
 		if s.Signs["alarm"] != "full" || s.Danger["pain"] != "no" || !s.OffSince.Equal(noonPlus(-1.5)) || len(s.Checks) != 1 {
 			t.Errorf("%+v", s)
 		}

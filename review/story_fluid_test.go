@@ -46,14 +46,14 @@ func TestBleedLimit(t *testing.T) {
 	builtIn := builtin(t)
 	local, err := builtIn.WithLocal(fstest.MapFS{"protocol.toml": {Data: []byte(`name = "Harbour wounds 3"
 [[change]]
-rule = "CAN-BLEED-01"
-value = "limit_mL_h"
+value = "bleed_output"
 to = 40
 unit = "mL/h"
 reason = "agreed with the surgeons"
 by = "Dr I. Vance"
 from = 2026-01-01
 [[change.case]]
+rule = "CAN-BLEED-01"
 name = "just above ours"
 want = "yes"
 facts = { "therapy.open" = true, "fluid.latest_mL_h" = 40.1, "fluid.latest_at" = -1.0 }
@@ -78,13 +78,10 @@ facts = { "therapy.open" = true, "fluid.latest_mL_h" = 40.1, "fluid.latest_at" =
 	if f := of(local, join(tidy(), []step{at(-3, read(40, "straw")), at(-1, read(120, "straw"))})...); f != nil {
 		t.Errorf("exactly at the limit: %s", f.Headline)
 	}
-	number := func(s *rule.Set) func(string, string) (float64, bool) {
-		return func(r, v string) (float64, bool) { return s.Number(r, v, noon) }
-	}
-	if words := review.BleedLimitWords(number(builtIn)); !strings.HasPrefix(words, "not set") {
+	if words := review.BleedLimitWords(builtIn.Values(noon)); !strings.HasPrefix(words, "not set") {
 		t.Errorf("built in: %q", words)
 	}
-	if words := review.BleedLimitWords(number(local)); !strings.HasPrefix(words, "40 mL") {
+	if words := review.BleedLimitWords(local.Values(noon)); !strings.HasPrefix(words, "40 mL") {
 		t.Errorf("local: %q", words)
 	}
 }

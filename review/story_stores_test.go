@@ -190,7 +190,7 @@ func TestRecallReachesRounds(t *testing.T) {
 // 270 mL: one canister; and the spares.
 func TestBag(t *testing.T) {
 	c := caseOf(tidy()...)
-	n := review.NeedsOf(c, equipment.BuiltIn(), review.FluidsOf(c, equipment.BuiltIn(), builtin(t), noon))
+	n := review.NeedsOf(c, equipment.BuiltIn(), inForce(t), review.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon))
 	lines, cannot := n.Bag(n.Next)
 	got := map[string]int{}
 	for _, x := range lines {
@@ -215,7 +215,7 @@ func TestBag(t *testing.T) {
 func TestNeedsSayWhatIsMissing(t *testing.T) {
 	without := func(kinds ...casebook.Kind) ([]review.ItemUse, []string) {
 		c := caseOf(story{without: kinds}.base()...)
-		n := review.NeedsOf(c, equipment.BuiltIn(), review.FluidsOf(c, equipment.BuiltIn(), builtin(t), noon))
+		n := review.NeedsOf(c, equipment.BuiltIn(), inForce(t), review.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon))
 		return n.Use(noon, noonPlus(24*14))
 	}
 	if uses, cannot := without(casebook.KindWoundMeasured); len(uses) != 1 || len(cannot) != 1 || !strings.Contains(cannot[0], "no size") {
@@ -228,7 +228,7 @@ func TestNeedsSayWhatIsMissing(t *testing.T) {
 		t.Errorf("not started: %+v, %v", uses, cannot)
 	}
 	c := caseOf(join(tidy(), []step{at(-1, casebook.TherapyEnded{Why: "goal met"})})...)
-	if n := review.NeedsOf(c, equipment.BuiltIn(), nil); n.Why == "" {
+	if n := review.NeedsOf(c, equipment.BuiltIn(), inForce(t), nil); n.Why == "" {
 		t.Error("an ended therapy has needs")
 	}
 }

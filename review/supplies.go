@@ -26,7 +26,7 @@ type Supplies struct {
 
 // SuppliesOf reads what a case will use from the instant on.
 func SuppliesOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *Supplies {
-	n := NeedsOf(c, eq, FluidsOf(c, eq, rules, asOf))
+	n := NeedsOf(c, eq, rules.Values(asOf), FluidsOf(c, eq, rules.Values(asOf), asOf))
 	s := &Supplies{Needs: n, Payer: PayerOf(c, rules, n, asOf)}
 	if n.Why == "" {
 		s.Week, s.Cannot = n.Use(asOf, asOf.Add(Week))

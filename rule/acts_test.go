@@ -82,6 +82,10 @@ func TestActsAreRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	limit, err := pack.ReadFile("value/off_limit.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
 	line := `acts = ["restore-suction", "dressing-off?"]`
 	if !strings.Contains(string(raw), line) {
 		t.Fatal("the rule has changed its acts; change the test")
@@ -101,6 +105,7 @@ func TestActsAreRefused(t *testing.T) {
 		fsys := fstest.MapFS{
 			"data/VIS-OFF-02.toml":           {Data: []byte(strings.Replace(string(raw), line, c.acts, 1))},
 			"source/royal-marsden-npwt.toml": {Data: src},
+			"value/off_limit.toml":           {Data: limit},
 		}
 		_, err := Load(fsys)
 		switch {

@@ -3,6 +3,8 @@ package rule
 import (
 	"fmt"
 	"strings"
+
+	"lowtide/rule/value"
 )
 
 // due is a term of type time, plus or minus a span of hours.
@@ -47,12 +49,12 @@ func (c *compiler) parseDue(s string) *due {
 		}
 		u = Vocabulary[d.span].Unit
 	} else {
-		c.say("there is no value "+parts[2], "add a [[value]] of that name")
+		c.say("there is no value "+parts[2], "add a [[value]] of that name, or name a shared one under use")
 		return nil
 	}
 	d.unitH, ok = hoursIn(u)
 	d.hours *= d.unitH
-	if !ok || d.hours > maxLimitH || d.hours < -maxLimitH {
+	if !ok || d.hours > value.MaxHours || d.hours < -value.MaxHours {
 		c.say(parts[2]+" is not a span of time", "give it in h or d")
 		return nil
 	}

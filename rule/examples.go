@@ -1,6 +1,10 @@
 package rule
 
-import "time"
+import (
+	"time"
+
+	"lowtide/rule/value"
+)
 
 // CaseResult is one example case that was run.
 type CaseResult struct {
@@ -30,6 +34,9 @@ func (s *Set) Test() []CaseResult {
 				continue
 			}
 			for _, c := range v.Change.cases {
+				if c.rule != r.ID {
+					continue
+				}
 				got := j.example(r, local, c)
 				out = append(out, CaseResult{r, c, got, got})
 			}
@@ -50,7 +57,7 @@ func (j *judge) example(r *Rule, ed *edition, c Case) State {
 	for name, v := range c.Facts {
 		t := Vocabulary[index[name]]
 		if h, ok := v.(float64); ok && t.Type == Time {
-			v = exampleNow.Add(span(h))
+			v = exampleNow.Add(value.Span(h))
 		}
 		if t.Scope == ScopeWound {
 			ask.Set(name, v)

@@ -7,6 +7,8 @@ import (
 	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/parser"
 	"github.com/expr-lang/expr/vm"
+
+	"lowtide/rule/value"
 )
 
 // condition is a compiled expression: its boolean structure and its leaves.
@@ -36,9 +38,6 @@ type clock struct {
 
 // maxLeaves bounds a condition so that a set of leaves fits in 64 bits.
 const maxLeaves = 64
-
-// maxLimitH bounds a limit of the clock, so that hours fit in a time.Duration: about 228 years.
-const maxLimitH = 2e6
 
 // compiler turns one expression text into a condition, gathering complaints.
 type compiler struct {
@@ -169,7 +168,7 @@ func (c *compiler) clockLeaf(name string, arg []ast.Node, b *ast.BinaryNode) lea
 		k.sign, k.op = -1, map[string]string{"<": ">", "<=": ">=", ">": "<", ">=": "<="}[b.Operator]
 	}
 	if v, fixed := t.value.(float64); fixed {
-		if v < -maxLimitH || v > maxLimitH {
+		if v < -value.MaxHours || v > value.MaxHours {
 			c.say(fmt.Sprintf("the limit of %s(...) is longer than 200 years", name), "check the limit and its unit")
 		}
 		k.limitH = v

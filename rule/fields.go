@@ -207,6 +207,23 @@ func (f *fields) constant(key string) any {
 	return nil
 }
 
+// names reads an optional name or list of names.
+func (f *fields) names(key string) []string {
+	if !f.has(key) {
+		return nil
+	}
+	switch v := f.constant(key).(type) {
+	case string:
+		return []string{v}
+	case []string:
+		return v
+	case nil:
+	default:
+		f.say(key, fmt.Sprintf("is %v, not a name", v), "write "+key+" = \"NAME\", or a list of names")
+	}
+	return nil
+}
+
 // done complains of every key that nobody read.
 func (f *fields) done() {
 	var rest []string

@@ -45,7 +45,7 @@ func (c *compiler) infer(n ast.Node) typed {
 			c.used[n.Value] = true
 			return literal(v.value, v.unit)
 		}
-		c.say("there is no value "+n.Value, "add a [[value]] of that name, or write a term as GROUP.NAME")
+		c.say("there is no value "+n.Value, "add a [[value]] of that name, name a shared one under use, or write a term as GROUP.NAME")
 		return typed{}
 	case *ast.MemberNode:
 		return c.inferTerm(n)

@@ -6,6 +6,7 @@ import (
 
 	"github.com/expr-lang/expr/vm"
 
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -269,13 +270,13 @@ func (j *judge) compute(l *leaf, i int) truth {
 		if l.clock.program != nil {
 			v, err := j.machine.Run(l.clock.program, j.env)
 			x, ok := v.(float64)
-			if err != nil || !ok || !(math.Abs(x) <= maxLimitH) {
+			if err != nil || !ok || !(math.Abs(x) <= value.MaxHours) {
 				return unknown
 			}
 			h = x
 		}
 		t := j.facts.at(l.clock.term).value.(time.Time)
-		j.on.edge[i] = t.Round(0).Add(span(l.clock.sign * h))
+		j.on.edge[i] = t.Round(0).Add(value.Span(l.clock.sign * h))
 		return yes
 	}
 	v, err := j.machine.Run(l.program, j.env)
@@ -285,9 +286,6 @@ func (j *judge) compute(l *leaf, i int) truth {
 	}
 	return truthOf(b)
 }
-
-// span turns hours into a duration, to the nanosecond.
-func span(h float64) time.Duration { return time.Duration(math.Round(h * float64(time.Hour))) }
 
 // hoursIn returns the hours in one unit of time.
 func hoursIn(u string) (float64, bool) {

@@ -10,22 +10,24 @@ import (
 	"sort"
 	"strings"
 
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
-//go:embed data source payer plan
+//go:embed data source payer plan value/*.toml
 var pack embed.FS
 
 // Builtin loads the pack that comes with the program.
 func Builtin() (*Set, error) { return Load(pack) }
 
-// Load reads a pack: rules in files data/.../ID.toml, sources in files source/id.toml and payers'
-// policies in files payer/id.toml. It returns either a set in
+// Load reads a pack: rules in files data/.../ID.toml, shared values in files value/id.toml, sources in files
+// source/id.toml and payers' policies in files payer/id.toml. It returns either a set in
 // which everything was checked, or Problems with all that is wrong.
 func Load(fsys fs.FS) (*Set, error) {
 	var found Problems
 	s := &Set{}
 	s.rules = loadRules(fsys, &found)
+	s.shared = loadShared(fsys, &found)
 	s.sources = loadSources(fsys, &found)
 	s.addPayers(loadPayers(fsys, &found))
 	if len(s.rules) == 0 && len(found) == 0 {
@@ -144,6 +146,7 @@ func readRule(f *fields) *Rule {
 		Sure:         needOne(f, "sure", []Sure{Read, ReadSecond, Computed, Memory}),
 		From:         f.date("from"),
 		Until:        f.date("until"),
+		use:          f.names("use"),
 		file:         f.file,
 	}
 	if r.ID != "" && !ruleID.MatchString(r.ID) {
@@ -169,7 +172,7 @@ func readRule(f *fields) *Rule {
 		r.Values = append(r.Values, readValue(v, r))
 	}
 	r.Acts = readActs(f)
-	r.Cases = readCases(f, r, false)
+	r.Cases = readCases(f, func(*fields) *Rule { return r }, false)
 	return r
 }
 
@@ -241,13 +244,18 @@ func checkUnit(f *fields, key string, v any, name string) string {
 }
 
 // readCases reads the example cases and puts their facts into the form that [Facts.Set] takes, times as hours.
-func readCases(f *fields, r *Rule, local bool) []Case {
+// of says whose case it is, nil after a complaint.
+func readCases(f *fields, of func(*fields) *Rule, local bool) []Case {
 	var out []Case
 	for _, k := range f.list("case") {
-		c := Case{Name: k.need("name", "name the case by what is special"), Want: needOne(k, "want", states),
+		r := of(k)
+		if r == nil {
+			continue
+		}
+		c := Case{rule: r.ID, Name: k.need("name", "name the case by what is special"), Want: needOne(k, "want", states),
 			Facts: map[string]any{}, Local: local}
 		for _, other := range out {
-			if c.Name != "" && other.Name == c.Name {
+			if c.Name != "" && other.Name == c.Name && other.rule == c.rule {
 				k.say("name", fmt.Sprintf("%q is named twice", c.Name), "give every case of a rule its own name")
 			}
 		}
@@ -291,7 +299,7 @@ func readFacts(f *fields, prefix string, table map[string]any, scope Scope, into
 		want := map[Type]bool{Number: isNumber, Time: isNumber}
 		_, want[Bool] = v.(bool)
 		_, want[Text] = v.(string)
-		if !want[t.Type] || (isNumber && !(math.Abs(x) < maxLimitH)) {
+		if !want[t.Type] || (isNumber && !(math.Abs(x) < value.MaxHours)) {
 			f.say(name, fmt.Sprintf("is %v, and the term is a %s", v, t.Type), "write a value of that type; a time in hours from now, minus = ago")
 			continue
 		}

@@ -172,7 +172,7 @@ func TestLoadRefuses(t *testing.T) {
 		{"source id", note, `id = "maker-2001-note"`, `id = "maker-2001-notes"`, "id", "is not the name of the file"},
 		{"source kind", note, `"handbook"`, `"blog"`, "kind", "is not known"},
 		{"source year", note, `year = 2001`, ``, "year", "is missing"},
-		{"source unused", "source/common-practice.toml", `"common-practice"`, `"common-practise"`, "", "no rule rests on this source"},
+		{"source unused", "source/common-practice.toml", `"common-practice"`, `"common-practise"`, "", "no rule and no value rests on this source"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			fsys := folder(t, "pack")

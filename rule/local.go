@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"path"
 	"reflect"
+	"slices"
 
 	"lowtide/unit"
 )
@@ -16,8 +17,8 @@ const protocolFile = "protocol.toml"
 const callFile = "call.toml"
 
 // WithLocal lays a local protocol folder over the set and returns the set that results; s stays as it is. The folder
-// holds protocol.toml (its name, [[change]] and [[off]]), and may hold further rules under data, sources under
-// source and payers' policies under payer in the form of the built-in pack. Everything that is wrong is returned as Problems.
+// holds protocol.toml (its name, [[change]] and [[off]]), and may hold further rules under data, shared values under
+// value, sources under source and payers' policies under payer in the form of the built-in pack. Everything that is wrong is returned as Problems.
 func (s *Set) WithLocal(fsys fs.FS) (*Set, error) {
 	var found Problems
 	out := &Set{}
@@ -25,6 +26,10 @@ func (s *Set) WithLocal(fsys fs.FS) (*Set, error) {
 		clone := *r
 		clone.Values = append([]Value(nil), r.Values...)
 		out.rules = append(out.rules, &clone)
+	}
+	for _, v := range s.shared {
+		clone := *v
+		out.shared = append(out.shared, &clone)
 	}
 	for _, src := range s.sources {
 		clone := *src
@@ -37,6 +42,10 @@ func (s *Set) WithLocal(fsys fs.FS) (*Set, error) {
 	for _, r := range added {
 		r.Local = true
 		out.rules = append(out.rules, r)
+	}
+	for _, v := range loadShared(fsys, &found) {
+		v.Added = true
+		out.shared = append(out.shared, v)
 	}
 	for _, src := range loadSources(fsys, &found) {
 		src.Local = true
@@ -63,9 +72,9 @@ func strays(fsys fs.FS, found *Problems) {
 	for _, e := range entries {
 		name := e.Name()
 		switch {
-		case name == protocolFile || name == "data" || name == "source" || name == "payer" || name == callFile:
+		case name == protocolFile || name == "data" || name == "value" || name == "source" || name == "payer" || name == callFile:
 		case e.IsDir() || path.Ext(name) == ".toml":
-			*found = append(*found, Problem{name, "", "is not read", "put rules under data, sources under source and payers' policies under payer"})
+			*found = append(*found, Problem{name, "", "is not read", "put rules under data, shared values under value, sources under source and payers' policies under payer"})
 		}
 	}
 }
@@ -118,7 +127,7 @@ func (s *Set) localTarget(f *fields, id string) *Rule {
 
 func (s *Set) readChange(f *fields) {
 	c := &Change{
-		Rule:   f.need("rule", "write the ID of the rule"),
+		Rule:   f.text("rule"),
 		Value:  f.need("value", "write the name of the value"),
 		Reason: f.need("reason", "say why"),
 		By:     f.need("by", "say who decided"),
@@ -129,26 +138,9 @@ func (s *Set) readChange(f *fields) {
 	}
 	to, name := f.constant("to"), f.blank("unit")
 	name = checkUnit(f, "unit", to, name)
-	r := s.localTarget(f, c.Rule)
-	if r == nil {
-		f.list("case")
-		return
-	}
-	var v *Value
-	for i := range r.Values {
-		if r.Values[i].Name == c.Value {
-			v = &r.Values[i]
-		}
-	}
-	c.cases = readCases(f, r, true)
+	v, rules := s.changed(f, c)
 	if v == nil {
-		if c.Value != "" {
-			f.say("value", c.Rule+" has no value "+c.Value, "see lowtide rules explain "+c.Rule)
-		}
-		return
-	}
-	if v.Local {
-		f.say("value", c.Value+" of "+c.Rule+" is changed twice", "keep one change for each value")
+		f.list("case")
 		return
 	}
 	if to == nil {
@@ -162,10 +154,6 @@ func (s *Set) readChange(f *fields) {
 		f.say("to", fmt.Sprintf("is %v, and the value is %v", to, was), "write a value of the same type")
 		return
 	}
-	if !r.Until.IsZero() && !c.From.Before(r.Until) {
-		f.say("from", c.Rule+" is in force only until "+r.Until.Format("2006-01-02"), "take the change out")
-		return
-	}
 	if v.Unit != "" && name != v.Unit {
 		var err error
 		if to, err = convert(to, name, v.Unit); err != nil {
@@ -173,13 +161,83 @@ func (s *Set) readChange(f *fields) {
 			return
 		}
 	}
+	if x, ok := to.(float64); v.Shared && !(ok && x > 0) {
+		f.say("to", fmt.Sprintf("is %v", to), "a shared value is a number above 0")
+		return
+	}
 	c.To = to
 	v.Local, v.Original, v.Value, v.Change = true, v.Value, to, c
-	var wrong Problems
-	r.compile(&wrong)
-	for _, p := range wrong {
-		f.say("to", "does not fit the rule ("+p.Key+": "+p.What+")", p.Do)
+	for _, r := range rules {
+		if w := r.valueAt(c.Value); w != v {
+			*w = *v
+		}
+		var wrong Problems
+		r.compile(&wrong)
+		for _, p := range wrong {
+			f.say("to", fmt.Sprintf("does not fit %s (%s: %s)", r.ID, p.Key, p.What), p.Do)
+		}
 	}
+}
+
+// changed finds the value that a change means, and the rules that it bears on; v is nil after a complaint.
+func (s *Set) changed(f *fields, c *Change) (v *Value, rules []*Rule) {
+	if c.Rule == "" {
+		return s.changedShared(f, c)
+	}
+	r := s.localTarget(f, c.Rule)
+	if r == nil {
+		return nil, nil
+	}
+	c.cases = readCases(f, func(*fields) *Rule { return r }, true)
+	v = r.valueAt(c.Value)
+	switch {
+	case v == nil && c.Value != "" && len(r.use) > 0:
+		f.say("value", c.Rule+" has no value "+c.Value, "see lowtide rules explain "+c.Rule+"; it uses the shared values "+r.sharedNames()+", which are changed without rule = ...")
+	case v == nil && c.Value != "":
+		f.say("value", c.Rule+" has no value "+c.Value, "see lowtide rules explain "+c.Rule)
+	case v != nil && v.Shared:
+		f.say("rule", c.Value+" is shared with other rules, computations and papers, and cannot differ in one of them", "leave rule out; then it changes everywhere")
+		return nil, nil
+	case v != nil && v.Local:
+		f.say("value", c.Value+" of "+c.Rule+" is changed twice", "keep one change for each value")
+		return nil, nil
+	case !r.Until.IsZero() && !c.From.Before(r.Until):
+		f.say("from", c.Rule+" is in force only until "+r.Until.Format("2006-01-02"), "take the change out")
+		return nil, nil
+	}
+	return v, []*Rule{r}
+}
+
+func (s *Set) changedShared(f *fields, c *Change) (*Value, []*Rule) {
+	i := slices.IndexFunc(s.shared, func(v *Shared) bool { return v.Name == c.Value })
+	if i < 0 {
+		if c.Value != "" {
+			f.say("value", "there is no shared value "+c.Value, "see lowtide rules values, or name the rule whose own value it is: rule = \"...\"")
+		}
+		return nil, nil
+	}
+	v := s.shared[i]
+	switch {
+	case v.Added:
+		f.say("value", c.Value+" is a value of this protocol", "change its own file")
+		return nil, nil
+	case v.Local:
+		f.say("value", c.Value+" is changed twice", "keep one change for each value")
+		return nil, nil
+	case !v.Until.IsZero() && !c.From.Before(v.Until):
+		f.say("from", c.Value+" is in force only until "+v.Until.Format("2006-01-02"), "take the change out")
+		return nil, nil
+	}
+	c.cases = readCases(f, func(k *fields) *Rule {
+		id := k.need("rule", "write the ID of the rule that the example is of")
+		if r := s.Rule(id); r != nil && r.valueAt(c.Value) != nil {
+			return r
+		} else if id != "" {
+			k.say("rule", id+" does not use "+c.Value, "name a rule that does: lowtide rules values")
+		}
+		return nil
+	}, true)
+	return &v.Value, v.rules
 }
 
 func convert(v any, from, to string) (any, error) {

@@ -134,7 +134,7 @@ func TestWithLocalRefuses(t *testing.T) {
 		{"off without reason", p, `reason = "Checked at the pharmacy."`, ``, "off[1].reason", "is missing"},
 		{"off of no rule", p, `"ORD-DEEP-01"`, `"ORD-DEEP-02"`, "off[1].rule", "there is no rule"},
 		{"local rule without cases", "data/WARD-PAIN-01.toml", `want = "yes"`, `want = "no"`, "case", `no case wants "yes"`},
-		{"local source unused", "data/WARD-PAIN-01.toml", `"ward-2026-sheet"`, `"common-practice"`, "", "no rule rests on this source"},
+		{"local source unused", "data/WARD-PAIN-01.toml", `"ward-2026-sheet"`, `"common-practice"`, "", "no rule and no value rests on this source"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			fsys := folder(t, "protocol")

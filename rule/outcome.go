@@ -3,6 +3,8 @@ package rule
 import (
 	"strings"
 	"time"
+
+	"lowtide/rule/value"
 )
 
 // Outcome is the answer of one rule for a case, or for one of its wounds.
@@ -101,11 +103,11 @@ func (o *Outcome) Due() *time.Time {
 	h := d.hours
 	if d.span >= 0 {
 		x, ok := o.facts.at(d.span).value.(float64)
-		if h = x * d.unitH; !ok || !(h <= maxLimitH && h >= -maxLimitH) {
+		if h = x * d.unitH; !ok || !(h <= value.MaxHours && h >= -value.MaxHours) {
 			return nil
 		}
 	}
-	t = t.Add(span(d.sign * h))
+	t = t.Add(value.Span(d.sign * h))
 	return &t
 }
 

@@ -123,6 +123,8 @@ type Value struct {
 	Local    bool    `json:"local,omitempty"`
 	Original any     `json:"original,omitempty"`
 	Change   *Change `json:"change,omitempty"`
+	// Shared tells that it is a value of the whole set, which other rules and computations use too: a [Shared].
+	Shared bool `json:"shared,omitempty"`
 
 	from, until time.Time
 }
@@ -140,7 +142,8 @@ func (v Value) OriginalString() string {
 
 // Change is one changed value of a local protocol.
 type Change struct {
-	Rule  string `json:"rule"`
+	// Rule is empty for a shared value.
+	Rule  string `json:"rule,omitempty"`
 	Value string `json:"value"`
 	// To is in the unit of the rule's own value, converted from the unit written in the protocol when they differ.
 	To     any       `json:"to"`
@@ -171,6 +174,8 @@ type Case struct {
 	Facts map[string]any `json:"facts"`
 	// Local tells that the case came with a local change and is run with the local values.
 	Local bool `json:"local,omitempty"`
+
+	rule string // whose case it is
 }
 
 // Rule is one rule of a [Set]. It is read-only.
@@ -205,6 +210,7 @@ type Rule struct {
 	Off       *Off       `json:"off,omitempty"`
 	Withdrawn *Withdrawn `json:"withdrawn,omitempty"`
 
+	use      []string // the shared values among Values
 	source   *Source
 	file     string
 	editions []*edition
@@ -240,8 +246,9 @@ func (r *Rule) Changed() bool {
 }
 
 // Basis prints what the rule rests on: source, locator and how surely, in words.
-func (r *Rule) Basis() string {
-	src := r.source
+func (r *Rule) Basis() string { return basis(r.source, r.Locator, r.Sure) }
+
+func basis(src *Source, locator string, sure Sure) string {
 	var parts []string
 	switch {
 	case src.ID == commonPractice:
@@ -253,14 +260,14 @@ func (r *Rule) Basis() string {
 	default:
 		parts = []string{src.Title}
 	}
-	if r.Locator != "" && src.ID != commonPractice {
-		parts[0] += ", " + r.Locator
+	if locator != "" && src.ID != commonPractice {
+		parts[0] += ", " + locator
 	}
 	if src.Kind == kindCommon && src.ID != commonPractice {
 		parts = append(parts, kindCommon)
 	}
-	if src.ID != commonPractice || r.Sure == Memory {
-		parts = append(parts, r.Sure.Words())
+	if src.ID != commonPractice || sure == Memory {
+		parts = append(parts, sure.Words())
 	}
 	return strings.Join(parts, "; ")
 }

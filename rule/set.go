@@ -6,9 +6,9 @@ import (
 	"encoding/json"
 	"sort"
 	"sync"
-	"time"
 
 	"lowtide/payer"
+	"lowtide/rule/value"
 )
 
 // Set is a checked pack of rules, with a local protocol laid over it if there is one. It does not change, and may
@@ -20,6 +20,8 @@ type Set struct {
 	rules   []*Rule // by area, then ID; withdrawn ones too
 	sources []*Source
 	payers  []*payer.Policy
+	shared  []*Shared      // by ID
+	values  []value.Values // from one local change of a shared value to the next
 	hash    string
 	scratch sync.Pool
 
@@ -69,7 +71,7 @@ func (s *Set) Sources() []Source {
 	return out
 }
 
-// Hash is the SHA-256, in hexadecimal, over the canonical content of the set: every rule, source and
+// Hash is the SHA-256, in hexadecimal, over the canonical content of the set: every shared value, rule, source and
 // payer's policy with the local changes in it, and the table of acts, as JSON in the order of the set. The layout of files and of TOML does not enter.
 func (s *Set) Hash() string { return s.hash }
 
@@ -83,6 +85,7 @@ func (s *Set) link(found *Problems) {
 		}
 		sources[src.ID] = src
 	}
+	s.linkShared(sources, used, found)
 	files := map[string]string{}
 	for _, r := range s.rules {
 		if other, twice := files[r.ID]; twice && r.ID != "" {
@@ -90,21 +93,28 @@ func (s *Set) link(found *Problems) {
 		}
 		files[r.ID] = r.file
 		used[r.SourceID] = true
-		if r.source = sources[r.SourceID]; r.source == nil && r.SourceID != "" {
-			*found = append(*found, Problem{r.file, "source", "there is no source " + r.SourceID, "add source/" + r.SourceID + ".toml or correct the name"})
-		}
-		if src := r.source; src != nil && r.Locator == "" && src.published() {
-			*found = append(*found, Problem{r.file, "locator", "is missing", "say where in the source: chapter, table, section"})
-		}
+		r.source = linkSource(r.file, r.SourceID, r.Locator, sources, found)
 		if r.editions == nil && r.Withdrawn == nil { // a withdrawn rule may use terms that are gone
 			r.compile(found)
 		}
 	}
 	for _, src := range s.sources {
 		if src.ID != "" && !used[src.ID] {
-			*found = append(*found, Problem{"source/" + src.ID + ".toml", "", "no rule rests on this source", "take it out or cite it"})
+			*found = append(*found, Problem{"source/" + src.ID + ".toml", "", "no rule and no value rests on this source", "take it out or cite it"})
 		}
 	}
+}
+
+// linkSource finds the source of a rule or a value and asks for a place within a published one.
+func linkSource(file, id, locator string, sources map[string]*Source, found *Problems) *Source {
+	src := sources[id]
+	if src == nil && id != "" {
+		*found = append(*found, Problem{file, "source", "there is no source " + id, "add source/" + id + ".toml or correct the name"})
+	}
+	if src != nil && locator == "" && src.published() {
+		*found = append(*found, Problem{file, "locator", "is missing", "say where in the source: chapter, table, section"})
+	}
+	return src
 }
 
 // finish sorts and hashes a set that has no problems.
@@ -117,13 +127,16 @@ func (s *Set) finish() {
 		return a.ID < b.ID
 	})
 	sort.Slice(s.sources, func(i, j int) bool { return s.sources[i].ID < s.sources[j].ID })
+	sort.Slice(s.shared, func(i, j int) bool { return s.shared[i].Name < s.shared[j].Name })
+	s.values = valueEditions(s.shared)
 	raw, err := json.Marshal(struct {
 		Protocol string
+		Values   []*Shared
 		Rules    []*Rule
 		Sources  []*Source
 		Payers   []*payer.Policy
 		Plan     *PlanTable
-	}{s.Protocol, s.rules, s.sources, s.payers, Plans()})
+	}{s.Protocol, s.shared, s.rules, s.sources, s.payers, Plans()})
 	if err != nil {
 		panic("rule: a checked set has no JSON: " + err.Error())
 	}
@@ -141,14 +154,4 @@ func (s *Set) finish() {
 		}
 	}
 	s.scratch.New = func() any { return newJudge() }
-}
-
-// Number is a named value of a rule as it is in force at the instant; ok is false when there is none, or it is no number.
-func (s *Set) Number(rule, value string, at time.Time) (x float64, ok bool) {
-	r := s.Rule(rule)
-	if r == nil {
-		return 0, false
-	}
-	x, ok = r.valuesAt(at, false)[value].value.(float64)
-	return x, ok
 }

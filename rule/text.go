@@ -1,11 +1,10 @@
 package rule
 
 import (
-	"math"
 	"strings"
 	"time"
 
-	"lowtide/unit"
+	"lowtide/rule/value"
 )
 
 // text is a sentence with placeholders.
@@ -40,7 +39,7 @@ func (c *compiler) parseText(s string) text {
 			c.used[name] = true
 			out = append(out, piece{term: -1, value: name})
 		} else if !strings.Contains(name, ".") {
-			c.say("there is no value {"+name+"}", "add a [[value]] of that name, or write a term as {GROUP.NAME}")
+			c.say("there is no value {"+name+"}", "add a [[value]] of that name, name a shared one under use, or write a term as {GROUP.NAME}")
 		} else if k, ok := c.find(name); ok {
 			out = append(out, piece{term: k})
 		}
@@ -87,16 +86,12 @@ func (f *Facts) printed(term int) string {
 // printValue prints a constant with its unit, to three decimals (six below 1): more than constants are written with.
 func printValue(v any, u string) string {
 	if v == nil {
-		return notSet
+		return value.NotSet
 	}
 	return printAny(v, u, true)
 }
 
-// notSet is how a value prints that is empty until a local protocol sets it.
-const notSet = "not set"
-
-// printAny prints a value with its unit. Spans of time print as unit.Duration, ages in whole years lived. What was
-// found for a case is rounded to what can be measured; constants are not.
+// printAny prints a value with its unit; [value.Print] says how numbers are rounded.
 func printAny(v any, u string, exact bool) string {
 	switch v := v.(type) {
 	case bool:
@@ -111,38 +106,11 @@ func printAny(v any, u string, exact bool) string {
 	case []float64:
 		parts := make([]string, len(v))
 		for i := range v {
-			parts[i] = printNumber(v[i], u, exact)
+			parts[i] = value.Print(v[i], u, exact)
 		}
 		return strings.Join(parts, ", ")
 	case float64:
-		return printNumber(v, u, exact)
+		return value.Print(v, u, exact)
 	}
 	return "not known"
-}
-
-func printNumber(x float64, u string, exact bool) string {
-	decimals := 1
-	switch u {
-	case "h", "d", "wk", "min":
-		if h, err := unit.Convert(x, u, "h"); err == nil && math.Abs(h) < maxLimitH {
-			return unit.Duration(h).String()
-		}
-	case "a":
-		if !exact {
-			x = math.Floor(x)
-		}
-		u = "years"
-	case "mL":
-		decimals = 0
-	case "mL/d":
-		decimals, u = 0, "mL a day"
-	case "", "1":
-		decimals, u = 2, ""
-	}
-	if exact && math.Abs(x) < 1 {
-		decimals = 6
-	} else if exact {
-		decimals = 3
-	}
-	return strings.TrimSpace(unit.Number(x, decimals) + " " + u)
 }

@@ -27,8 +27,8 @@ type Canister struct {
 	UsableML, ContentML float64
 	// AgeH is for how long it has been in.
 	AgeH float64
-	// WeeklyH is the longest time with one canister, 168 h.
-	WeeklyH float64
+	// StayH is the longest time with one canister, above 0.
+	StayH float64
 	// VisitEveryH is the time between visits: a canister that would fill before the next visit is changed at this one.
 	// 0 changes it when it is full.
 	VisitEveryH float64
@@ -39,10 +39,6 @@ func (c Canister) Count(rateMLD, days float64) int {
 	if !(c.UsableML > 0) || !(days > 0) {
 		return 0
 	}
-	weekly := c.WeeklyH / 24
-	if !(weekly > 0) {
-		weekly = 7
-	}
 	life := func(roomML, leftD float64) float64 {
 		if rateMLD > 0 {
 			leftD = min(leftD, max(0, roomML)/rateMLD)
@@ -52,11 +48,11 @@ func (c Canister) Count(rateMLD, days float64) int {
 		}
 		return max(0, leftD)
 	}
-	first := life(c.UsableML-c.ContentML, weekly-c.AgeH/24)
+	first := life(c.UsableML-c.ContentML, (c.StayH-c.AgeH)/24)
 	if first >= days {
 		return 0
 	}
-	each := life(c.UsableML, weekly)
+	each := life(c.UsableML, c.StayH/24)
 	if !(each > 1e-3) {
 		each = 1e-3 // more than a thousand a day is no forecast
 	}

@@ -75,15 +75,15 @@ func TestCanisterCount(t *testing.T) {
 		rate, days float64
 		want       int
 	}{
-		{"90 mL/d: full every 3 days; at 3, 6, 9, 12 of 14", Canister{UsableML: 270}, 90, 14, 4},
-		{"no output: weekly, at 7 of 14; the one at 14 is after", Canister{UsableML: 270}, 0, 14, 1},
-		{"no output, 15 days: at 7 and 14", Canister{UsableML: 270}, 0, 15, 2},
-		{"180 mL in it: full in 1 day, then every 3: 1, 4, 7", Canister{UsableML: 270, ContentML: 180}, 90, 8, 3},
-		{"it has been in for 6 days: at 1, 8", Canister{UsableML: 270, AgeH: 144}, 0, 14, 2},
-		{"overdue: now, and at 7", Canister{UsableML: 270, AgeH: 200}, 0, 10, 2},
-		{"visits every 2 days: changed at the visit before it is full, every 2: 2, 4, 6", Canister{UsableML: 270, VisitEveryH: 48}, 90, 8, 3},
-		{"fills before any visit: every 1.5 days: 1.5, 3, 4.5, 6, 7.5", Canister{UsableML: 270, VisitEveryH: 72}, 180, 8, 5},
-		{"no days", Canister{UsableML: 270}, 90, 0, 0},
+		{"90 mL/d: full every 3 days; at 3, 6, 9, 12 of 14", Canister{StayH: 168, UsableML: 270}, 90, 14, 4},
+		{"no output: weekly, at 7 of 14; the one at 14 is after", Canister{StayH: 168, UsableML: 270}, 0, 14, 1},
+		{"no output, 15 days: at 7 and 14", Canister{StayH: 168, UsableML: 270}, 0, 15, 2},
+		{"180 mL in it: full in 1 day, then every 3: 1, 4, 7", Canister{StayH: 168, UsableML: 270, ContentML: 180}, 90, 8, 3},
+		{"it has been in for 6 days: at 1, 8", Canister{StayH: 168, UsableML: 270, AgeH: 144}, 0, 14, 2},
+		{"overdue: now, and at 7", Canister{StayH: 168, UsableML: 270, AgeH: 200}, 0, 10, 2},
+		{"visits every 2 days: changed at the visit before it is full, every 2: 2, 4, 6", Canister{StayH: 168, UsableML: 270, VisitEveryH: 48}, 90, 8, 3},
+		{"fills before any visit: every 1.5 days: 1.5, 3, 4.5, 6, 7.5", Canister{StayH: 168, UsableML: 270, VisitEveryH: 72}, 180, 8, 5},
+		{"no days", Canister{StayH: 168, UsableML: 270}, 90, 0, 0},
 	} {
 		if got := x.c.Count(x.rate, x.days); got != x.want {
 			t.Errorf("%s: %d, want %d", x.name, got, x.want)
@@ -92,7 +92,7 @@ func TestCanisterCount(t *testing.T) {
 	if _, st := Canisters(Canister{}, Output{50, 90, 150}, 7); st != NoSizeML {
 		t.Error("a canister without a size was counted")
 	}
-	if _, st := Canisters(Canister{UsableML: 270}, Output{}, 7); st != NoOutput {
+	if _, st := Canisters(Canister{StayH: 168, UsableML: 270}, Output{}, 7); st != NoOutput {
 		t.Error("an output that is not known was counted")
 	}
 }
@@ -152,7 +152,7 @@ func TestLawUse(t *testing.T) {
 // TestLawCanister: more output, a smaller canister and more days never take fewer canisters; at least weekly.
 func TestLawCanister(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		c := Canister{UsableML: draw(t, "usable", 150, 800), ContentML: draw(t, "in", 0, 400), AgeH: draw(t, "age", 0, 200), VisitEveryH: rapid.SampledFrom([]float64{0, 48, 60, 72}).Draw(t, "visits")}
+		c := Canister{StayH: 168, UsableML: draw(t, "usable", 150, 800), ContentML: draw(t, "in", 0, 400), AgeH: draw(t, "age", 0, 200), VisitEveryH: rapid.SampledFrom([]float64{0, 48, 60, 72}).Draw(t, "visits")}
 		r, d := draw(t, "rate", 0, 900), draw(t, "days", 0, 60)
 		n := c.Count(r, d)
 		if more := c.Count(r+draw(t, "more", 0, 300), d); more < n {

@@ -18,6 +18,8 @@ type State struct {
 	Signs  map[string]string
 	// Checks are what was done, in its order, and the steps for the patient that were read out.
 	Checks []Outcome
+	// OffLimitH is how long a sealed dressing may stay without suction, hours; without it Advise panics.
+	OffLimitH float64
 	// VisitMin is how long it takes until somebody trained is there; 0 takes the setting.
 	VisitMin float64
 }
@@ -184,7 +186,7 @@ func (m *Model) first(s State, k Clock) (Next, bool) {
 	return Next{}, false
 }
 
-// fillerSay is what is said at the limit. Our own wording; the limit has its source in settings.toml.
+// fillerSay is what is said at the limit. Our own wording; the limit is an input.
 const fillerSay = "The dressing has been without suction for too long. Do not simply switch the pump on again. Somebody trained must take the filler out now, count the pieces, and put a moist dressing on. I find out who comes. Please do not pull at it yourself."
 
 // fill puts the local emergency number in.

@@ -19,7 +19,7 @@ func calm() map[string]string {
 // anyState draws a state of the built-in model.
 func anyState(t *rapid.T) State {
 	m := BuiltIn()
-	s := State{AsOf: noon, Danger: map[string]string{}, Signs: map[string]string{}}
+	s := State{AsOf: noon, OffLimitH: 2, Danger: map[string]string{}, Signs: map[string]string{}}
 	for _, d := range m.Dangers {
 		if v := rapid.SampledFrom([]string{"", Yes, No, No, Unknown, "nonsense"}).Draw(t, d.ID); v != "" {
 			s.Danger[d.ID] = v
@@ -124,7 +124,7 @@ func TestLawNoiseIsNoNews(t *testing.T) {
 func TestEveryCallEnds(t *testing.T) {
 	m := BuiltIn()
 	rapid.Check(t, func(t *rapid.T) {
-		s := State{AsOf: noon, Danger: map[string]string{}, Signs: map[string]string{}}
+		s := State{AsOf: noon, OffLimitH: 2, Danger: map[string]string{}, Signs: map[string]string{}}
 		if rapid.Bool().Draw(t, "late") {
 			s.OffSince = noon.Add(-3 * time.Hour)
 		}
@@ -161,7 +161,7 @@ func answersOf(n Next) (out []string) {
 // TestPatientFirst: blood is acted on before anything else is asked, and ends the talk about equipment.
 func TestPatientFirst(t *testing.T) {
 	m := BuiltIn()
-	s := State{AsOf: noon, Danger: map[string]string{"blood": Yes}, Signs: map[string]string{"alarm": "full"}}
+	s := State{AsOf: noon, OffLimitH: 2, Danger: map[string]string{"blood": Yes}, Signs: map[string]string{"alarm": "full"}}
 	a := m.Advise(s)
 	if a.Next.Kind != "patient" || !strings.Contains(a.Next.Say, "the local emergency number") || !strings.HasPrefix(a.Next.Say, "Switch the pump off") {
 		t.Fatalf("%+v", a.Next)
@@ -186,7 +186,7 @@ func TestPatientFirst(t *testing.T) {
 func TestLimit(t *testing.T) {
 	m := BuiltIn()
 	at := func(off time.Duration) Advice {
-		return m.Advise(State{AsOf: noon, OffSince: noon.Add(-off), Danger: calm(), VisitMin: 30})
+		return m.Advise(State{AsOf: noon, OffLimitH: 2, OffSince: noon.Add(-off), Danger: calm(), VisitMin: 30})
 	}
 	if a := at(time.Hour); !a.OffLimitAt.Equal(noon.Add(time.Hour)) || a.Clock.CallNow || a.Clock.Passed || a.Clock.LeftMin != 60 || !a.Clock.LeaveBy.Equal(noon.Add(10*time.Minute)) {
 		t.Errorf("after an hour: %+v", a.Clock)
@@ -197,10 +197,10 @@ func TestLimit(t *testing.T) {
 	if a := at(2 * time.Hour); !a.Clock.Passed || a.Next.Kind != "filler" {
 		t.Errorf("after two hours: %+v", a)
 	}
-	if a := m.Advise(State{AsOf: noon, Danger: calm()}); a.OffLimitAt != nil || a.Clock.Known || !strings.HasPrefix(a.Clock.Words, "Cannot tell") {
+	if a := m.Advise(State{AsOf: noon, OffLimitH: 2, Danger: calm()}); a.OffLimitAt != nil || a.Clock.Known || !strings.HasPrefix(a.Clock.Words, "Cannot tell") {
 		t.Errorf("not known: %+v", a.Clock)
 	}
-	if a := m.Advise(State{AsOf: noon, Danger: calm(), OffSince: noon.Add(-5 * time.Hour), Runs: true}); a.Clock.Passed || a.OffLimitAt != nil {
+	if a := m.Advise(State{AsOf: noon, OffLimitH: 2, Danger: calm(), OffSince: noon.Add(-5 * time.Hour), Runs: true}); a.Clock.Passed || a.OffLimitAt != nil {
 		t.Errorf("runs: %+v", a.Clock)
 	}
 }
@@ -275,7 +275,7 @@ func TestLawCounted(t *testing.T) {
 
 func FuzzWithLocal(f *testing.F) {
 	f.Add([]byte("name = \"East\"\n[prior]\nkink = 0.3\n[check.patch]\nminutes = 6\nfinds = { seal-port = 0.9 }\n[sign.hiss]\nask = \"?\"\n"))
-	f.Add([]byte("[setting]\noff_limit_h = nan\n[danger.blood]\nyes = \"\"\n[sign.log]\nask = \"x\"\nusual = [1]\n"))
+	f.Add([]byte("[setting]\nvisit_min = nan\n[danger.blood]\nyes = \"\"\n[sign.log]\nask = \"x\"\nusual = [1]\n"))
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		m, err := BuiltIn().WithLocal(raw)
 		if (m == nil) == (err == nil) {
@@ -285,7 +285,7 @@ func FuzzWithLocal(f *testing.F) {
 			return
 		}
 		sum := 0.0
-		for _, c := range m.Advise(State{AsOf: noon, Danger: calm()}).Causes {
+		for _, c := range m.Advise(State{AsOf: noon, OffLimitH: 2, Danger: calm()}).Causes {
 			sum += c.Chance
 		}
 		if math.Abs(sum-1) > 1e-6 {
@@ -296,7 +296,7 @@ func FuzzWithLocal(f *testing.F) {
 
 // TestLocalRefuses: each fault is named with its place, and all at once.
 func TestLocalRefuses(t *testing.T) {
-	_, err := BuiltIn().WithLocal([]byte("colour = 1\n[prior]\nflood = 0.1\nkink = 2\n[setting]\noff_limit_h = -1\n[check.dance]\nminutes = 1\n[sign.hiss]\nusual = [1.0]\n[danger.thirst]\nask = \"?\"\n"))
+	_, err := BuiltIn().WithLocal([]byte("colour = 1\n[prior]\nflood = 0.1\nkink = 2\n[setting]\nvisit_min = -1\n[check.dance]\nminutes = 1\n[sign.hiss]\nusual = [1.0]\n[danger.thirst]\nask = \"?\"\n"))
 	if err == nil {
 		t.Fatal("taken")
 	}
@@ -305,8 +305,8 @@ func TestLocalRefuses(t *testing.T) {
 			t.Errorf("does not name %s: %v", part, err)
 		}
 	}
-	_, err = BuiltIn().WithLocal([]byte("name = \"x\"\n[setting]\noff_limit_h = -1\n[sign.hiss]\nusual = [1.0]\n"))
-	if err == nil || !strings.Contains(err.Error(), "setting off_limit_h") || !strings.Contains(err.Error(), "sign hiss: usual") {
+	_, err = BuiltIn().WithLocal([]byte("name = \"x\"\n[setting]\nvisit_min = -1\n[sign.hiss]\nusual = [1.0]\n"))
+	if err == nil || !strings.Contains(err.Error(), "setting visit_min") || !strings.Contains(err.Error(), "sign hiss: usual") {
 		t.Errorf("%v", err)
 	}
 }

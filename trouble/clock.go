@@ -3,6 +3,8 @@ package trouble
 import (
 	"strconv"
 	"time"
+
+	"lowtide/unit"
 )
 
 // Clock is the time off against its limit.
@@ -21,15 +23,18 @@ type Clock struct {
 }
 
 func (m *Model) clock(s State) Clock {
-	limit := m.Setting("off_limit_h")
+	if !(s.OffLimitH > 0) {
+		panic("trouble: a state without a limit of time off")
+	}
+	limit := unit.Duration(s.OffLimitH).String()
 	switch {
 	case s.Runs:
 		return Clock{Known: true, Words: "Therapy is said to run."}
 	case s.OffSince.IsZero():
-		return Clock{Words: "Cannot tell since when therapy is off. Ask: when did you last see it work? After " + formatFloat(limit) + " hours without suction the filler must come out."}
+		return Clock{Words: "Cannot tell since when therapy is off. Ask: when did you last see it work? After " + limit + " without suction the filler must come out."}
 	}
 	off := s.AsOf.Sub(s.OffSince)
-	at := s.OffSince.Add(time.Duration(limit * float64(time.Hour)))
+	at := s.OffSince.Add(time.Duration(s.OffLimitH * float64(time.Hour)))
 	visit := s.VisitMin
 	if !(visit > 0) {
 		visit = m.Setting("visit_min")
@@ -40,11 +45,11 @@ func (m *Model) clock(s State) Clock {
 	case off < 0:
 		k.Words = "Therapy is said to go off later than now: check the time."
 	case k.Passed:
-		k.Words = "Therapy has been off for " + formatFloat(limit) + " hours or more: the filler must come out and a moist dressing go on."
+		k.Words = "Therapy has been off for " + limit + " or more: the filler must come out and a moist dressing go on."
 	case k.CallNow:
-		k.Words = "Call whoever can take the filler out now: with the way there and the change, the limit of " + formatFloat(limit) + " hours is close."
+		k.Words = "Call whoever can take the filler out now: with the way there and the change, the limit of " + limit + " is close."
 	default:
-		k.Words = "At the limit of " + formatFloat(limit) + " hours the filler must be out and a moist dressing on."
+		k.Words = "At the limit of " + limit + " the filler must be out and a moist dressing on."
 	}
 	return k
 }

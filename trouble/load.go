@@ -147,7 +147,7 @@ func (m *Model) take(f file) {
 }
 
 // needed are the settings without which nothing can be computed.
-var needed = []string{"off_limit_h", "visit_min", "visit_ward_min", "visit_home_min", "swap_min", "prior_calls", "check_calls"}
+var needed = []string{"visit_min", "visit_ward_min", "visit_home_min", "swap_min", "prior_calls", "check_calls"}
 
 // check finds everything that the formulas could not bear.
 func (m *Model) check(found *Problems) {

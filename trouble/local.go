@@ -75,7 +75,11 @@ func (m *Model) localNumbers(f localFile, found *Problems) {
 	for _, name := range keys(f.Setting) {
 		s := find(m.Settings, name, func(s *Setting) string { return s.Name })
 		if s == nil {
-			found.add(LocalFile+": setting."+name, "is no setting", "name one of the built-in settings")
+			remedy := "name one of the built-in settings"
+			if name == "off_limit_h" {
+				remedy = "change the shared value off_limit in protocol.toml: it then holds for rules, papers and the Call desk alike"
+			}
+			found.add(LocalFile+": setting."+name, "is no setting", remedy)
 			continue
 		}
 		s.Value, s.Local = f.Setting[name], true

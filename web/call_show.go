@@ -82,9 +82,10 @@ func (s *Server) drawCall(w http.ResponseWriter, r *http.Request, status int, a 
 		return
 	}
 	in := page.CallInput{Call: a.call, Model: m, CaseID: a.caseID(), Again: r.URL.Query().Get("again"), Clock: page.Clock{Zone: s.Zone, Now: s.Now()}}
+	in.Values = s.Rules.Values(in.Clock.Now)
 	var frame page.Frame
 	if a.o != nil {
-		in.Clock, in.Case = a.o.clock, review.CallCaseOf(a.o.c, s.Equipment, s.Rules, m, a.o.now)
+		in.Clock, in.Case = a.o.clock, review.CallCaseOf(a.o.c, s.Equipment, in.Values, m, a.o.now)
 		frame = s.caseFrame(r, *a.o, "Call about "+a.o.rev.Person.Name)
 		frame.Here = "Call desk"
 	} else {

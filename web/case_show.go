@@ -30,7 +30,7 @@ func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := page.NewCase(frame, c, rev, s.Equipment, now, days)
-	p.SetBleedLimit(s.Rules, now)
+	p.SetBleedLimit(s.Rules.Values(now))
 	p.AddSupplies(c, rev, review.SuppliesOf(c, s.Rules, s.Equipment, now), s.Equipment, now)
 	s.render(w, r, http.StatusOK, page.CaseOf(p))
 }

@@ -2,12 +2,14 @@ package page
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
 	"lowtide/casebook"
 	"lowtide/caseload"
 	"lowtide/review"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -109,20 +111,29 @@ type CallEnd struct {
 	Needs string
 }
 
-// offTimes are the answers to since when therapy is off; minutes ago, or a word.
-var offTimes = []Option{{Value: "runs", Words: "It runs now"}, {Value: "0", Words: "Just now"}, {Value: "15", Words: "About a quarter of an hour"}, {Value: "30", Words: "About half an hour"},
-	{Value: "60", Words: "About an hour"}, {Value: "90", Words: "About an hour and a half"}, {Value: "120", Words: "Two hours or more"}, {Value: "unknown", Words: "Cannot tell"}}
+// offTimes are the answers to since when therapy is off: minutes ago up to the limit, or a word.
+func offTimes(v value.Values) []Option {
+	out := []Option{{Value: "runs", Words: "It runs now"}, {Value: "0", Words: "Just now"}}
+	most := int(math.Ceil(v.In(value.OffLimit, "min")))
+	for _, o := range []Option{{Value: "15", Words: "About a quarter of an hour"}, {Value: "30", Words: "About half an hour"}, {Value: "60", Words: "About an hour"}, {Value: "90", Words: "About an hour and a half"}} {
+		if min, _ := strconv.Atoi(o.Value); min < most {
+			out = append(out, o)
+		}
+	}
+	return append(out, Option{Value: strconv.Itoa(most), Words: v.Text(value.OffLimit) + " or more"}, Option{Value: "unknown", Words: "Cannot tell"})
+}
 
 // CallOffStep is the ID of the question since when therapy is off.
 const CallOffStep = "off-time"
 
 // CallInput is what a call's page is drawn from.
 type CallInput struct {
-	Call  *casebook.Call
-	Case  review.CallCase
-	Model *review.CallModel
-	Clock Clock
-	Key   string
+	Call   *casebook.Call
+	Case   review.CallCase
+	Model  *review.CallModel
+	Clock  Clock
+	Key    string
+	Values value.Values
 	// CaseID is empty for a call that belongs to no case. Again is a question to be asked once more.
 	CaseID, Again string
 }
@@ -137,7 +148,7 @@ func CallPath(caseID, call string) string {
 
 // NewCall draws a call. The advice is that of the model; nothing is decided here.
 func NewCall(frame Frame, in CallInput) CallPage {
-	s := review.CallStateOf(in.Call, in.Case, in.Clock.Now)
+	s := review.CallStateOf(in.Call, in.Case, in.Values, in.Clock.Now)
 	a := in.Model.Advise(s)
 	p := CallPage{Frame: frame, Heading: "Call", Action: CallPath(in.CaseID, in.Call.ID), Key: in.Key, Link: in.CaseID == "",
 		Basis: fmt.Sprintf("Chances of a model (%s), most of its numbers from memory; %s counted here so far. They order what to ask; they are no diagnosis.", a.Model, countWords(a.Calls, "ended call", "ended calls"))}
@@ -303,7 +314,7 @@ func (p *CallPage) step(in CallInput, a review.CallAdvice) {
 }
 
 func offStep(in CallInput) CallStep {
-	s := CallStep{ID: CallOffStep, Heading: "Ask for the clock", Say: "Since when does the pump not draw? When did you last see it work?", Why: "After two hours without suction the filler has to come out.", Buttons: offTimes}
+	s := CallStep{ID: CallOffStep, Heading: "Ask for the clock", Say: "Since when does the pump not draw? When did you last see it work?", Why: in.Values.Fill("After {off_limit} without suction the filler has to come out."), Buttons: offTimes(in.Values)}
 	if !in.Case.OffSince.IsZero() {
 		s.Help = "The record says: off since " + in.Clock.near(in.Case.OffSince) + "."
 	}
@@ -347,7 +358,7 @@ func (p *CallPage) end(in CallInput, a review.CallAdvice) {
 		how = "somebody comes"
 	case "end":
 		how = "settled"
-		if yes, _ := in.Model.Open(review.CallStateOf(in.Call, in.Case, in.Clock.Now)); yes && a.Found == "" {
+		if yes, _ := in.Model.Open(review.CallStateOf(in.Call, in.Case, in.Values, in.Clock.Now)); yes && a.Found == "" {
 			how = "emergency help"
 		}
 		if a.Clock.Passed {

@@ -6,7 +6,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
-	"lowtide/rule"
+	"lowtide/rule/value"
 )
 
 // fluidForecasts are the forecasts of output and canister in the order of the page.
@@ -45,11 +45,11 @@ func (p *CasePage) canisterForecasts(c *casebook.Case, r *review.Review, k Clock
 }
 
 // SetBleedLimit shows the service's own limit for output in an hour, or that none is set.
-func (p *CasePage) SetBleedLimit(rules *rule.Set, now time.Time) {
+func (p *CasePage) SetBleedLimit(v value.Values) {
 	if len(p.CanisterForecasts) == 0 {
 		return
 	}
-	p.BleedLimit = "Output in an hour from which to look for bleeding: " + review.BleedLimitWords(func(r, v string) (float64, bool) { return rules.Number(r, v, now) }) + "."
+	p.BleedLimit = "Output in an hour from which to look for bleeding: " + review.BleedLimitWords(v) + "."
 	p.BleedRule = Link{RulePath("CAN-BLEED-01"), "Rule CAN-BLEED-01"}
 }
 

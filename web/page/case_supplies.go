@@ -63,9 +63,9 @@ func (p *CasePage) AddSupplies(c *casebook.Case, r *review.Review, s *review.Sup
 	if s.Needs.Why == "" {
 		v.Basis = "Next change " + k.near(s.Needs.Next) + ", then every " + unit.Number(s.Needs.EveryH, 0) + " h"
 		if !s.Needs.Ordered {
-			v.Basis = "Next change " + k.near(s.Needs.Next) + ", then every 48 to 72 h, as is usual: the order does not say"
+			v.Basis = "Next change " + k.near(s.Needs.Next) + ", then every " + unit.Number(s.Needs.FirstH, 1) + " to " + unit.Number(s.Needs.LastH, 1) + " h, as is usual: the order does not say"
 		}
-		v.Basis += ". Canisters from the forecast of the output, weekly at least. Therapy is taken to go on."
+		v.Basis += ". Canisters from the forecast of the output, each for at most " + unit.Duration(s.Needs.StayH).String() + ". Therapy is taken to go on."
 	}
 	v.Payer = payerView(c, r, s.Payer, k)
 	p.Supplies = v

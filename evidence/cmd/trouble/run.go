@@ -33,7 +33,7 @@ func run(m *trouble.Model, make func(*rand.Rand, *trouble.Model, uint64) caller,
 	for i := range n {
 		r := rand.New(rand.NewPCG(seed, uint64(i)))
 		c := make(r, m, seed+uint64(i/worldCalls)) // the same stirring for a few calls, then another
-		start := trouble.State{AsOf: time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC), VisitMin: visitMin, Danger: map[string]string{}, Signs: map[string]string{}}
+		start := trouble.State{OffLimitH: 2, AsOf: time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC), VisitMin: visitMin, Danger: map[string]string{}, Signs: map[string]string{}}
 		stop := false
 		for k := range m.Dangers {
 			d := &m.Dangers[k]
@@ -130,7 +130,7 @@ func fixed(m *trouble.Model, order []string, mended map[string]bool) float64 {
 
 // bestFixed is the order of the model's own plan before anything is known: the strongest list that asks nothing.
 func bestFixed(m *trouble.Model) []string {
-	s := trouble.State{VisitMin: 100000, Danger: map[string]string{}}
+	s := trouble.State{OffLimitH: 2, VisitMin: 100000, Danger: map[string]string{}}
 	for i := range m.Dangers {
 		s.Danger[m.Dangers[i].ID] = trouble.No
 	}

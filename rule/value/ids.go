@@ -1,0 +1,12 @@
+package value
+
+// The shared values that the program itself asks for. Rules and sentences name theirs by ID alone.
+const (
+	OffLimit     ID = "off_limit"
+	CanisterStay ID = "canister_stay"
+	FillChance   ID = "fill_chance"
+	BleedOutput  ID = "bleed_output"
+	ChangeFirst  ID = "change_first"
+	ChangeLast   ID = "change_last"
+	StallChance  ID = "stall_chance"
+)

@@ -1,0 +1,48 @@
+package value
+
+import (
+	"math"
+	"strings"
+	"time"
+
+	"lowtide/unit"
+)
+
+// MaxHours bounds a span of time, so that it fits in a time.Duration: about 228 years.
+const MaxHours = 2e6
+
+// NotSet is how a value prints that is empty until a local protocol sets it.
+const NotSet = "not set"
+
+// Span turns hours into a duration, to the nanosecond.
+func Span(h float64) time.Duration { return time.Duration(math.Round(h * float64(time.Hour))) }
+
+// Print prints a number with its unit. Spans of time print as unit.Duration, ages in whole years lived. What was found
+// for a case is rounded to what can be measured; constants (exact) print to three decimals, six below 1, which is more
+// than they are written with.
+func Print(x float64, u string, exact bool) string {
+	decimals := 1
+	switch u {
+	case "h", "d", "wk", "min":
+		if h, err := unit.Convert(x, u, "h"); err == nil && math.Abs(h) < MaxHours {
+			return unit.Duration(h).String()
+		}
+	case "a":
+		if !exact {
+			x = math.Floor(x)
+		}
+		u = "years"
+	case "mL":
+		decimals = 0
+	case "mL/d":
+		decimals, u = 0, "mL a day"
+	case "", "1":
+		decimals, u = 2, ""
+	}
+	if exact && math.Abs(x) < 1 {
+		decimals = 6
+	} else if exact {
+		decimals = 3
+	}
+	return strings.TrimSpace(unit.Number(x, decimals) + " " + u)
+}
