@@ -72,6 +72,7 @@ var mayImport = map[string]string{
 	"demo/photo/gen":        "*",
 	"docs/format/gen":       "casebook intake",
 	"tests/shots":           "*",
+	"tests/processor":       "", // what benchmarks measure by
 	"tests/differ":          "casebook intake demo evidence/casegen",
 	"tests/differ/dump":     "cli",
 	"tests/mutate":          "",

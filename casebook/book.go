@@ -120,7 +120,7 @@ func DecodeRecord(r Record) (Entry, error) {
 		return Entry{}, fmt.Errorf("casebook: entry %s of case %s: %w", r.ID, r.Case, ErrSealed)
 	}
 	var e Entry
-	if err := json.Unmarshal(r.Bytes, &e); err != nil {
+	if err := e.UnmarshalJSON(r.Bytes); err != nil { // json.Unmarshal would scan the bytes twice before it comes here
 		return Entry{}, fmt.Errorf("casebook: entry %s of case %s cannot be read: %w", r.ID, r.Case, err)
 	}
 	if e.ID != r.ID || e.Case != r.Case {

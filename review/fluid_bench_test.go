@@ -10,6 +10,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/tests/processor"
 )
 
 // courseOf is a case of a fortnight with a reading every twelve hours and a new canister every fourth day; no two numbers
@@ -55,7 +56,7 @@ func BenchmarkFluid10k(b *testing.B) {
 	var used time.Duration
 	b.ResetTimer()
 	for b.Loop() {
-		start := processorTime(b)
+		start := processor.Time(b)
 		var wg sync.WaitGroup
 		for w := range workers {
 			wg.Add(1)
@@ -67,7 +68,7 @@ func BenchmarkFluid10k(b *testing.B) {
 			}()
 		}
 		wg.Wait()
-		used += processorTime(b) - start
+		used += processor.Time(b) - start
 	}
 	b.ReportMetric(used.Seconds()/float64(b.N)/float64(workers), "processor-s/core")
 }

@@ -1,4 +1,4 @@
-package review_test
+package caseload_test
 
 import (
 	"context"
@@ -15,6 +15,7 @@ import (
 	"lowtide/demo"
 	"lowtide/equipment"
 	"lowtide/seal"
+	"lowtide/tests/processor"
 )
 
 // sealedAndPlain is the same n cases in a sealed and in a plain store; fresh gives a book that has no key in memory.
@@ -117,13 +118,13 @@ func BenchmarkSealed(b *testing.B) {
 				for k := range kinds {
 					kind := kinds[(i+k)%2]
 					runtime.GC()
-					before := processorTime(b)
+					before := processor.Time(b)
 					for range what.times {
 						if err := what.do(kind); err != nil {
 							b.Fatal(err)
 						}
 					}
-					spent[kind] += processorTime(b) - before
+					spent[kind] += processor.Time(b) - before
 				}
 			}
 			per := float64(b.N * what.times)
