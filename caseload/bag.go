@@ -5,7 +5,7 @@ import (
 	"sort"
 	"time"
 
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // Bag is what is brought to the visits of one day.
@@ -36,9 +36,9 @@ type BagFor struct {
 
 // BagVisit is a visit of the day.
 type BagVisit struct {
-	Case   string        `json:"case"`
-	Person review.Person `json:"person"`
-	At     time.Time     `json:"at"`
+	Case   string       `json:"case"`
+	Person state.Person `json:"person"`
+	At     time.Time    `json:"at"`
 	// Planned is false when no visit is planned and the time follows from the interval; Late visits were due before the
 	// day.
 	Planned bool `json:"planned"`
@@ -49,7 +49,7 @@ type BagVisit struct {
 
 // Bag gives what to bring to the visits on the day that is ahead days after now's, of the patients for whom mine is
 // true. On the day of now (ahead 0) visits that were due before and not made are among them.
-func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(review.Person) bool) (*Bag, error) {
+func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(state.Person) bool) (*Bag, error) {
 	v, err := l.upToDate(ctx, now)
 	if err != nil {
 		return nil, err
@@ -100,5 +100,5 @@ func dayDistance(zone string, from, to time.Time) int {
 	if err != nil {
 		loc = time.UTC
 	}
-	return int(review.DayOf(loc, to).Sub(review.DayOf(loc, from)).Hours() / 24)
+	return int(state.DayOf(loc, to).Sub(state.DayOf(loc, from)).Hours() / 24)
 }

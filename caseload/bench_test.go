@@ -13,7 +13,7 @@ import (
 	"lowtide/caseload"
 	"lowtide/demo"
 	"lowtide/equipment"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/tests/processor"
 )
 
@@ -135,7 +135,7 @@ func BenchmarkRounds10k(b *testing.B) {
 		}
 	})
 	b.Run("bag", func(b *testing.B) {
-		mine := func(p review.Person) bool { return p.Nurse == demo.Author }
+		mine := func(p state.Person) bool { return p.Nurse == demo.Author }
 		for b.Loop() {
 			if _, err := load.Bag(ctx, morning, 0, mine); err != nil {
 				b.Fatal(err)

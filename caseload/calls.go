@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/trouble"
 )
 
@@ -39,7 +39,7 @@ func keepCalls(calls []casebook.Call) (k callsKept) {
 // OpenCall is a call without an end. Case is empty for one that belongs to no case yet.
 type OpenCall struct {
 	Case   string
-	Person review.Person
+	Person state.Person
 	Call   casebook.Call
 }
 
@@ -64,7 +64,7 @@ func (l *Caseload) OpenCalls(ctx context.Context, now time.Time) (out []OpenCall
 }
 
 // CallTally counts what ended calls found, over every case and the desk's own calls, as the model names causes.
-func (l *Caseload) CallTally(ctx context.Context, m *review.CallModel, now time.Time) (t review.CallTally, pending int, err error) {
+func (l *Caseload) CallTally(ctx context.Context, m *state.CallModel, now time.Time) (t state.CallTally, pending int, err error) {
 	v, desk, pending, err := l.syncCalls(ctx, now)
 	if err != nil {
 		return t, 0, err

@@ -13,6 +13,7 @@ import (
 	"lowtide/healing"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/stock"
 )
 
@@ -71,7 +72,7 @@ type kept struct {
 	Read map[string]readAs `json:",omitempty"`
 	// Uses are what the case took of the agency's supplies, Needs what it will use.
 	Uses  []stock.Use `json:",omitempty"`
-	Needs *review.Needs
+	Needs *state.Needs
 	Visit madeVisit  `json:",omitzero"`
 	Pumps []PumpHeld `json:",omitempty"`
 
@@ -84,8 +85,8 @@ type kept struct {
 // Row is a case in a list.
 type Row struct {
 	Case    string
-	Person  review.Person
-	Therapy review.Therapy
+	Person  state.Person
+	Therapy state.Therapy
 	// Fill is when the canister in place may be full.
 	Fill review.CanisterFull
 	// Failed tells that the case could not be read or reviewed: its one finding says so, and its person may be missing.
@@ -181,8 +182,8 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 	for _, s := range r.Plan {
 		row.Plan = append(row.Plan, RowStep{s.Level, s.Do, r.Finding(s.Because[0]).Headline, s.Due})
 	}
-	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: review.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
-		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: review.NeedsOf(c, l.Equipment, l.Rules.Values(now), review.FluidsOf(c, l.Equipment, l.Rules.Values(now), now)), head: head}
+	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: state.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
+		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: state.NeedsOf(c, l.Equipment, l.Rules.Values(now), state.FluidsOf(c, l.Equipment, l.Rules.Values(now), now)), head: head}
 	k.key = placeOf(&k.Row)
 	return k, nil
 }
@@ -194,7 +195,7 @@ const tryAgain = time.Minute
 // must neither hide the others nor vanish from the list. Errors: [casebook.ErrErased], and that of ctx.
 func (l *Caseload) keepOrTell(ctx context.Context, id string, recalls *stock.Stock, now time.Time) (k *kept, err error) {
 	failed := func(why string) *kept {
-		row := Row{Case: id, Failed: true, Person: review.Person{Name: "Case " + id, Zone: "UTC"}, Therapy: review.Therapy{State: "open"}, Findings: []RowFinding{{Level: rule.ActNow, State: rule.CannotTell,
+		row := Row{Case: id, Failed: true, Person: state.Person{Name: "Case " + id, Zone: "UTC"}, Therapy: state.Therapy{State: "open"}, Findings: []RowFinding{{Level: rule.ActNow, State: rule.CannotTell,
 			Headline: "cannot tell: this case could not be reviewed, and nothing in it was checked. Look at the patient, and tell whoever looks after this computer: " + why}}}
 		return &kept{Row: row, From: now, Until: now.Add(tryAgain), key: placeOf(&row)}
 	}
@@ -238,7 +239,7 @@ func (l *Caseload) fold(ctx context.Context, id string, entries []casebook.Entry
 
 // Review reviews a folded case with the recalls in force now.
 func (l *Caseload) Review(ctx context.Context, c *casebook.Case, asOf time.Time) (*review.Review, error) {
-	if !review.NamesLots(c) {
+	if !state.NamesLots(c) {
 		return review.OfWith(c, l.Rules, l.Equipment, nil, asOf), nil // no lot, no recall
 	}
 	recalls, err := l.Recalls(ctx)

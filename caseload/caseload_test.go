@@ -11,8 +11,8 @@ import (
 	"lowtide/caseload"
 	"lowtide/demo"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 
 	"pgregory.net/rapid"
 )
@@ -75,7 +75,7 @@ func TestRowsWithABrokenCase(t *testing.T) {
 			t.Errorf("%s: the broken case: %+v", name, broken)
 		}
 		if name == "bytes" {
-			bag, err := load.Bag(t.Context(), at, 0, func(review.Person) bool { return true })
+			bag, err := load.Bag(t.Context(), at, 0, func(state.Person) bool { return true })
 			if err != nil || bag.Pending != 1 {
 				t.Errorf("the bag leaves the broken case out without a word: %+v, %v", bag, err)
 			}

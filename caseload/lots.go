@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/stock"
 	"lowtide/supply"
 )
@@ -92,16 +92,16 @@ func madeVisitOf(c *casebook.Case) madeVisit {
 // VisitUse is a visit of the day with what it used, or, when it does not say, with what it takes by the list.
 type VisitUse struct {
 	Case   string
-	Person review.Person
+	Person state.Person
 	Entry  string
 	At     time.Time
 	Used   []casebook.SupplyUsed
 	// Expected is filled when Used is empty: what the list says that such a visit takes.
-	Expected []review.BagLine
+	Expected []state.BagLine
 }
 
 // Used lists the visits that a person made on the day of now, by what they used. Days are those of each patient.
-func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine func(review.Person) bool) ([]VisitUse, error) {
+func (l *Caseload) Used(ctx context.Context, now time.Time, account string, mine func(state.Person) bool) ([]VisitUse, error) {
 	known, err := l.upToDate(ctx, now)
 	if err != nil {
 		return nil, err

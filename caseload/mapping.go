@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // readAs is how tables of a kind were last read in a case.
@@ -20,7 +20,7 @@ func mappingsOf(c *casebook.Case) map[string]readAs {
 			if out == nil {
 				out = map[string]readAs{}
 			}
-			out[l.Body.Key] = readAs{review.WithoutHeader(l.Body.Mapping), l.At}
+			out[l.Body.Key] = readAs{state.WithoutHeader(l.Body.Mapping), l.At}
 		}
 	}
 	return out

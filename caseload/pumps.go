@@ -6,14 +6,14 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // PumpHeld is one spell of a pump with a patient.
 type PumpHeld struct {
 	Pump, Class string
 	Case        string
-	Person      review.Person
+	Person      state.Person
 	Since       time.Time
 	// Until is nil while the patient has it.
 	Until *time.Time
@@ -24,7 +24,7 @@ type PumpHeld struct {
 }
 
 // pumpsOf lists the spells of a case's pumps.
-func pumpsOf(c *casebook.Case, p review.Person) []PumpHeld {
+func pumpsOf(c *casebook.Case, p state.Person) []PumpHeld {
 	var out []PumpHeld
 	for _, u := range c.Pumps {
 		h := PumpHeld{Pump: u.Assigned.Body.Pump, Class: u.Assigned.Body.Class, Case: c.ID, Person: p, Since: u.Assigned.At}

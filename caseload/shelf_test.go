@@ -17,8 +17,8 @@ import (
 	"lowtide/caseload"
 	"lowtide/demo"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/seal"
+	"lowtide/state"
 	"lowtide/stock"
 )
 
@@ -116,7 +116,7 @@ func shown(t *testing.T, load *caseload.Caseload, now time.Time) map[string]stri
 		return ids
 	}(), nil)
 	for day := range 3 {
-		bag, err := load.Bag(ctx, now, day, func(review.Person) bool { return true })
+		bag, err := load.Bag(ctx, now, day, func(state.Person) bool { return true })
 		say("bag", bag, err)
 	}
 	stores, err := load.Stores(ctx, now, time.UTC)
@@ -125,7 +125,7 @@ func shown(t *testing.T, load *caseload.Caseload, now time.Time) map[string]stri
 	say("pumps", pumps, err)
 	calls, _, err := load.OpenCalls(ctx, now)
 	say("calls", calls, err)
-	used, err := load.Used(ctx, now, demo.Author, func(review.Person) bool { return true })
+	used, err := load.Used(ctx, now, demo.Author, func(state.Person) bool { return true })
 	say("used", used, err)
 	lots, err := load.Lots(ctx, demo.Author, rows[0].Case, now)
 	say("lots", lots, err)

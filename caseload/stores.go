@@ -11,6 +11,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/stock"
 	"lowtide/supply"
 )
@@ -147,10 +148,10 @@ func (l *Caseload) makeStores(ctx context.Context, v view, now time.Time, zone *
 			continue
 		}
 		s.Patients++
-		if k.Needs.Expect(now, now.Add(review.Week), sum(week)) {
+		if k.Needs.Expect(now, now.Add(state.Week), sum(week)) {
 			s.CannotTell++
 		}
-		k.Needs.Expect(now, now.Add(review.Fortnight), sum(fortnight))
+		k.Needs.Expect(now, now.Add(state.Fortnight), sum(fortnight))
 		if st.Plan != nil {
 			k.Needs.Expect(now, now.Add(time.Duration(st.Plan.LeadDays*24*float64(time.Hour))), sum(lead))
 		}
@@ -234,7 +235,7 @@ func (l *Caseload) storeItem(st *stock.Stock, id string, today time.Time, week, 
 			it.Cars += x.Count
 		}
 	}
-	it.left(today, fortnight.Mean/(review.Fortnight.Hours()/24))
+	it.left(today, fortnight.Mean/(state.Fortnight.Hours()/24))
 	if p := st.Plan; p != nil && p.LeadDays > 0 && p.ServicePct > 0 && p.ServicePct < 100 {
 		r := supply.ReorderPoint(lead.Mean/p.LeadDays, lead.Variance/p.LeadDays, supply.Lead{Days: p.LeadDays, SDDays: p.LeadSDDays, Service: p.ServicePct / 100})
 		it.ReorderAt, it.Safety = &r.Point, &r.Safety
@@ -265,11 +266,11 @@ func (it *StoreItem) left(today time.Time, perDay float64) {
 // storeFindings judges the rules about stock, once for the item and once for each of its lots.
 func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Use, now time.Time, zone *time.Location) []review.Finding {
 	var out []review.Finding
-	judge := func(place string, fill func(review.Sink)) {
+	judge := func(place string, fill func(state.Sink)) {
 		out = append(out, review.OfStock(l.Rules, fill, place, now, zone)...)
 	}
 	if it.Week.High > 0 || it.Fortnight.High > 0 {
-		judge(it.Words, func(set review.Sink) {
+		judge(it.Words, func(set state.Sink) {
 			set("stock.words", it.Words)
 			set("stock.on_hand", float64(it.Shelf+it.Cars))
 			set("stock.use_words", it.Week.Words())
@@ -279,8 +280,8 @@ func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Us
 		})
 	}
 	for _, x := range it.Lots {
-		judge(review.LotWords(l.Equipment, it.Item, x.Lot), func(set review.Sink) {
-			set("stock.lot_words", review.LotWords(l.Equipment, it.Item, x.Lot))
+		judge(state.LotWords(l.Equipment, it.Item, x.Lot), func(set state.Sink) {
+			set("stock.lot_words", state.LotWords(l.Equipment, it.Item, x.Lot))
 			set("stock.lot_count", float64(x.Count))
 			set("stock.lot_where", x.PlaceWords())
 			if day, err := time.ParseInLocation(time.DateOnly, x.Expires, zone); err == nil {
@@ -290,7 +291,7 @@ func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Us
 			r, recalled := st.Recalled(it.Item, x.Lot)
 			set("stock.recalled", recalled)
 			if recalled {
-				set("stock.recall_words", review.RecallWords(zone, r))
+				set("stock.recall_words", state.RecallWords(zone, r))
 				set("stock.recall_patients", float64(patientsWith(stock.Who(uses, r.Item, r.Lot))))
 			}
 		})

@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // Range is the time that a chart shows, From before To.
@@ -21,7 +21,7 @@ func LastDays(c *casebook.Case, now time.Time, days int) Range {
 		end = c.Ended.At
 	}
 	first := c.Day(end)
-	if started, _, ok := review.Started(c); ok && started.Before(end) {
+	if started, _, ok := state.Started(c); ok && started.Before(end) {
 		first = c.Day(started)
 	}
 	for _, w := range c.Wounds {
@@ -36,7 +36,7 @@ func LastDays(c *casebook.Case, now time.Time, days int) Range {
 		}
 	}
 	last := end
-	if next, _, ok := review.NextVisit(c); ok && c.Ended == nil && next.After(now) && next.Sub(now) <= 7*24*time.Hour {
+	if next, _, ok := state.NextVisit(c); ok && c.Ended == nil && next.After(now) && next.Sub(now) <= 7*24*time.Hour {
 		last = next
 	}
 	return Range{first, c.NextDay(last)}

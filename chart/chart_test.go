@@ -11,8 +11,8 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 
 	"pgregory.net/rapid"
 )
@@ -139,7 +139,7 @@ func TestLawLastSpellAgreesWithTheReview(t *testing.T) {
 			}
 		}
 		last := spells[len(spells)-1]
-		facts := review.Facts(c, rules, eq, now)
+		facts := state.Facts(c, rules, eq, now)
 		off, known := facts.Known("therapy.off").(bool)
 		want := NotKnown
 		switch {

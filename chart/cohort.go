@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -12,7 +12,7 @@ const cohortPx = 150.0
 
 // Cohort draws the agency's own ended cases as the share of the first area left, week by week: median and the band
 // that holds eight in ten of them, with how many there are, and this wound's own sizes as points over it.
-func Cohort(c review.Cohort, h *review.Healing, widthPx float64, id string) Drawing {
+func Cohort(c state.Cohort, h *state.Healing, widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(260, widthPx), HeightPx: cohortPx + 80, Title: fmt.Sprintf("Share of the first area left, %d ended cases", c.N),
 		Desc: "Median and band of the agency's own ended cases over the weeks since the first size, and this wound's sizes as points. The table below holds the numbers."}
 	x0, x1, y0, y1 := leftPx, d.WidthPx-rightPx, 24.0, 24.0+cohortPx
@@ -67,7 +67,7 @@ func Cohort(c review.Cohort, h *review.Healing, widthPx float64, id string) Draw
 }
 
 // shares are a wound's areas as shares of its first, X in weeks.
-func shares(h *review.Healing) []Point {
+func shares(h *state.Healing) []Point {
 	var out []Point
 	for i := range h.Sizes {
 		z := &h.Sizes[i]

@@ -5,16 +5,16 @@ import (
 	"testing"
 	"time"
 
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // TestCohortChart: median, band, this wound's points and how many cases there are.
 func TestCohortChart(t *testing.T) {
 	c := closing(false)
-	h := review.HealingOf(c, c.Wound("A"), t0.Add(5*168*time.Hour+30*time.Hour))
-	cohort := review.Cohort{WoundType: "diabetic foot", N: 23}
+	h := state.HealingOf(c, c.Wound("A"), t0.Add(5*168*time.Hour+30*time.Hour))
+	cohort := state.Cohort{WoundType: "diabetic foot", N: 23}
 	for wk, left := range []float64{1, 0.8, 0.6, 0.45} {
-		p := review.CohortPoint{Weeks: float64(wk), N: 23 - wk, Left: review.Band{Median: left, P10: left / 2, P90: left * 1.3}}
+		p := state.CohortPoint{Weeks: float64(wk), N: 23 - wk, Left: state.Band{Median: left, P10: left / 2, P90: left * 1.3}}
 		cohort.Points = append(cohort.Points, p)
 	}
 	for _, width := range []float64{358, 920} {

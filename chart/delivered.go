@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -17,7 +17,7 @@ const knownShare = 0.5
 
 // delivered draws what the pumps' logs tell: a line at the mean suction of each step, and where a log has no rows the
 // word "unknown" under a broken line at ambient.
-func (p *plot) delivered(logs []review.Delivered, at func(float64) float64, y0 float64) (any bool) {
+func (p *plot) delivered(logs []state.Delivered, at func(float64) float64, y0 float64) (any bool) {
 	for _, d := range logs {
 		if d.Result == nil || len(d.Result.Hours) == 0 {
 			continue
@@ -27,7 +27,7 @@ func (p *plot) delivered(logs []review.Delivered, at func(float64) float64, y0 f
 	return any
 }
 
-func (p *plot) deliveredOf(r *review.LogResult, at func(float64) float64, y0 float64) (any bool) {
+func (p *plot) deliveredOf(r *state.LogResult, at func(float64) float64, y0 float64) (any bool) {
 	span := p.a.To.Sub(p.a.From)
 	step := max(1, int(math.Ceil(deliveredPx/(p.a.x1-p.a.x0)*span.Hours())))
 	var runs [][]Point
@@ -83,15 +83,15 @@ func (p *plot) deliveredOf(r *review.LogResult, at func(float64) float64, y0 flo
 }
 
 // logsUntil are the logs that were read by then.
-func logsUntil(c *casebook.Case, now time.Time) []review.Delivered {
+func logsUntil(c *casebook.Case, now time.Time) []state.Delivered {
 	if len(c.Logs) == 0 || c.Logs[len(c.Logs)-1].At.After(now) {
 		return nil // a picture of the past knows no later log; Case is folded as of now everywhere else
 	}
-	return review.LogsOf(c)
+	return state.LogsOf(c)
 }
 
 // deliveredRows lists the logs' days for the table.
-func deliveredRows(c *casebook.Case, logs []review.Delivered, add func(at time.Time, what, value, entry string)) {
+func deliveredRows(c *casebook.Case, logs []state.Delivered, add func(at time.Time, what, value, entry string)) {
 	for _, d := range logs {
 		if d.Result == nil {
 			continue
@@ -102,7 +102,7 @@ func deliveredRows(c *casebook.Case, logs []review.Delivered, add func(at time.T
 			if err != nil {
 				continue
 			}
-			value := review.LogDuration(x.AtTargetMin) + " at the ordered suction, " + review.LogDuration(x.OffMin) + " off, " + review.LogDuration(x.UnknownMin) + " unknown"
+			value := state.LogDuration(x.AtTargetMin) + " at the ordered suction, " + state.LogDuration(x.OffMin) + " off, " + state.LogDuration(x.UnknownMin) + " unknown"
 			if x.MeanMmHg != nil {
 				value += "; mean " + unit.Suction(*x.MeanMmHg).String()
 			}

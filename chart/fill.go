@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -28,7 +28,7 @@ func (r Range) Until(to time.Time) Range {
 
 // fillAhead draws the forecast of the canister in place: median, 80 % band, and from now on the content at which it
 // counts as full.
-func (p *plot) fillAhead(f *review.FillAhead, at func(float64) float64) {
+func (p *plot) fillAhead(f *state.FillAhead, at func(float64) float64) {
 	if f == nil || len(f.Points) < 2 {
 		return
 	}
@@ -52,7 +52,7 @@ type fillRow struct {
 }
 
 // fillAheadRows are the numbers of the band, at now and at each day after, and when the canister is full.
-func fillAheadRows(f *review.FillAhead, now time.Time) []fillRow {
+func fillAheadRows(f *state.FillAhead, now time.Time) []fillRow {
 	if f == nil {
 		return nil
 	}

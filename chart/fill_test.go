@@ -7,8 +7,8 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/rule/value"
+	"lowtide/state"
 )
 
 // filling is a canister of 300 mL that gets 5 mL an hour and was read ten hours ago at 100 mL.
@@ -29,7 +29,7 @@ func TestFillAhead(t *testing.T) {
 	if !to.Equal(c.NextDay(now.AddDate(0, 0, 3))) {
 		t.Errorf("until %s", to)
 	}
-	ahead := review.FluidOf(c, equipment.BuiltIn(), value.Values{}, now).Ahead(now, to)
+	ahead := state.FluidOf(c, equipment.BuiltIn(), value.Values{}, now).Ahead(now, to)
 	first, last := ahead.Points[0], ahead.Points[len(ahead.Points)-1]
 	if !first.At.Equal(t0.Add(21*time.Hour)) || first.Band.Median < 90 || first.Band.Median > 110 || !last.At.Equal(to) || last.Band.P90 != 300 {
 		t.Errorf("from %+v to %+v", first, last)
@@ -68,7 +68,7 @@ func TestFillAhead(t *testing.T) {
 // TestFillAheadOfNothing: what cannot be told is not drawn, and the table says why.
 func TestFillAheadOfNothing(t *testing.T) {
 	c, now := full(), t0.Add(60*time.Hour)
-	ahead := review.FluidOf(c, equipment.BuiltIn(), value.Values{}, now).Ahead(now, now.Add(72*time.Hour))
+	ahead := state.FluidOf(c, equipment.BuiltIn(), value.Values{}, now).Ahead(now, now.Add(72*time.Hour))
 	if len(ahead.Points) != 0 || ahead.Cannot != "no pump is recorded" {
 		t.Fatalf("%+v", ahead)
 	}

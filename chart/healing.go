@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -20,7 +20,7 @@ const z80 = 1.2816
 type course struct {
 	title  string
 	points []coursePoint
-	band   func(review.Ahead) *review.Band
+	band   func(state.Ahead) *state.Band
 	marks  []mark
 }
 
@@ -41,7 +41,7 @@ type mark struct {
 // Healing draws area, depth and, where it was measured, volume of a wound with 80 % error bars by method, the fitted
 // curve through them, and the forecast as a median and an 80 % band from the last size past now; published milestones
 // are marks with words. Areas are on the scale of a traced outline.
-func Healing(c *casebook.Case, h *review.Healing, now time.Time, widthPx float64, id string) Drawing {
+func Healing(c *casebook.Case, h *state.Healing, now time.Time, widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(280, widthPx), Title: "Healing of wound " + h.Wound,
 		Desc: "Area, depth and volume at each measurement with their error, the fitted curve through them, and what is forecast for the next four weeks. The tables hold the numbers."}
 	first := now
@@ -64,8 +64,8 @@ func Healing(c *casebook.Case, h *review.Healing, now time.Time, widthPx float64
 	return d
 }
 
-func areaCourse(h *review.Healing) course {
-	out := course{title: "Area, cm²", band: func(a review.Ahead) *review.Band { return a.Area }}
+func areaCourse(h *state.Healing) course {
+	out := course{title: "Area, cm²", band: func(a state.Ahead) *state.Band { return a.Area }}
 	start := 0.0
 	for _, z := range h.Sizes {
 		if z.AreaCm2 == nil {
@@ -74,7 +74,7 @@ func areaCourse(h *review.Healing) course {
 		if start == 0 {
 			start = *z.AreaCm2
 		}
-		out.points = append(out.points, coursePoint{z.At, *z.AreaCm2, *z.AreaSECm2 / z.Method.Factor, methodForms[z.Method.ID], isOdd(h, z.At, review.MeasureArea)})
+		out.points = append(out.points, coursePoint{z.At, *z.AreaCm2, *z.AreaSECm2 / z.Method.Factor, methodForms[z.Method.ID], isOdd(h, z.At, state.MeasureArea)})
 	}
 	for _, m := range h.Milestones {
 		words := unit.Number(m.Reduction*100, 0) + " % gone"
@@ -86,27 +86,27 @@ func areaCourse(h *review.Healing) course {
 	return out
 }
 
-func depthCourse(h *review.Healing) course {
-	out := course{title: "Depth, cm", band: func(a review.Ahead) *review.Band { return a.Depth }}
+func depthCourse(h *state.Healing) course {
+	out := course{title: "Depth, cm", band: func(a state.Ahead) *state.Band { return a.Depth }}
 	for _, z := range h.Sizes {
 		if z.DepthCm != nil {
-			out.points = append(out.points, coursePoint{z.At, *z.DepthCm, *z.DepthSECm, Dot, isOdd(h, z.At, review.MeasureDepth)})
+			out.points = append(out.points, coursePoint{z.At, *z.DepthCm, *z.DepthSECm, Dot, isOdd(h, z.At, state.MeasureDepth)})
 		}
 	}
 	return out
 }
 
-func volumeCourse(h *review.Healing) course {
-	out := course{title: "Volume, cm³", band: func(a review.Ahead) *review.Band { return a.Volume }}
+func volumeCourse(h *state.Healing) course {
+	out := course{title: "Volume, cm³", band: func(a state.Ahead) *state.Band { return a.Volume }}
 	for _, z := range h.Sizes {
 		if z.VolumeCm3 != nil {
-			out.points = append(out.points, coursePoint{z.At, *z.VolumeCm3, *z.VolumeSECm3, Dot, isOdd(h, z.At, review.MeasureVolume)})
+			out.points = append(out.points, coursePoint{z.At, *z.VolumeCm3, *z.VolumeSECm3, Dot, isOdd(h, z.At, state.MeasureVolume)})
 		}
 	}
 	return out
 }
 
-func isOdd(h *review.Healing, at time.Time, m review.Measure) bool {
+func isOdd(h *state.Healing, at time.Time, m state.Measure) bool {
 	for _, o := range h.Odd {
 		if o.Measure == m && o.At.Equal(at) {
 			return true
@@ -119,7 +119,7 @@ func isOdd(h *review.Healing, at time.Time, m review.Measure) bool {
 var methodForms = map[string]Form{"ellipse": Dot, "ruler": Dot, "outline": Square, "photo": Ring, "unknown": Ring, "estimate": Ring}
 
 // course draws one measure between y and end.
-func (p *plot) course(h *review.Healing, k course, y, end float64) float64 {
+func (p *plot) course(h *state.Healing, k course, y, end float64) float64 {
 	p.title(y+12, k.title)
 	y0, y1 := y+22, end-8
 	p.grid(y0, y1)
@@ -168,11 +168,11 @@ func (p *plot) course(h *review.Healing, k course, y, end float64) float64 {
 // bandAt is the forecast at one instant.
 type bandAt struct {
 	at   time.Time
-	band *review.Band
+	band *state.Band
 }
 
 // ahead is the forecast from the assessment's anchor to the end of the axis, in steps of the grid.
-func (p *plot) ahead(h *review.Healing, k course) []bandAt {
+func (p *plot) ahead(h *state.Healing, k course) []bandAt {
 	var out []bandAt
 	for _, a := range h.Ahead {
 		if b := k.band(a); b != nil && !a.Date.After(p.a.To) {
@@ -188,7 +188,7 @@ func (p *plot) ahead(h *review.Healing, k course) []bandAt {
 }
 
 // past is the fitted curve up to the last size.
-func (p *plot) past(h *review.Healing, k course) []bandAt {
+func (p *plot) past(h *state.Healing, k course) []bandAt {
 	var out []bandAt
 	for _, a := range h.Past {
 		if b := k.band(a); b != nil && !a.Date.Before(p.a.From) {
@@ -244,7 +244,7 @@ func (p *plot) marks(list []mark, at func(float64) float64, top float64, words *
 }
 
 // HealingTable holds the numbers of the measured points: as read, and as they are drawn.
-func HealingTable(c *casebook.Case, h *review.Healing) Table {
+func HealingTable(c *casebook.Case, h *state.Healing) Table {
 	out := Table{Caption: "Sizes of wound " + h.Wound + ", oldest first", Header: []string{"When", "Method", "Area as read", "Area on the scale of a tracing, 80 %", "Fitted area, 80 %", "Depth, 80 %", "Volume, 80 %", "Remark"}}
 	for _, z := range h.Sizes {
 		read, area, depth, volume, remark := "not measured", "not measured", "not measured", "not measured", ""
@@ -269,17 +269,17 @@ func HealingTable(c *casebook.Case, h *review.Healing) Table {
 		}
 		for _, o := range h.Odd {
 			if o.At.Equal(z.At) {
-				name, _ := review.MeasureWords(o.Measure)
+				name, _ := state.MeasureWords(o.Measure)
 				remark = name + " does not fit the others"
 			}
 		}
-		out.Rows = append(out.Rows, TableRow{z.At, []string{review.Clock(c.Zone, z.At), z.Method.Name, read, area, fitted, depth, volume, remark}, z.Entry})
+		out.Rows = append(out.Rows, TableRow{z.At, []string{state.Clock(c.Zone, z.At), z.Method.Name, read, area, fitted, depth, volume, remark}, z.Entry})
 	}
 	return out
 }
 
 // HealingAheadTable holds the numbers of the band: the last size's day, today and each week to the end of the chart.
-func HealingAheadTable(c *casebook.Case, h *review.Healing, now time.Time) Table {
+func HealingAheadTable(c *casebook.Case, h *state.Healing, now time.Time) Table {
 	out := Table{Caption: "Forecast for wound " + h.Wound + ", median and 80 % interval", Header: []string{"Day", "Area, cm²", "Depth, cm", "Volume, cm³"}}
 	for d := 0; d <= aheadDays; d += 7 {
 		at := now.In(c.Zone).AddDate(0, 0, d)
@@ -290,7 +290,7 @@ func HealingAheadTable(c *casebook.Case, h *review.Healing, now time.Time) Table
 	return out
 }
 
-func bandWords(b *review.Band) string {
+func bandWords(b *state.Band) string {
 	if b == nil {
 		return "cannot forecast"
 	}

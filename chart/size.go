@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -32,7 +32,7 @@ func Size(c *casebook.Case, w *casebook.Wound, now time.Time, widthPx float64, i
 }
 
 func areaAt(m casebook.WoundMeasured) (float64, bool) {
-	a, _, ok := review.Area(m)
+	a, _, ok := state.Area(m)
 	return float64(a), ok
 }
 
@@ -86,7 +86,7 @@ func (p *plot) curve(w *casebook.Wound, value func(casebook.WoundMeasured) (floa
 		if !ok || !p.a.Holds(m.At) || m.At.After(p.now) {
 			continue
 		}
-		if before != nil && !review.Comparable(*before, m.Body) {
+		if before != nil && !state.Comparable(*before, m.Body) {
 			flush()
 		}
 		last, lastValue, any = Point{p.a.x(m.At), at(v)}, v, true

@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // State says what the entries tell of therapy.
@@ -25,10 +25,10 @@ type Spell struct {
 }
 
 // Spells divides the time from the start of therapy until now, or until therapy ended, by what the entries tell.
-// What an entry says is [review.SaysTherapy]. The last spell says the same as the rule terms therapy.off and
+// What an entry says is [state.SaysTherapy]. The last spell says the same as the rule terms therapy.off and
 // therapy.off_since (kept by a test).
 func Spells(c *casebook.Case, now time.Time) []Spell {
-	started, _, ok := review.Started(c)
+	started, _, ok := state.Started(c)
 	if !ok || started.After(now) {
 		return nil
 	}
@@ -58,7 +58,7 @@ func Spells(c *casebook.Case, now time.Time) []Spell {
 		if l.At.After(now) || (c.Ended != nil && l.At.After(c.Ended.At)) {
 			continue
 		}
-		w, says := review.SaysTherapy(l, out[len(out)-1].State == Off)
+		w, says := state.SaysTherapy(l, out[len(out)-1].State == Off)
 		switch {
 		case !says:
 		case !w.Known:

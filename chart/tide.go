@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -32,7 +32,7 @@ func Tide(c *casebook.Case, now time.Time, r Range, widthPx float64, id string) 
 
 // TideAhead is [Tide] with the canister's fill forecast past its newest reading as a median with an 80 % band; ahead may
 // be nil.
-func TideAhead(c *casebook.Case, ahead *review.FillAhead, now time.Time, r Range, widthPx float64, id string) Drawing {
+func TideAhead(c *casebook.Case, ahead *state.FillAhead, now time.Time, r Range, widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(280, widthPx), Title: "Tide chart",
 		Desc: "From " + day(c, r.From) + " to " + day(c, now) + ". Below the line marked ambient: ordered suction and the suction that the pump showed. Above it: canister fill and wound sizes. The table below the chart holds every number."}
 	if ahead != nil && len(ahead.Points) > 1 {

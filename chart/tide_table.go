@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -13,12 +13,12 @@ import (
 func TideTable(c *casebook.Case, now time.Time, r Range) Table { return TideAheadTable(c, nil, now, r) }
 
 // TideAheadTable lists what [TideAhead] draws.
-func TideAheadTable(c *casebook.Case, ahead *review.FillAhead, now time.Time, r Range) Table {
+func TideAheadTable(c *casebook.Case, ahead *state.FillAhead, now time.Time, r Range) Table {
 	t := gather(c, now)
 	out := Table{Caption: "What the tide chart shows, oldest first", Header: []string{"When", "What"}}
 	add := func(at time.Time, what, value, entry string) {
 		if r.Holds(at) {
-			out.Rows = append(out.Rows, TableRow{at, []string{review.Clock(c.Zone, at), what, value}, entry})
+			out.Rows = append(out.Rows, TableRow{at, []string{state.Clock(c.Zone, at), what, value}, entry})
 		}
 	}
 	for _, o := range t.orders {
@@ -38,7 +38,7 @@ func TideAheadTable(c *casebook.Case, ahead *review.FillAhead, now time.Time, r 
 		add(e.at, what, value, e.entry)
 	}
 	for _, s := range t.spells {
-		value := string(s.State) + " until " + review.Clock(c.Zone, s.To)
+		value := string(s.State) + " until " + state.Clock(c.Zone, s.To)
 		if s.To.Equal(now) {
 			value = string(s.State) + " until now"
 		}
@@ -114,7 +114,7 @@ func newCanister(t told, rd reading) bool {
 
 func sizeWords(m casebook.WoundMeasured) string {
 	words := "no size given"
-	if a, _, ok := review.Area(m); ok {
+	if a, _, ok := state.Area(m); ok {
 		words = "area " + a.String()
 	}
 	if m.DepthCm != nil {
@@ -138,13 +138,13 @@ func SizeTable(c *casebook.Case, w *casebook.Wound) Table {
 		if b.LengthCm != nil && b.WidthCm != nil {
 			sides = unit.Number(*b.LengthCm, 1) + " × " + unit.Length(*b.WidthCm).String()
 		}
-		if a, _, ok := review.Area(b); ok {
+		if a, _, ok := state.Area(b); ok {
 			area = a.String()
 		}
 		if b.Convention != "" {
 			method += ", " + b.Convention
 		}
-		out.Rows = append(out.Rows, TableRow{m.At, []string{review.Clock(c.Zone, m.At), sides, area, cm(b.DepthCm), method}, m.ID})
+		out.Rows = append(out.Rows, TableRow{m.At, []string{state.Clock(c.Zone, m.At), sides, area, cm(b.DepthCm), method}, m.ID})
 	}
 	return out
 }

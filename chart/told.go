@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -17,8 +17,8 @@ type told struct {
 	sizeML    *float64
 	wounds    []*casebook.Wound
 	events    []event
-	ahead     *review.FillAhead // nil when nothing is drawn past the newest reading
-	logs      []review.Delivered
+	ahead     *state.FillAhead // nil when nothing is drawn past the newest reading
+	logs      []state.Delivered
 	planned   *time.Time
 	plannedBy string
 }
@@ -64,7 +64,7 @@ const (
 )
 
 func gather(c *casebook.Case, now time.Time) told {
-	t := told{logs: logsUntil(c, now), spells: Spells(c, now), sizeML: review.CanisterOf(c).SizeML, canisters: canisters(c, now)}
+	t := told{logs: logsUntil(c, now), spells: Spells(c, now), sizeML: state.CanisterOf(c).SizeML, canisters: canisters(c, now)}
 	for _, o := range c.Orders {
 		if !o.At.After(now) {
 			t.orders = append(t.orders, orderedOf(o, now))
@@ -96,7 +96,7 @@ func gather(c *casebook.Case, now time.Time) told {
 			t.shown = append(t.shown, shown{a.At, *a.Body.SuctionMmHg, "at an alarm", a.ID})
 		}
 	}
-	if at, by, ok := review.NextVisit(c); ok && c.Ended == nil {
+	if at, by, ok := state.NextVisit(c); ok && c.Ended == nil {
 		t.planned, t.plannedBy = &at, by
 	}
 	for i := range c.Wounds {
@@ -116,7 +116,7 @@ func orderedOf(o casebook.Order, now time.Time) ordered {
 		}
 		out.shallow, out.deep = min(out.shallow, s.SuctionMmHg), max(out.deep, s.SuctionMmHg)
 	}
-	if p, ok := review.Program(o.Body); ok {
+	if p, ok := state.Program(o.Body); ok {
 		out.mean, out.meanKnown = p.MeanMmHg(), true
 	}
 	return out

@@ -12,7 +12,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/intake"
 	"lowtide/pumplog"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 func init() { commands = append(commands, newImport, newExport) }
@@ -138,7 +138,7 @@ func cleanPhoto(raw []byte, err error) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	kept, _, _, refused := review.CleanPhoto(raw)
+	kept, _, _, refused := state.CleanPhoto(raw)
 	if refused != nil {
 		return nil, errors.New(refused.Words)
 	}

@@ -14,6 +14,7 @@ import (
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 func init() { commands = append(commands, newReview) }
@@ -121,7 +122,7 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 	p("%s, as of %s (%s)\n", oneLine(r.Person.Name), r.AsOf.In(zone).Format("Mon 2 Jan 2006 15:04"), r.Person.Zone)
 	p("Therapy: %s.", r.Therapy.State)
 	if r.Therapy.NextVisit != nil {
-		p(" Next visit %s.", review.Clock(zone, *r.Therapy.NextVisit))
+		p(" Next visit %s.", state.Clock(zone, *r.Therapy.NextVisit))
 	}
 	p("\n")
 	if len(r.Findings) == 0 {
@@ -140,7 +141,7 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 		}
 		p("  %s%s\n", wound, oneLine(f.Headline))
 		if f.Due != nil {
-			p("    Due: %s\n", review.Clock(zone, *f.Due))
+			p("    Due: %s\n", state.Clock(zone, *f.Due))
 		}
 		p("    Do: %s\n", oneLine(f.Do))
 		var why []string
@@ -177,7 +178,7 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 		p("  %s%s: %s (%s)\n", wound, lowerFirst(f.Name), f.Text, f.Model)
 	}
 	if _, ok := r.Forecast("fluid.rate", ""); ok {
-		p("  Output in an hour from which to look for bleeding: %s.\n", review.BleedLimitWords(rules.Values(r.AsOf)))
+		p("  Output in an hour from which to look for bleeding: %s.\n", state.BleedLimitWords(rules.Values(r.AsOf)))
 	}
 	p("\nRules %s, review %s.\n", r.Rules[:12], r.Hash()[:12])
 	p("Lowtide supports and does not replace clinical judgement. The prescriber, the local protocol and the device's\ninstructions decide. In an emergency call the local emergency number.\n")
@@ -197,7 +198,7 @@ func printPlan(p func(string, ...any), r *review.Review, zone *time.Location) {
 		}
 		p("  %d. %s\n", i+1, oneLine(s.Do))
 		if s.Due != nil {
-			p("     Due: %s\n", review.Clock(zone, *s.Due))
+			p("     Due: %s\n", state.Clock(zone, *s.Due))
 		}
 		for _, w := range s.Waits {
 			p("     %s\n", oneLine(w))

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"lowtide/caseload"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 
 	"github.com/spf13/cobra"
@@ -107,7 +107,7 @@ func newBag() *cobra.Command {
 		if tomorrow {
 			ahead = 1
 		}
-		b, err := load.Bag(c.Context(), at, ahead, func(p review.Person) bool { return nurse == "" || p.Nurse == nurse })
+		b, err := load.Bag(c.Context(), at, ahead, func(p state.Person) bool { return nurse == "" || p.Nurse == nurse })
 		if err != nil {
 			return err
 		}

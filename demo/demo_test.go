@@ -14,6 +14,7 @@ import (
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 var morning = time.Date(2026, 3, 4, 8, 30, 0, 0, time.UTC)
@@ -230,7 +231,7 @@ func TestHealingShows(t *testing.T) {
 	goal, wish := false, false
 	for _, c := range cases(t, morning) {
 		for i := range c.Wounds {
-			h := review.HealingOf(c, &c.Wounds[i], morning)
+			h := state.HealingOf(c, &c.Wounds[i], morning)
 			if h.Goal != nil && h.Goal.Kind == "level and granulated" && h.GoalArrival() != nil && h.GoalArrival().Chance != nil {
 				goal = true
 			}

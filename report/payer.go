@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -12,13 +12,13 @@ import (
 // when no payer is noted or the rule set has no such policy.
 func PayerMonth(in Input) (p *Paper, ok bool) {
 	now := in.Review.AsOf
-	s := review.PayerOf(in.Case, in.Rules, review.NeedsOf(in.Case, in.Equipment, in.Rules.Values(now), review.FluidsOf(in.Case, in.Equipment, in.Rules.Values(now), now)), now)
+	s := state.PayerOf(in.Case, in.Rules, state.NeedsOf(in.Case, in.Equipment, in.Rules.Values(now), state.FluidsOf(in.Case, in.Equipment, in.Rules.Values(now), now)), now)
 	if s == nil || s.Policy == nil {
 		return nil, false
 	}
 	p = in.start("payer-month", "Summary of the month for the payer")
 	p.Pages = 2
-	p.add(Para{Strong: true, Text: s.Policy.Name + ". " + review.PayerVerify})
+	p.add(Para{Strong: true, Text: s.Policy.Name + ". " + state.PayerVerify})
 	day := func(t time.Time) string {
 		if t.IsZero() {
 			return "not known"
@@ -87,7 +87,7 @@ func PayerMonth(in Input) (p *Paper, ok bool) {
 }
 
 // payerMissing lists what the policy asks for and the record does not show.
-func payerMissing(s *review.PayerStand, now time.Time) []string {
+func payerMissing(s *state.PayerStand, now time.Time) []string {
 	var out []string
 	for _, k := range s.Undocumented {
 		out = append(out, k.Words+" ("+k.Locator+")")

@@ -6,6 +6,7 @@ import (
 	"lowtide/chart"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // Widths of drawings on paper. A line of a page holds chartPx; a wound's course and its outline share one.
@@ -68,7 +69,7 @@ func (p *Paper) delivered(in Input) {
 func (p *Paper) wound(in Input, i int) {
 	w, now, id := &in.Case.Wounds[i], in.Review.AsOf, string(rune('a'+i%26))
 	p.add(Heading{"Wound " + w.Name + ": " + woundLine(w)})
-	h := review.HealingOf(in.Case, w, now)
+	h := state.HealingOf(in.Case, w, now)
 	p.add(Para{Text: h.Trend(now)})
 	pairs := append([]Pair{{"Filler in the wound", pieces(w)}}, in.plain(w.Name, "wound.reduction", "wound.decay", "wound.advance")...)
 	if len(h.Sizes) > 0 { // without a size the line above says all of it

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"lowtide/equipment"
-	"lowtide/review"
+	"lowtide/state"
 	engine "lowtide/suction"
 )
 
@@ -13,10 +13,10 @@ import (
 // to a hundredth of a millimetre in every figure that is shown to a tenth, and the trace and the band meet in time.
 func TestBenchTolerance(t *testing.T) {
 	for _, leak := range []float64{0, 3, 10, 60, 400} {
-		for _, p := range []review.BenchProgram{{review.BenchStage(125, 60)}, {review.BenchStage(110, 4), review.BenchStage(60, 3)}, {review.BenchStage(80, 1), review.BenchStage(0, 2)}} {
+		for _, p := range []state.BenchProgram{{state.BenchStage(125, 60)}, {state.BenchStage(110, 4), state.BenchStage(60, 3)}, {state.BenchStage(80, 1), state.BenchStage(0, 2)}} {
 			for _, hours := range []float64{1, 5} {
-				in := review.BenchInput{Band: true}
-				in.Setup, _ = review.BenchStart("portable")
+				in := state.BenchInput{Band: true}
+				in.Setup, _ = state.BenchStart("portable")
 				in.Setup.LeakMLMin, in.Setup.Hours = leak, hours
 				got := in.Bench(p, equipment.BuiltIn())
 				exact := in.Setup

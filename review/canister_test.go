@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // TestCanister: what is in the canister now, what it gave, and what nobody can tell.
@@ -74,7 +74,7 @@ func TestCanister(t *testing.T) {
 
 // TestCanisterTotal: the running total counts every canister and starts anew where it broke.
 func TestCanisterTotal(t *testing.T) {
-	k := review.CanisterOf(caseOf(at(-60, read(40, "straw")), at(-50, fresh(250, "straw")), at(-40, read(30, "straw")), at(-30, casebook.CanisterRead{Changed: yes}), at(-20, read(20, "straw")), at(-10, read(5, "straw"))))
+	k := state.CanisterOf(caseOf(at(-60, read(40, "straw")), at(-50, fresh(250, "straw")), at(-40, read(30, "straw")), at(-30, casebook.CanisterRead{Changed: yes}), at(-20, read(20, "straw")), at(-10, read(5, "straw"))))
 	want := []struct {
 		mL      float64
 		segment int

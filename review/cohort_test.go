@@ -12,7 +12,7 @@ import (
 	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/healing"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // TestCohort: curves come from ended cases of the type only, with enough of them, and say how many.
@@ -39,7 +39,7 @@ func TestCohort(t *testing.T) {
 	}
 	add(100, "surgical", false)
 	add(101, "venous", true)
-	var rates *review.Rates
+	var rates *state.Rates
 	curve := func() healing.Cohort {
 		c, found, pending, err := load.Cohort(ctx, "surgical", noon)
 		if err != nil || pending != 0 {
@@ -65,7 +65,7 @@ func TestCohort(t *testing.T) {
 		t.Fatalf("rates %+v", rates)
 	}
 	young := casebook.Fold("tidy", entries(at(-400, person(nil)), at(-399, wound("A", nil)), at(-170, measured(6, 4, 2, nil)), at(-2, measured(5.8, 3.9, 2, nil))))
-	own, published := review.HealingByRates(young, young.Wound("A"), noon, rates), review.HealingOf(young, young.Wound("A"), noon)
+	own, published := state.HealingByRates(young, young.Wound("A"), noon, rates), state.HealingOf(young, young.Wound("A"), noon)
 	if a, b := own.Ahead[4].Area, published.Ahead[4].Area; a.Median >= b.Median {
 		t.Errorf("by rates that are faster %+v, by published ones %+v", *a, *b)
 	}

@@ -10,12 +10,13 @@ import (
 	"lowtide/equipment"
 	"lowtide/rule"
 	"lowtide/rule/value"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
 // Decision is what is put before the prescriber when the course of therapy is talked over. It recommends nothing.
 type Decision struct {
-	Healing []*Healing
+	Healing []*state.Healing
 	// Criteria are the goals and the reasons to stop, each with whether it holds.
 	Criteria []Criterion
 	// Delivered says what is known of the therapy that was given; Questions what could be changed first.
@@ -46,20 +47,20 @@ type Question struct{ About, Words, Record, Source string }
 
 // DecisionOf gathers the case for the prescriber's conversation. Entries after asOf are not looked at.
 func DecisionOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *Decision {
-	if !firstAfter(c, asOf).IsZero() {
-		c = at(c, asOf)
+	if !state.FirstAfter(c, asOf).IsZero() {
+		c = state.At(c, asOf)
 	}
-	m := modelled(c, eq, rules, asOf)
-	facts := factsOf(c, eq, asOf, m)
+	m := state.Of(c, eq, rules, asOf)
+	facts := state.FactsOf(c, eq, asOf, m)
 	d := &Decision{}
 	for i := range c.Wounds {
-		d.Healing = append(d.Healing, HealingOf(c, &c.Wounds[i], asOf))
+		d.Healing = append(d.Healing, state.HealingOf(c, &c.Wounds[i], asOf))
 	}
 	byRule := map[string][]rule.Outcome{}
 	for _, o := range rules.Judge(facts, asOf) {
 		byRule[o.Rule.ID] = append(byRule[o.Rule.ID], o)
 	}
-	d.Criteria = criteria(c, d.Healing, m.payer, rules.Values(asOf), byRule, asOf)
+	d.Criteria = criteria(c, d.Healing, m.Payer, rules.Values(asOf), byRule, asOf)
 	d.Delivered = delivered(c, asOf)
 	d.Questions = questions(c, facts)
 	return d
@@ -106,7 +107,7 @@ func usedWords(o *rule.Outcome) string {
 
 const common = "common practice, no published source"
 
-func criteria(c *casebook.Case, heal []*Healing, stand *PayerStand, v value.Values, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
+func criteria(c *casebook.Case, heal []*state.Healing, stand *state.PayerStand, v value.Values, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
 	out := goals(c, heal)
 	add := func(words string, ids ...string) { out = append(out, judged(words, ids, byRule)...) }
 	add("Bed granulated and level with the edges", "STP-BED-01")
@@ -121,7 +122,7 @@ func criteria(c *casebook.Case, heal []*Healing, stand *PayerStand, v value.Valu
 }
 
 // goals says for every wound under the order whether the goal is met by its size.
-func goals(c *casebook.Case, heal []*Healing) []Criterion {
+func goals(c *casebook.Case, heal []*state.Healing) []Criterion {
 	var out []Criterion
 	for _, h := range heal {
 		k := Criterion{Words: "Goal met", Wound: h.Wound, Holds: rule.CannotTell, Source: "the order; size as measured", Rule: "STP-GOAL-01"}
@@ -159,11 +160,11 @@ func barred(c *casebook.Case, since ...[]Criterion) Criterion {
 		if !q.Hard {
 			continue
 		}
-		switch yes, known, _ := Screened(c, q.ID); {
+		switch yes, known, _ := state.Screened(c, q.ID); {
 		case !known:
-			open = append(open, lower(q.Words))
+			open = append(open, state.Lower(q.Words))
 		case yes:
-			found = append(found, lower(q.Words))
+			found = append(found, state.Lower(q.Words))
 		}
 	}
 	switch {
@@ -181,14 +182,14 @@ func barred(c *casebook.Case, since ...[]Criterion) Criterion {
 			s.Words, s.Wound = k.Words, ""
 			return s
 		case s.Holds == rule.CannotTell && s.asked:
-			k.Holds, k.Why = rule.CannotTell, k.Why+"; "+lower(s.Why)
+			k.Holds, k.Why = rule.CannotTell, k.Why+"; "+state.Lower(s.Why)
 		}
 	}
 	return k
 }
 
 // progress puts the chance of not improving in words, called from a chance in percent, or what the simple comparison says.
-func progress(heal []*Healing, call float64, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
+func progress(heal []*state.Healing, call float64, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
 	var out []Criterion
 	simple := judged("No measurable progress", []string{"STP-PROGRESS-01"}, byRule)
 	for _, h := range heal {
@@ -219,7 +220,7 @@ func delivered(c *casebook.Case, asOf time.Time) []Known {
 	var out []Known
 	o := c.Order()
 	from := asOf
-	if started, _, ok := Started(c); ok {
+	if started, _, ok := state.Started(c); ok {
 		from = started
 	}
 	if o != nil {
@@ -238,7 +239,7 @@ func delivered(c *casebook.Case, asOf time.Time) []Known {
 		changes++
 		by = append(by, d.ID)
 	}
-	words := fmt.Sprintf("%d since %s", changes, Clock(c.Zone, from))
+	words := fmt.Sprintf("%d since %s", changes, state.Clock(c.Zone, from))
 	if gaps > 0 {
 		words += fmt.Sprintf(", at most %s h apart", unit.Number(gaps, 0))
 	}
@@ -246,18 +247,18 @@ func delivered(c *casebook.Case, asOf time.Time) []Known {
 		words += fmt.Sprintf("; ordered every %s h", unit.Number(*o.Body.ChangeEveryH, 0))
 	}
 	out = append(out, Known{"Changes of dressing", words, by})
-	if shown, v := newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg }); v != nil {
-		out = append(out, Known{"Suction that the pump showed last", unit.Suction(*v).String() + ", " + Clock(c.Zone, shown.At), []string{shown.ID}})
+	if shown, v := state.Newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg }); v != nil {
+		out = append(out, Known{"Suction that the pump showed last", unit.Suction(*v).String() + ", " + state.Clock(c.Zone, shown.At), []string{shown.ID}})
 	} else {
 		out = append(out, Known{Words: "Suction that the pump showed last", Value: "not recorded"})
 	}
-	switch s := therapyState(c); {
-	case !s.known:
+	switch s := state.TherapyState(c); {
+	case !s.Known:
 		out = append(out, Known{Words: "Whether therapy runs", Value: "not known"})
-	case s.off:
-		out = append(out, Known{"Whether therapy runs", "off since " + Clock(c.Zone, s.since), []string{s.entry}})
+	case s.Off:
+		out = append(out, Known{"Whether therapy runs", "off since " + state.Clock(c.Zone, s.Since), []string{s.Entry}})
 	default:
-		out = append(out, Known{"Whether therapy runs", "on, " + Clock(c.Zone, s.newest), []string{s.entry}})
+		out = append(out, Known{"Whether therapy runs", "on, " + state.Clock(c.Zone, s.Newest), []string{s.Entry}})
 	}
 	alarms := []string(nil)
 	for _, a := range c.Alarms {
@@ -265,7 +266,7 @@ func delivered(c *casebook.Case, asOf time.Time) []Known {
 			alarms = append(alarms, a.ID)
 		}
 	}
-	out = append(out, Known{"Alarms reported", fmt.Sprintf("%d since %s", len(alarms), Clock(c.Zone, from)), alarms})
+	out = append(out, Known{"Alarms reported", fmt.Sprintf("%d since %s", len(alarms), state.Clock(c.Zone, from)), alarms})
 	return append(out, loggedKnown(c)...)
 }
 

@@ -1,5 +1,5 @@
-// Package review turns a case, the rules, the equipment and a clock into findings, forecasts and figures. It is the only
-// place where entries become inputs of computations; pages, papers and commands only show a [Review].
+// Package review judges the state of a case by the rules: findings, beside the forecasts and figures of the state. Pages,
+// papers and commands only show a [Review].
 //
 //	review.Of(case, rules, equipment, asOf) -> Review{findings, forecasts, figures}
 //

@@ -9,8 +9,8 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // caseOf folds steps into a case; times are in hours from noon.
@@ -21,7 +21,7 @@ func factsOf(steps ...step) *rule.Facts {
 	if err != nil {
 		panic(err)
 	}
-	return review.Facts(caseOf(steps...), rules, equipment.BuiltIn(), noon)
+	return state.Facts(caseOf(steps...), rules, equipment.BuiltIn(), noon)
 }
 
 // known is what a term must be; nil is "not known".
@@ -141,7 +141,7 @@ func TestFactsOfScreening(t *testing.T) {
 		{"not asked again: the old answer stays", []step{only(-9, "", a("no")), only(-8, "", map[string]string{"eschar": "no"})}, false},
 	} {
 		known{"screen.malignancy": x.want}.check(t, x.name, factsOf(join(two, x.steps)...))
-		yes, sure, by := review.Screened(caseOf(join(two, x.steps)...), "malignancy")
+		yes, sure, by := state.Screened(caseOf(join(two, x.steps)...), "malignancy")
 		if (x.want == nil) == sure || (sure && yes != x.want) || sure != (len(by) > 0) {
 			t.Errorf("%s: Screened says %v, %v from %v", x.name, yes, sure, by)
 		}
@@ -212,7 +212,7 @@ func TestFactsOfVisits(t *testing.T) {
 func TestOpenSigns(t *testing.T) {
 	c := caseOf(at(-6, saw("slow pulse", "pus")), at(-5, saw("none", "bright red blood")), at(-4, dealt("pus")))
 	var got []string
-	for _, s := range review.OpenSigns(c) {
+	for _, s := range state.OpenSigns(c) {
 		got = append(got, s.Sign+" "+s.Since.Format("15:04"))
 	}
 	if want := "bright red blood 07:00, slow pulse 06:00"; strings.Join(got, ", ") != want {
@@ -234,7 +234,7 @@ func TestOrderMissing(t *testing.T) {
 		"prescriber":                          func(o *casebook.OrderWritten) { o.Prescriber = " " },
 		"suction, filler, contact layer or that there is none, change interval, goal, duration, prescriber": func(o *casebook.OrderWritten) { *o = casebook.OrderWritten{} },
 	} {
-		if got := strings.Join(review.OrderMissing(order(mod)), ", "); got != want {
+		if got := strings.Join(state.OrderMissing(order(mod)), ", "); got != want {
 			t.Errorf("missing %q, want %q", got, want)
 		}
 	}

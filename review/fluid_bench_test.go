@@ -9,7 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/tests/processor"
 )
 
@@ -38,7 +38,7 @@ func BenchmarkFluidReading(b *testing.B) {
 	}
 	i := 0
 	for b.Loop() {
-		review.FluidOf(cases[i%len(cases)], eq, inForce(b), noon).Forecasts(noon)
+		state.FluidOf(cases[i%len(cases)], eq, inForce(b), noon).Forecasts(noon)
 		i++
 	}
 }
@@ -63,7 +63,7 @@ func BenchmarkFluid10k(b *testing.B) {
 			go func() {
 				defer wg.Done()
 				for i := w; i < n; i += workers {
-					review.FluidOf(cases[i], eq, inForce(b), noon).Forecasts(noon)
+					state.FluidOf(cases[i], eq, inForce(b), noon).Forecasts(noon)
 				}
 			}()
 		}
@@ -77,7 +77,7 @@ func BenchmarkFluid10k(b *testing.B) {
 func TestCoursesDiffer(t *testing.T) {
 	seen := map[string]bool{}
 	for i := range 400 {
-		seen[fmt.Sprint(review.FluidOf(courseOf(i*23), equipment.BuiltIn(), inForce(t), noon).Course.Readings)] = true
+		seen[fmt.Sprint(state.FluidOf(courseOf(i*23), equipment.BuiltIn(), inForce(t), noon).Course.Readings)] = true
 	}
 	if len(seen) != 400 {
 		t.Errorf("%d courses of 400", len(seen))

@@ -11,13 +11,14 @@ import (
 	"lowtide/equipment"
 	"lowtide/fluid"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
-func fluidOf(t testing.TB, at time.Time, steps ...step) (*review.Fluid, *review.Review) {
+func fluidOf(t testing.TB, at time.Time, steps ...step) (*state.Fluid, *review.Review) {
 	t.Helper()
 	c := caseOf(steps...)
-	return review.FluidOf(c, equipment.BuiltIn(), inForce(t), at), review.Of(c, builtin(t), equipment.BuiltIn(), at)
+	return state.FluidOf(c, equipment.BuiltIn(), inForce(t), at), review.Of(c, builtin(t), equipment.BuiltIn(), at)
 }
 
 // TestFluidCourse: entries come to the model as what was read, by hand: the old canister's reading before the new one,
@@ -163,7 +164,7 @@ func TestFluidWeekend(t *testing.T) {
 			x.from, x.to = "Fri 3 Apr 18:00", "Mon 6 Apr 08:00"
 		}
 		if !strings.Contains(g.Text, "between "+x.from+" and "+x.to) {
-			t.Errorf("%s: %q, want %s to %s", review.Clock(f.Zone, noonPlus(x.atH)), g.Text, x.from, x.to)
+			t.Errorf("%s: %q, want %s to %s", state.Clock(f.Zone, noonPlus(x.atH)), g.Text, x.from, x.to)
 		}
 	}
 }
@@ -190,7 +191,7 @@ func TestFluidVisit(t *testing.T) {
 		f, r := fluidOf(t, noon, x.steps...)
 		g, _ := r.Forecast("fluid.before_visit", "")
 		if !f.Visit.Equal(noonPlus(x.visit)) || !strings.Contains(g.Text, "("+x.words+")") {
-			t.Errorf("%s: %s, %q", x.name, review.Clock(f.Zone, f.Visit), g.Text)
+			t.Errorf("%s: %s, %q", x.name, state.Clock(f.Zone, f.Visit), g.Text)
 		}
 	}
 	_, r := fluidOf(t, noonPlus(50), rhythm...)

@@ -12,6 +12,7 @@ import (
 	"lowtide/healing"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -25,9 +26,9 @@ func sizesOf(n int, length, width, depth, keep float64) []step {
 	return out
 }
 
-func healingOf(steps []step, now time.Time) *review.Healing {
+func healingOf(steps []step, now time.Time) *state.Healing {
 	c := casebook.FoldAt("tidy", entries(steps...), now)
-	return review.HealingOf(c, c.Wound("A"), now)
+	return state.HealingOf(c, c.Wound("A"), now)
 }
 
 // TestHealingIsTheEngine: what review says is what the engine says of the same sizes, on the same scale.
@@ -58,7 +59,7 @@ func TestHealingIsTheEngine(t *testing.T) {
 // TestChancesInHeadlines: the number in the headline of a stall is the engine's, and the rule answers from 50 % on.
 func TestChancesInHeadlines(t *testing.T) {
 	c := casebook.Fold("tidy", entries(join(sizesOf(5, 8, 5, 3, 1), []step{at(-2398, order(nil))})...))
-	h := review.HealingOf(c, c.Wound("A"), noon)
+	h := state.HealingOf(c, c.Wound("A"), noon)
 	f := find(review.Of(c, builtin(t), equipment.BuiltIn(), noon), "STP-STALL-01", "A")
 	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, unit.Number(math.Min(*h.NotImproving*100, 99), 1)+" %") {
 		t.Errorf("chance %g; finding %+v", *h.NotImproving, f)
@@ -83,7 +84,7 @@ func TestHealingHoldsUntilItsTime(t *testing.T) {
 	}
 	// The chance is known for three weeks after the last size and not longer.
 	for h, want := range map[float64]bool{504 - 24 - 0.1: true, 504 - 24 + 0.1: false} {
-		f := review.Facts(casebook.Fold("tidy", entries(steps...)), builtin(t), eq, noonPlus(h)).Wound("A").Known("wound.chance_not_improving_pct")
+		f := state.Facts(casebook.Fold("tidy", entries(steps...)), builtin(t), eq, noonPlus(h)).Wound("A").Known("wound.chance_not_improving_pct")
 		if (f != nil) != want {
 			t.Errorf("%g h after noon: %v", h, f)
 		}
@@ -147,7 +148,7 @@ func TestEndedCaseIsNotFitted(t *testing.T) {
 			t.Errorf("figure %+v", f)
 		}
 	}
-	if h := review.HealingOf(c, c.Wound("A"), noon); h.NotImproving == nil || len(h.Forecasts(noon)) < 4 {
+	if h := state.HealingOf(c, c.Wound("A"), noon); h.NotImproving == nil || len(h.Forecasts(noon)) < 4 {
 		t.Error("the wound's own page has no fit")
 	}
 }
@@ -223,6 +224,6 @@ func BenchmarkHealingWarm(b *testing.B) {
 	w := c.Wound("A")
 	b.ReportAllocs()
 	for b.Loop() {
-		review.HealingOf(c, w, noon)
+		state.HealingOf(c, w, noon)
 	}
 }

@@ -4,12 +4,13 @@ import (
 	"fmt"
 
 	"lowtide/casebook"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
 // loggedKnown is what the pumps' logs say of the therapy delivered; without a log nobody can tell.
 func loggedKnown(c *casebook.Case) []Known {
-	logs := LogsOf(c)
+	logs := state.LogsOf(c)
 	if len(logs) == 0 {
 		return []Known{{Words: "Hours under suction", Value: "not known: entries name single moments; without the pump's own log nobody can add up the hours"}}
 	}
@@ -28,7 +29,7 @@ func loggedKnown(c *casebook.Case) []Known {
 		if s := r.Dose.SharePct; s != nil {
 			value += fmt.Sprintf(", %s %% of the ordered dose (%s to %s %% with what is unknown)", unit.Number(*s, 0), unit.Number(*r.Dose.LeastPct, 0), unit.Number(*r.Dose.MostPct, 0))
 		}
-		value += fmt.Sprintf("; it covers %s %% from %s to %s", unit.Number(r.CoveredPct, 0), Clock(c.Zone, r.From), Clock(c.Zone, r.To))
+		value += fmt.Sprintf("; it covers %s %% from %s to %s", unit.Number(r.CoveredPct, 0), state.Clock(c.Zone, r.From), state.Clock(c.Zone, r.To))
 		out = append(out, Known{words, value, d.Entries})
 	}
 	return out

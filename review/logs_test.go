@@ -8,6 +8,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/pumplog"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 // TestLogsJoin: two imports of one pump, the second overlapping the first and given first, are one log; a log of another
@@ -19,7 +20,7 @@ func TestLogsJoin(t *testing.T) {
 		}
 	}
 	c := withBlobs(casebook.Fold("tidy", entries(join(tidy(), []step{readOut(-1, -50, -1, off), readOut(-20, -120, -20, off)})...)))
-	list := review.LogsOf(c)
+	list := state.LogsOf(c)
 	if len(list) != 1 || list[0].Result == nil {
 		t.Fatalf("%+v", list)
 	}
@@ -30,11 +31,11 @@ func TestLogsJoin(t *testing.T) {
 	if got := r.OffMin / 60; got < 2.99 || got > 3.01 {
 		t.Errorf("off %v h, want 3", got)
 	}
-	if a, b := review.LogsOf(c)[0].Result, list[0].Result; a != b {
+	if a, b := state.LogsOf(c)[0].Result, list[0].Result; a != b {
 		t.Error("judged twice: nothing was remembered")
 	}
 	bare := casebook.Fold("tidy", entries(join(tidy(), []step{readOut(-1, -50, -1, off)})...))
-	if d := review.LogsOf(bare)[0]; d.Result != nil || d.Why == "" {
+	if d := state.LogsOf(bare)[0]; d.Result != nil || d.Why == "" {
 		t.Errorf("a log without readings was judged: %+v", d)
 	}
 	if rev := review.Of(bare, builtin(t), equipment.BuiltIn(), noon); find(rev, "REC-LOG-03", "") == nil {
@@ -71,7 +72,7 @@ func TestCallHearsTheLog(t *testing.T) {
 	} {
 		folded := withBlobs(casebook.Fold("tidy", entries(join(tidy(), []step{c.log})...)))
 		got, words := "", ""
-		for _, f := range review.CallCaseOf(folded, equipment.BuiltIn(), inForce(t), review.BuiltInCalls(), noon).Facts {
+		for _, f := range state.CallCaseOf(folded, equipment.BuiltIn(), inForce(t), state.BuiltInCalls(), noon).Facts {
 			if f.Sign == "log" {
 				got, words = f.Answer, f.Value
 			}

@@ -7,6 +7,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 // readOn is a reading that names its pump.
@@ -20,13 +21,13 @@ func beside(more ...step) []step {
 		at(-30, casebook.PumpAssigned{Pump: "P-14", Class: "portable", CanisterML: num(300), Wounds: []string{"B"}})}, more)
 }
 
-func forecastOn(r *review.Review, id, pump string) (review.Forecast, bool) {
+func forecastOn(r *review.Review, id, pump string) (state.Forecast, bool) {
 	for _, f := range r.Forecasts {
 		if f.ID == id && f.Pump == pump {
 			return f, true
 		}
 	}
-	return review.Forecast{}, false
+	return state.Forecast{}, false
 }
 
 // TestTwoPumps: readings that name their pump make a forecast each, as if each pump were alone with its wound.
@@ -35,8 +36,8 @@ func TestTwoPumps(t *testing.T) {
 	c := caseOf(steps...)
 	r := review.Of(c, builtin(t), equipment.BuiltIn(), noon)
 	// By hand: P-11 alone is the tidy case and its own readings, without the visit's reading that came while two were there.
-	alone := review.FluidsOf(caseOf(join(tidy(), []step{at(-12, read(30, "straw")), at(-2, read(60, "straw"))})...), equipment.BuiltIn(), inForce(t), noon)[0]
-	both := review.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon)
+	alone := state.FluidsOf(caseOf(join(tidy(), []step{at(-12, read(30, "straw")), at(-2, read(60, "straw"))})...), equipment.BuiltIn(), inForce(t), noon)[0]
+	both := state.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon)
 	if len(both) != 2 || both[0].Pump != "P-14" || both[1].Pump != "P-11" {
 		t.Fatalf("%d courses", len(both))
 	}
@@ -70,7 +71,7 @@ func TestTwoPumps(t *testing.T) {
 		t.Error("an unnamed reading is asked about although every pump has a newer one")
 	}
 	// Both canisters are brought and counted.
-	n := review.NeedsOf(c, equipment.BuiltIn(), inForce(t), both)
+	n := state.NeedsOf(c, equipment.BuiltIn(), inForce(t), both)
 	if len(n.Cans) != 2 {
 		t.Errorf("%d canisters", len(n.Cans))
 	}
@@ -120,18 +121,18 @@ func TestUnnamedReading(t *testing.T) {
 // that was returned after being used beside it takes its readings along, but not the colour that worried.
 func TestPumpSwapped(t *testing.T) {
 	swap := join(tidy(), []step{at(-20, casebook.PumpAssigned{Pump: "P-14", Class: "portable", CanisterML: num(300), Wounds: []string{"A"}}), at(-10, read(60, "straw")), at(-8, casebook.PumpReturned{Pump: "P-11"}), at(-2, read(90, "straw"))})
-	if f := review.FluidOf(caseOf(swap...), equipment.BuiltIn(), inForce(t), noon); f.Pump != "" || f.Why != "" || len(f.Course.Readings) != 6 {
+	if f := state.FluidOf(caseOf(swap...), equipment.BuiltIn(), inForce(t), noon); f.Pump != "" || f.Why != "" || len(f.Course.Readings) != 6 {
 		t.Errorf("%q, %d readings", f.Why, len(f.Course.Readings))
 	}
 	gone := beside(at(-20, readOn("P-11", 20)), at(-16, casebook.CanisterRead{Pump: "P-14", VolumeML: num(150), Colour: "bright red"}), at(-12, casebook.PumpReturned{Pump: "P-14"}), at(-2, read(60, "")))
 	c := caseOf(gone...)
-	f := review.FluidOf(c, equipment.BuiltIn(), inForce(t), noon)
+	f := state.FluidOf(c, equipment.BuiltIn(), inForce(t), noon)
 	for _, x := range f.Course.Readings {
 		if x.Content == 150 {
 			t.Error("a reading of the pump that went back is in the course of the other")
 		}
 	}
-	if k := review.CanisterOf(c); k.Colour != "bright red" || *k.VolumeML != 60 {
+	if k := state.CanisterOf(c); k.Colour != "bright red" || *k.VolumeML != 60 {
 		t.Errorf("colour %q, %v mL", k.Colour, *k.VolumeML)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 func tested(first, second, seconds float64) step {
@@ -57,14 +58,14 @@ func TestPathFigures(t *testing.T) {
 // TestSealFromMotor: without a hold test the motor's share of time tells the leak, at a suction that was read; a hold
 // test is preferred, and a share without a suction tells nothing.
 func TestSealFromMotor(t *testing.T) {
-	motor := func(pct float64, shown, first *float64) []review.SealTest {
+	motor := func(pct float64, shown, first *float64) []state.SealTest {
 		c := caseOf(append(tidy(), at(-1, change(func(d *casebook.DressingChanged) {
 			d.MotorPct, d.SuctionMmHg = num(pct), shown
 			if first != nil {
 				d.HoldTest = &casebook.HoldTest{FirstMmHg: *first, SecondMmHg: 100, Seconds: 60}
 			}
 		})))...)
-		return review.SealTests(c, equipment.BuiltIn())
+		return state.SealTests(c, equipment.BuiltIn())
 	}
 	tests := motor(3, num(125), nil)
 	// Q = duty Q_f (1 - s/s_d) at 125 mmHg, which is where the leak is stated.
@@ -162,7 +163,7 @@ func TestForecasts(t *testing.T) {
 		t.Errorf("%+v, want a median of %v", f, want)
 	}
 	latest := noon.Add(-time.Hour).Add(time.Duration(f.Low * float64(time.Hour))).Truncate(time.Minute)
-	if !strings.Contains(f.Text, "Plug in by "+review.Clock(time.UTC, latest)+" at the latest") {
+	if !strings.Contains(f.Text, "Plug in by "+state.Clock(time.UTC, latest)+" at the latest") {
 		t.Errorf("%q does not name %s", f.Text, latest)
 	}
 	// A leak costs battery: by the seal alone, and in the forecast once a seal test tells it.
@@ -173,7 +174,7 @@ func TestForecasts(t *testing.T) {
 		t.Errorf("tight %v h, leaky %v h", tight.Median, leaky.Median)
 	}
 	c := caseOf(append(tidy(), noted)...)
-	if b := review.BatteryOf(c, equipment.BuiltIn(), review.PathOf(c, review.CanisterOf(c), equipment.BuiltIn())); !(b.Leaky < b.Median && b.Median < b.Tight) {
+	if b := state.BatteryOf(c, equipment.BuiltIn(), state.PathOf(c, state.CanisterOf(c), equipment.BuiltIn())); !(b.Leaky < b.Median && b.Median < b.Tight) {
 		t.Errorf("%+v", b)
 	}
 	f, ok = r.Forecast("power.reserve", "")
@@ -216,7 +217,7 @@ func TestLawMemory(t *testing.T) {
 	for _, h := range []float64{0, 5, 50} {
 		steps := append(tidy(), at(-2, staged(125, 5, 25, 2)), at(-1, casebook.CanisterRead{VolumeML: num(100 + h)}))
 		a := review.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), noon).Hash()
-		review.ForgetRuns()
+		state.Forget()
 		if b := review.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), noon).Hash(); a != b {
 			t.Errorf("%v: two reviews", h)
 		}
@@ -226,10 +227,10 @@ func TestLawMemory(t *testing.T) {
 // BenchmarkPathCold: what the pressure path costs a review the first time that its inputs are met.
 func BenchmarkPathCold(b *testing.B) {
 	c := caseOf(append(tidy(), at(-2, staged(110, 4, 60, 3)))...)
-	k, eq := review.CanisterOf(c), equipment.BuiltIn()
+	k, eq := state.CanisterOf(c), equipment.BuiltIn()
 	for b.Loop() {
-		review.ForgetRuns()
-		review.PathOf(c, k, eq)
+		state.Forget()
+		state.PathOf(c, k, eq)
 	}
 	b.ReportMetric(float64(b.Elapsed())/float64(time.Millisecond)/float64(b.N), "ms/path")
 }

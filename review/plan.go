@@ -1,12 +1,14 @@
 package review
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // Step is one step of the plan: what to do, by when, and for which findings.
@@ -201,7 +203,7 @@ func (p *planner) steps() []Step {
 		s := Step{Level: group[0].level, Do: p.sentence(group)}
 		by := map[int]bool{}
 		for _, w := range group { // sentence has put them in order
-			if !contains(s.Acts, w.verb.Name) {
+			if !slices.Contains(s.Acts, w.verb.Name) {
 				s.Acts = append(s.Acts, w.verb.Name)
 			}
 			for _, i := range w.by {
@@ -219,7 +221,7 @@ func (p *planner) steps() []Step {
 		for _, verb := range s.Acts {
 			for _, w := range p.wants {
 				if w.waits != nil && w.waits.First == verb {
-					if said := w.waiting() + p.unsaid(w); !contains(s.Waits, said) {
+					if said := w.waiting() + p.unsaid(w); !slices.Contains(s.Waits, said) {
 						s.Waits = append(s.Waits, said)
 					}
 				}
@@ -257,7 +259,7 @@ func (p *planner) sentence(group []*want) string {
 	})
 	var clauses []string
 	for _, w := range group {
-		if !contains(clauses, w.words) {
+		if !slices.Contains(clauses, w.words) {
 			clauses = append(clauses, w.words)
 		}
 	}
@@ -296,7 +298,7 @@ func (p *planner) reword(i int) {
 	for _, a := range f.acts {
 		for k := range p.table.Rows {
 			row := &p.table.Rows[k]
-			waits = waits || contains(row.Wait, a.Do) && len(p.stands(row.First)) > 0
+			waits = waits || slices.Contains(row.Wait, a.Do) && len(p.stands(row.First)) > 0
 		}
 	}
 	if !waits {
@@ -328,10 +330,10 @@ func (p *planner) reword(i int) {
 
 // planStateOf takes from the case what the plan needs.
 func planStateOf(c *casebook.Case) planState {
-	s := therapyState(c)
-	st := planState{off: s.known && s.off, many: len(c.Wounds) > 1}
+	s := state.TherapyState(c)
+	st := planState{off: s.Known && s.Off, many: len(c.Wounds) > 1}
 	for _, l := range c.Log {
-		if w, says := SaysTherapy(l, false); says && w.Known {
+		if w, says := state.SaysTherapy(l, false); says && w.Known {
 			st.ran = true
 		}
 	}
@@ -351,7 +353,7 @@ func (r *Review) Finding(key string) *Finding {
 // Asks tells whether the plan asks for the act.
 func (r *Review) Asks(act string) bool {
 	for _, s := range r.Plan {
-		if contains(s.Acts, act) {
+		if slices.Contains(s.Acts, act) {
 			return true
 		}
 	}

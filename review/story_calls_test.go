@@ -7,6 +7,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // called is a call in one part; f adds to it.
@@ -65,11 +66,11 @@ func init() {
 
 // TestCallCase: what a case brings into a call comes from its entries, and every fact names them.
 func TestCallCase(t *testing.T) {
-	rules, m := builtin(t), review.BuiltInCalls()
+	rules, m := builtin(t), state.BuiltInCalls()
 	steps := append(tidy(), at(-3, mended("c-1", "leak", "seal-port", "press-port")), at(-2, casebook.CanisterRead{VolumeML: num(250), Colour: "cloudy"}),
 		at(-1, casebook.PowerNoted{BatteryPct: num(20), PluggedIn: no}))
 	c := casebook.Fold("tidy", entries(steps...))
-	k := review.CallCaseOf(c, equipment.BuiltIn(), rules.Values(noon), m, noon)
+	k := state.CallCaseOf(c, equipment.BuiltIn(), rules.Values(noon), m, noon)
 	got := map[string]string{}
 	for _, f := range k.Facts {
 		got[f.Sign] = f.Answer
@@ -93,7 +94,7 @@ func TestCallCase(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 	// Nothing known: no fact, and the usual time.
-	if k := review.CallCaseOf(casebook.Fold("x", nil), equipment.BuiltIn(), inForce(t), m, noon); len(k.Facts) != 1 || k.Facts[0].Sign != "same_before" || k.VisitMin != m.Setting("visit_min") {
+	if k := state.CallCaseOf(casebook.Fold("x", nil), equipment.BuiltIn(), inForce(t), m, noon); len(k.Facts) != 1 || k.Facts[0].Sign != "same_before" || k.VisitMin != m.Setting("visit_min") {
 		t.Errorf("empty case: %+v", k)
 	}
 }
@@ -121,11 +122,11 @@ func TestCallParts(t *testing.T) {
 		if k.Answer("alarm") != "full" || k.Answer("canister") != "full" || k.Answer("danger:blood") != "no" || k.Caller != "the son" || len(k.Entries) != 3 || k.Ended != "" || k.EndedAt != nil {
 			t.Errorf("%+v", k)
 		}
-		s := review.CallStateOf(&k, review.CallCaseOf(c, equipment.BuiltIn(), inForce(t), review.BuiltInCalls(), noon), inForce(t), noon)
+		s := state.CallStateOf(&k, state.CallCaseOf(c, equipment.BuiltIn(), inForce(t), state.BuiltInCalls(), noon), inForce(t), noon)
 		if s.Signs["alarm"] != "full" || s.Danger["pain"] != "no" || !s.OffSince.Equal(noonPlus(-1.5)) || len(s.Checks) != 1 {
 			t.Errorf("%+v", s)
 		}
-		if a := review.BuiltInCalls().Advise(s); !a.OffLimitAt.Equal(noonPlus(0.5)) || a.Causes[0].ID != "canister-full" {
+		if a := state.BuiltInCalls().Advise(s); !a.OffLimitAt.Equal(noonPlus(0.5)) || a.Causes[0].ID != "canister-full" {
 			t.Errorf("%+v", a)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 func init() {
@@ -78,10 +79,10 @@ facts = { "therapy.open" = true, "fluid.latest_mL_h" = 40.1, "fluid.latest_at" =
 	if f := of(local, join(tidy(), []step{at(-3, read(40, "straw")), at(-1, read(120, "straw"))})...); f != nil {
 		t.Errorf("exactly at the limit: %s", f.Headline)
 	}
-	if words := review.BleedLimitWords(builtIn.Values(noon)); !strings.HasPrefix(words, "not set") {
+	if words := state.BleedLimitWords(builtIn.Values(noon)); !strings.HasPrefix(words, "not set") {
 		t.Errorf("built in: %q", words)
 	}
-	if words := review.BleedLimitWords(local.Values(noon)); !strings.HasPrefix(words, "40 mL") {
+	if words := state.BleedLimitWords(local.Values(noon)); !strings.HasPrefix(words, "40 mL") {
 		t.Errorf("local: %q", words)
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/stock"
 )
 
@@ -190,7 +191,7 @@ func TestRecallReachesRounds(t *testing.T) {
 // 270 mL: one canister; and the spares.
 func TestBag(t *testing.T) {
 	c := caseOf(tidy()...)
-	n := review.NeedsOf(c, equipment.BuiltIn(), inForce(t), review.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon))
+	n := state.NeedsOf(c, equipment.BuiltIn(), inForce(t), state.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon))
 	lines, cannot := n.Bag(n.Next)
 	got := map[string]int{}
 	for _, x := range lines {
@@ -213,9 +214,9 @@ func TestBag(t *testing.T) {
 
 // TestNeedsSayWhatIsMissing: without size, filler, canister or output nothing is guessed.
 func TestNeedsSayWhatIsMissing(t *testing.T) {
-	without := func(kinds ...casebook.Kind) ([]review.ItemUse, []string) {
+	without := func(kinds ...casebook.Kind) ([]state.ItemUse, []string) {
 		c := caseOf(story{without: kinds}.base()...)
-		n := review.NeedsOf(c, equipment.BuiltIn(), inForce(t), review.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon))
+		n := state.NeedsOf(c, equipment.BuiltIn(), inForce(t), state.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon))
 		return n.Use(noon, noonPlus(24*14))
 	}
 	if uses, cannot := without(casebook.KindWoundMeasured); len(uses) != 1 || len(cannot) != 1 || !strings.Contains(cannot[0], "no size") {
@@ -228,7 +229,7 @@ func TestNeedsSayWhatIsMissing(t *testing.T) {
 		t.Errorf("not started: %+v, %v", uses, cannot)
 	}
 	c := caseOf(join(tidy(), []step{at(-1, casebook.TherapyEnded{Why: "goal met"})})...)
-	if n := review.NeedsOf(c, equipment.BuiltIn(), inForce(t), nil); n.Why == "" {
+	if n := state.NeedsOf(c, equipment.BuiltIn(), inForce(t), nil); n.Why == "" {
 		t.Error("an ended therapy has needs")
 	}
 }

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -24,7 +25,7 @@ func toldOf(c *casebook.Case, f Finding) *Told {
 	for i := len(c.Notes) - 1; i >= 0; i-- {
 		n := c.Notes[i]
 		who := strings.TrimSpace(n.Body.PrescriberTold)
-		if who == "" || !contains(n.Body.About, f.Rule) || !since(c, n, f.Why) {
+		if who == "" || !slices.Contains(n.Body.About, f.Rule) || !since(c, n, f.Why) {
 			continue
 		}
 		return &Told{Who: who, By: n.Author, At: n.At.UTC(), Entry: n.ID}

@@ -7,6 +7,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 // TestArea: a traced area comes first, then the ellipse; length alone gives none.
@@ -24,7 +25,7 @@ func TestArea(t *testing.T) {
 		{"length alone", casebook.WoundMeasured{LengthCm: num(7), Method: "ruler"}, -1, ""},
 		{"nothing", casebook.WoundMeasured{Method: "ruler"}, -1, ""},
 	} {
-		area, how, ok := review.Area(x.m)
+		area, how, ok := state.Area(x.m)
 		if ok != (x.want >= 0) || how != x.how || (ok && math.Abs(float64(area)-x.want) > 1e-9) {
 			t.Errorf("%s: %v by %q, %v; want %v by %q", x.name, area, how, ok, x.want, x.how)
 		}
@@ -45,7 +46,7 @@ func TestComparable(t *testing.T) {
 		"traced this time":   {func(m *casebook.WoundMeasured) { m.AreaCm2 = num(12) }, false},
 	} {
 		b := measured(6, 2, 1, x.mod)
-		if review.Comparable(a, b) != x.want || review.Comparable(b, a) != x.want {
+		if state.Comparable(a, b) != x.want || state.Comparable(b, a) != x.want {
 			t.Errorf("%s: want %v", name, x.want)
 		}
 	}
@@ -153,7 +154,7 @@ func TestFigureOfDays(t *testing.T) {
 		c := caseOf(at(-5, person(nil)), start)
 		f, _ := review.Of(c, builtin(t), equipment.BuiltIn(), noonPlus(h)).Figure("therapy.day", "")
 		if f.Text != want {
-			t.Errorf("at %s: %q, want %q", review.Clock(c.Zone, noonPlus(h)), f.Text, want)
+			t.Errorf("at %s: %q, want %q", state.Clock(c.Zone, noonPlus(h)), f.Text, want)
 		}
 	}
 }

@@ -6,7 +6,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/report"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // sendBag sends the bag for the visits of a day as PDF.
@@ -18,7 +18,7 @@ func (s *Server) sendBag(w http.ResponseWriter, r *http.Request) {
 	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
 	defer cancel()
 	now := s.Now().In(s.zone())
-	b, err := s.Caseload.Bag(ctx, now, bagAhead(r), func(p review.Person) bool { return s.onList(who(r), p) })
+	b, err := s.Caseload.Bag(ctx, now, bagAhead(r), func(p state.Person) bool { return s.onList(who(r), p) })
 	if err == nil {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -15,9 +15,9 @@ const maxBenchAddress = 4096
 
 // showBench tries programs on a path that belongs to no patient.
 func (s *Server) showBench(w http.ResponseWriter, r *http.Request) {
-	in := review.BenchInput{}
-	in.Setup, _ = review.BenchStart("portable")
-	in.A = review.BenchProgram{review.BenchStage(125, 60)}
+	in := state.BenchInput{}
+	in.Setup, _ = state.BenchStart("portable")
+	in.A = state.BenchProgram{state.BenchStage(125, 60)}
 	s.bench(w, r, in, page.BenchPage{Frame: s.frame(r, "Bench", "Bench")})
 }
 
@@ -27,9 +27,9 @@ func (s *Server) showCaseBench(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	in, known := review.BenchOf(o.c, s.Equipment)
+	in, known := state.BenchOf(o.c, s.Equipment)
 	if len(in.A) == 0 {
-		in.A = review.BenchProgram{review.BenchStage(125, 60)}
+		in.A = state.BenchProgram{state.BenchStage(125, 60)}
 	}
 	p := page.BenchPage{Frame: s.caseFrame(r, o, "Bench"), Action: page.CasePath(o.c.ID, "bench"), CaseHref: page.CasePath(o.c.ID),
 		Known: "Taken from the case: " + strings.Join(known, ", ") + ". Everything else is the usual of the class of pump."}
@@ -44,7 +44,7 @@ func (s *Server) showCaseBench(w http.ResponseWriter, r *http.Request) {
 
 // bench answers with the whole page, or with the part that is drawn again. A form with something to mend is answered
 // as such and shown again as it was typed.
-func (s *Server) bench(w http.ResponseWriter, r *http.Request, start review.BenchInput, p page.BenchPage) {
+func (s *Server) bench(w http.ResponseWriter, r *http.Request, start state.BenchInput, p page.BenchPage) {
 	if len(r.URL.RawQuery) > maxBenchAddress {
 		s.refuse(w, r, http.StatusRequestURITooLong, "That is more than this page takes.", "Open the Bench again.")
 		return

@@ -10,7 +10,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/caseload"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -21,10 +21,10 @@ const callReading = 300 * time.Millisecond
 const mostCallFound = 20
 
 // callModel is the model with the calls of this store counted in.
-func (s *Server) callModel(r *http.Request) (m *review.CallModel, pending int, err error) {
+func (s *Server) callModel(r *http.Request) (m *state.CallModel, pending int, err error) {
 	m = s.Calls
 	if m == nil {
-		m = review.BuiltInCalls()
+		m = state.BuiltInCalls()
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), callReading)
 	defer cancel()

@@ -11,7 +11,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -86,7 +86,7 @@ func (s *Server) readStep(part *casebook.CallTaken, a callAt, step, answer strin
 	const odd = "That answer does not belong to this step. Nothing was kept; answer again."
 	m := s.Calls
 	if m == nil {
-		m = review.BuiltInCalls()
+		m = state.BuiltInCalls()
 	}
 	if step == page.CallOffStep {
 		return s.readOff(part, answer)
@@ -171,7 +171,7 @@ func (s *Server) readEnd(part *casebook.CallTaken, a callAt, form url.Values) st
 	part.Ended, part.Found, part.Therapy, part.Note = form.Get("ended"), form.Get("found"), form.Get("therapy"), strings.ToValidUTF8(form.Get("note"), "")
 	m := s.Calls
 	if m == nil {
-		m = review.BuiltInCalls()
+		m = state.BuiltInCalls()
 	}
 	missing := []string{}
 	for i := range m.Dangers {

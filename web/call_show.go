@@ -5,7 +5,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -85,7 +85,7 @@ func (s *Server) drawCall(w http.ResponseWriter, r *http.Request, status int, a 
 	in.Values = s.Rules.Values(in.Clock.Now)
 	var frame page.Frame
 	if a.o != nil {
-		in.Clock, in.Case = a.o.clock, review.CallCaseOf(a.o.c, s.Equipment, in.Values, m, a.o.now)
+		in.Clock, in.Case = a.o.clock, state.CallCaseOf(a.o.c, s.Equipment, in.Values, m, a.o.now)
 		frame = s.caseFrame(r, *a.o, "Call about "+a.o.rev.Person.Name)
 		frame.Here = "Call desk"
 	} else {

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strconv"
 
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -31,6 +31,6 @@ func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
 	}
 	p := page.NewCase(frame, c, rev, s.Equipment, now, days)
 	p.SetBleedLimit(s.Rules.Values(now))
-	p.AddSupplies(c, rev, review.SuppliesOf(c, s.Rules, s.Equipment, now), s.Equipment, now)
+	p.AddSupplies(c, rev, state.SuppliesOf(c, s.Rules, s.Equipment, now), s.Equipment, now)
 	s.render(w, r, http.StatusOK, page.CaseOf(p))
 }

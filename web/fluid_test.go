@@ -9,8 +9,8 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
-	"lowtide/review"
 	"lowtide/rule/value"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -31,7 +31,7 @@ func TestFluidShown(t *testing.T) {
 	for k := range 12 {
 		c.add(oneCase, time.Duration(60-5*k)*time.Hour, casebook.CanisterRead{VolumeML: p(float64(10 * k)), Changed: p(k == 0)})
 	}
-	f := review.FluidOf(c.fold(oneCase), equipment.BuiltIn(), value.Values{}, noon)
+	f := state.FluidOf(c.fold(oneCase), equipment.BuiltIn(), value.Values{}, noon)
 	ahead := f.Ahead(noon, noon.Add(72*time.Hour))
 	body = c.get(page.CasePath(oneCase)).Body.String()
 	at := func(x time.Time) string { return x.In(f.Zone).Truncate(30 * time.Minute).Format("Mon 2 Jan 15:04") }

@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"net/http"
 
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // edgeAsked and edgeAnswer are what the page's script sends and gets: a rough line, and where the wound ends.
@@ -36,7 +36,7 @@ func (s *Server) pullEdge(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	part, words, refused := review.PullToEdge(raw, in.Line)
+	part, words, refused := state.PullToEdge(raw, in.Line)
 	if refused != nil {
 		s.sendJSON(w, r, http.StatusUnprocessableEntity, edgeAnswer{Words: refused.Words + " " + refused.Remedy})
 		return

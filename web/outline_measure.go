@@ -9,7 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -35,7 +35,7 @@ func (s *Server) measureOutline(w http.ResponseWriter, r *http.Request) {
 }
 
 // sizesOf measures the drawing of a form. With problems nothing is measured. ok is false when the answer was given here.
-func (s *Server) sizesOf(w http.ResponseWriter, r *http.Request, o opened, photo *casebook.Photo, form url.Values, read intake.Problems) (sizes review.OutlineSizes, result *page.OutlineResult, ps intake.Problems, ok bool) {
+func (s *Server) sizesOf(w http.ResponseWriter, r *http.Request, o opened, photo *casebook.Photo, form url.Values, read intake.Problems) (sizes state.OutlineSizes, result *page.OutlineResult, ps intake.Problems, ok bool) {
 	drawn, found := readDrawing(form, photo)
 	ps = append(read, found...)
 	for i, p := range drawn.Parts {
@@ -51,7 +51,7 @@ func (s *Server) sizesOf(w http.ResponseWriter, r *http.Request, o opened, photo
 		if !ok {
 			return sizes, nil, nil, false
 		}
-		sizes = review.MeasureDrawn(raw, photo.Body, drawn)
+		sizes = state.MeasureDrawn(raw, photo.Body, drawn)
 		seen = seenMark(form, sizes)
 	}
 	result = page.NewOutlineResult(o.c.ID, photo.Body.Wound, sizes, seen, page.Typed{Values: form, Problems: ps})
@@ -60,7 +60,7 @@ func (s *Server) sizesOf(w http.ResponseWriter, r *http.Request, o opened, photo
 
 // seenMark stands for a drawing and exactly the sizes that were shown for it: a confirmation names it, so that nobody
 // confirms numbers that she did not see.
-func seenMark(form url.Values, sizes review.OutlineSizes) string {
+func seenMark(form url.Values, sizes state.OutlineSizes) string {
 	h := sha256.New()
 	for _, part := range []string{canonical(form.Get("drawing")), form.Get("check_ruler_mm"), form.Get("one_laid"), form.Get("ruler_cm"), form.Get("girth_cm"), form.Get("depth_cm")} {
 		h.Write([]byte(part + "\x00"))

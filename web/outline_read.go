@@ -10,7 +10,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -42,7 +42,7 @@ type drawingForm struct {
 }
 
 // readDrawing reads what was drawn and the numbers beside it. Points outside the photo are refused, not moved.
-func readDrawing(form url.Values, photo *casebook.Photo) (d review.Drawn, ps intake.Problems) {
+func readDrawing(form url.Values, photo *casebook.Photo) (d state.Drawn, ps intake.Problems) {
 	var f drawingForm
 	dec := json.NewDecoder(strings.NewReader(form.Get("drawing")))
 	dec.DisallowUnknownFields()
@@ -55,7 +55,7 @@ func readDrawing(form url.Values, photo *casebook.Photo) (d review.Drawn, ps int
 		return points
 	}
 	for _, p := range f.Parts {
-		part := review.DrawnPart{Wound: p.Wound, Edge: line(p.Edge), EdgeSE: p.SE, Pulled: line(p.Pulled)}
+		part := state.DrawnPart{Wound: p.Wound, Edge: line(p.Edge), EdgeSE: p.SE, Pulled: line(p.Pulled)}
 		ok = ok && len(p.Islands) <= maxDrawnIslands && p.SE >= 0 && p.SE <= 1
 		for _, island := range p.Islands {
 			part.Islands = append(part.Islands, line(island))

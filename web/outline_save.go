@@ -10,7 +10,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -63,7 +63,7 @@ func keyTime(key string) (time.Time, bool) {
 }
 
 // outlineDrafts makes the entries, with what the nurse chose of volume, tissue and large wounds.
-func (s *Server) outlineDrafts(r *http.Request, o opened, photo *casebook.Photo, form url.Values, sizes review.OutlineSizes, at time.Time) (drafts []draft, ps intake.Problems) {
+func (s *Server) outlineDrafts(r *http.Request, o opened, photo *casebook.Photo, form url.Values, sizes state.OutlineSizes, at time.Time) (drafts []draft, ps intake.Problems) {
 	note := strings.TrimSpace(strings.ReplaceAll(form.Get("note"), "\r\n", "\n"))
 	if utf8.RuneCountInString(note) > 4000 {
 		ps = append(ps, intake.Problem{Code: intake.CodeLength, Message: "The note is longer than 4,000 characters.", Remedy: "Shorten it."})

@@ -12,13 +12,13 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
 // photoLimit is the greatest form with a photo. It is larger than a photo may be, so that one that is too large is
 // answered at its field and nothing that was typed is lost.
-const photoLimit = 2 * review.MostPhotoBytes
+const photoLimit = 2 * state.MostPhotoBytes
 
 // photoTime is how long a photo or another file may take to arrive over a poor line: 17 MB at 100 kB/s.
 const photoTime = 170 * time.Second
@@ -116,7 +116,7 @@ func cleanPhoto(raw []byte, ps intake.Problems, photo *casebook.PhotoTaken) ([]b
 	if len(raw) == 0 {
 		return nil, intake.Problems{{Pointer: page.PhotoField, Code: intake.CodeMissing, Message: "The photo is missing.", Remedy: "Take one, or choose its file."}}
 	}
-	clean, width, height, refused := review.CleanPhoto(raw)
+	clean, width, height, refused := state.CleanPhoto(raw)
 	if refused != nil {
 		return wrong(refused.Words, refused.Remedy+" Choose the photo again.")
 	}
@@ -136,9 +136,9 @@ func (s *Server) readPhotoForm(w http.ResponseWriter, r *http.Request) (form url
 			return u.fields, raw, ps, true
 		}
 		if err == nil {
-			raw, err = io.ReadAll(io.LimitReader(part, review.MostPhotoBytes+1))
+			raw, err = io.ReadAll(io.LimitReader(part, state.MostPhotoBytes+1))
 		}
-		if err == nil && len(raw) > review.MostPhotoBytes {
+		if err == nil && len(raw) > state.MostPhotoBytes {
 			raw = nil
 			ps = append(ps, page.PhotoTooLarge)
 			_, err = io.Copy(io.Discard, part)

@@ -18,7 +18,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -128,7 +128,7 @@ func TestPhotoRefused(t *testing.T) {
 	patients(c)
 	good := plainPhoto(t, 320, 200)
 	for name, file := range map[string][]byte{"none": nil, "empty": {}, "text": []byte("not a photo"), "cut off": good[:len(good)/3], "HEIC": []byte("\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic"), "one pixel": plainPhoto(t, 1, 1),
-		"too large": append(append([]byte(nil), good...), make([]byte, review.MostPhotoBytes)...)} {
+		"too large": append(append([]byte(nil), good...), make([]byte, state.MostPhotoBytes)...)} {
 		form := c.photoForm()
 		form.Set("wound", "A")
 		form.Set("note", "typed with care")

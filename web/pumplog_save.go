@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -108,7 +108,7 @@ func (f pumpLogForm) answers() string {
 }
 
 func unitFits(means, unit string) bool {
-	for _, m := range review.LogMeanings {
+	for _, m := range state.LogMeanings {
 		if string(m.Channel) == means {
 			for _, u := range m.Units {
 				if u == unit {
@@ -123,10 +123,10 @@ func unitFits(means, unit string) bool {
 // looked is a file whose beginning was looked at.
 type looked struct {
 	in       page.PumpLogImport
-	mapping  review.LogMapping
+	mapping  state.LogMapping
 	key      string
 	answered bool
-	clock    review.LogClock
+	clock    state.LogClock
 	start    time.Time
 	rest     io.Reader
 }
@@ -139,12 +139,12 @@ func (s *Server) lookAt(o opened, f pumpLogForm) (l looked, err error) {
 		l.in.Problems = append(l.in.Problems, "No file was chosen. Choose the pump's log.")
 		return l, nil
 	}
-	head, err := io.ReadAll(io.LimitReader(f.file, review.LogHead))
+	head, err := io.ReadAll(io.LimitReader(f.file, state.LogHead))
 	if err != nil {
 		return l, err
 	}
 	l.rest = io.MultiReader(bytes.NewReader(head), f.file)
-	g, err := review.LookLog(o.c, head)
+	g, err := state.LookLog(o.c, head)
 	if err != nil {
 		return l, err
 	}
@@ -157,7 +157,7 @@ func (s *Server) lookAt(o opened, f pumpLogForm) (l looked, err error) {
 		}
 	}
 	if said != "" {
-		m, bad := review.ChangeMapping(said, g.Mapping)
+		m, bad := state.ChangeMapping(said, g.Mapping)
 		l.mapping, l.answered = m, true
 		l.in.Problems = append(l.in.Problems, bad...)
 	}
@@ -204,7 +204,7 @@ func (l *looked) clockError(zone *time.Location) {
 
 // remembered is the mapping with which a table of that kind was last read: in this case, or else in another one.
 func (s *Server) remembered(o opened, key string) (text, words string) {
-	if text, at, ok := review.MappingOf(o.c, key); ok {
+	if text, at, ok := state.MappingOf(o.c, key); ok {
 		return text, "Read as the same kind of table was read in this case on " + o.clock.At(at) + "."
 	}
 	if text, ok := s.Caseload.Mapping(key); ok {
@@ -312,8 +312,8 @@ func (s *Server) savePumpLog(w http.ResponseWriter, r *http.Request) {
 
 // readTable streams the table and makes the entry of one pump; why says what keeps it from being made.
 func (s *Server) readTable(o opened, f pumpLogForm, l *looked) (body casebook.LogImported, packed []byte, why string, err error) {
-	t, err := review.ReadLog(o.c, l.rest, l.mapping, l.clock, l.start, o.now)
-	if errors.Is(err, review.ErrLogDrift) {
+	t, err := state.ReadLog(o.c, l.rest, l.mapping, l.clock, l.start, o.now)
+	if errors.Is(err, state.ErrLogDrift) {
 		return body, nil, "The pump's clock: " + err.Error() + ". Correct one of them, or leave the earlier one empty.", nil
 	}
 	if err != nil {

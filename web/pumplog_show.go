@@ -4,7 +4,7 @@ import (
 	"net/http"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -28,7 +28,7 @@ func (s *Server) renderPumpLog(w http.ResponseWriter, r *http.Request, o opened,
 		}
 		in.Key = key
 	}
-	for _, u := range review.OpenPumps(o.c) {
+	for _, u := range state.OpenPumps(o.c) {
 		in.Pumps = append(in.Pumps, u.Assigned.Body.Pump)
 	}
 	if n := len(in.Pumps); in.Pump == "" && n > 0 {
@@ -36,5 +36,5 @@ func (s *Server) renderPumpLog(w http.ResponseWriter, r *http.Request, o opened,
 	}
 	f := s.caseFrame(r, o, "Pump log")
 	f.Said = page.SavedWords(o.c, r.URL.Query().Get("saved"))
-	s.render(w, r, status, page.PumpLog(page.NewPumpLog(f, o.c, review.LogsOf(o.c), o.clock, mayWrite(who(r), casebook.KindLogImported), in)))
+	s.render(w, r, status, page.PumpLog(page.NewPumpLog(f, o.c, state.LogsOf(o.c), o.clock, mayWrite(who(r), casebook.KindLogImported), in)))
 }

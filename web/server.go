@@ -13,8 +13,8 @@ import (
 	"lowtide/caseload"
 	"lowtide/equipment"
 	"lowtide/report"
-	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -24,7 +24,7 @@ type Server struct {
 	Rules     *rule.Set
 	Equipment *equipment.Set
 	// Calls is what the Call desk goes by; nil is what the program brings.
-	Calls *review.CallModel
+	Calls *state.CallModel
 	// Now is the clock and Random the source of IDs and keys: both come from the command.
 	Now    func() time.Time
 	Random io.Reader

@@ -13,6 +13,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -23,8 +24,8 @@ func BenchmarkRounds(b *testing.B) {
 	for i := range rows {
 		next := shownNow.Add(time.Duration(i%200-50) * time.Hour)
 		r := &caseload.Row{Case: fmt.Sprintf("019e0d1f-ac00-7a1d-ace8-%012d", i),
-			Person:  review.Person{Name: fmt.Sprintf("Invented Person %d", i*7919%10_000), Place: "home", Address: "Long Lane 12, Townsend", Nurse: fmt.Sprintf("Nurse %d", i%100), Team: fmt.Sprintf("Team %d", i%8), Zone: zones[i%3]},
-			Therapy: review.Therapy{State: "open", NextVisit: &next, Wounds: []string{"A", "B"}}}
+			Person:  state.Person{Name: fmt.Sprintf("Invented Person %d", i*7919%10_000), Place: "home", Address: "Long Lane 12, Townsend", Nurse: fmt.Sprintf("Nurse %d", i%100), Team: fmt.Sprintf("Team %d", i%8), Zone: zones[i%3]},
+			Therapy: state.Therapy{State: "open", NextVisit: &next, Wounds: []string{"A", "B"}}}
 		for j := range i % 6 {
 			due := shownNow.Add(time.Duration((i*31+j*17)%100-30) * time.Hour)
 			r.Findings = append(r.Findings, caseload.RowFinding{Rule: "CAN-WEEK-01", Level: rule.Levels[min(3, j+i%3)], State: rule.Yes, Due: &due,

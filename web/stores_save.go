@@ -14,7 +14,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/stock"
 	"lowtide/web/page"
 )
@@ -168,7 +168,7 @@ func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
 	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
 	defer cancel()
 	now := s.Now().In(s.Zone)
-	b, err := s.Caseload.Bag(ctx, now, ahead, func(p review.Person) bool { return s.onList(who(r), p) })
+	b, err := s.Caseload.Bag(ctx, now, ahead, func(p state.Person) bool { return s.onList(who(r), p) })
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -183,7 +183,7 @@ func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
 	}
 	p := page.NewBag(s.frame(r, page.BagDays[ahead], "Bag"), b, st, s.author(r), ahead, page.Clock{Zone: s.Zone, Now: now})
 	if ahead == 0 {
-		visits, err := s.Caseload.Used(ctx, now, s.author(r), func(p review.Person) bool { return s.onList(who(r), p) })
+		visits, err := s.Caseload.Used(ctx, now, s.author(r), func(p state.Person) bool { return s.onList(who(r), p) })
 		if err != nil {
 			s.fail(w, r, err)
 			return

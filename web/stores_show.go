@@ -9,7 +9,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/account"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -61,7 +61,7 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	people := map[string]review.Person{}
+	people := map[string]state.Person{}
 	for _, row := range rows {
 		people[row.Case] = row.Person
 	}
@@ -73,7 +73,7 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 			others++
 			continue
 		}
-		t.Rows = append(t.Rows, []page.AskCell{{Text: person.Name, Href: page.LogPath(g.Case, g.Entries[len(g.Entries)-1])}, {Text: s.Equipment.ItemWords(g.Item)}, {Text: strconv.Itoa(g.Count)}, {Text: strconv.Itoa(g.Used)}, {Text: review.Clock(s.Zone, g.Last)}})
+		t.Rows = append(t.Rows, []page.AskCell{{Text: person.Name, Href: page.LogPath(g.Case, g.Entries[len(g.Entries)-1])}, {Text: s.Equipment.ItemWords(g.Item)}, {Text: strconv.Itoa(g.Count)}, {Text: strconv.Itoa(g.Used)}, {Text: state.Clock(s.Zone, g.Last)}})
 	}
 	p.Tables = []page.AskTable{t}
 	if others > 0 {

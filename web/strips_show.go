@@ -4,13 +4,13 @@ import (
 	"net/http"
 	"strconv"
 
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // showStrips sends the printable sheet of scale strips.
 func (s *Server) showStrips(w http.ResponseWriter, r *http.Request) {
 	paper := r.PathValue("paper")
-	pdf, ok := review.StripsPDF(paper)
+	pdf, ok := state.StripsPDF(paper)
 	if !ok {
 		s.missing(w, r)
 		return

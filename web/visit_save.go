@@ -8,7 +8,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -63,9 +63,9 @@ func readVisit(form url.Values, c *casebook.Case) (casebook.Body, intake.Problem
 		return body, ps
 	}
 	if d.Canister != nil && d.Canister.SizeML != nil {
-		can := review.CanisterOf(c)
+		can := state.CanisterOf(c)
 		if d.Canister.Pump != "" {
-			can = review.CanisterOn(c, d.Canister.Pump)
+			can = state.CanisterOn(c, d.Canister.Pump)
 		}
 		if now := can.SizeML; now != nil && *now == *d.Canister.SizeML {
 			k := *d.Canister

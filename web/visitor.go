@@ -9,7 +9,7 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/account"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // visitor is who a request comes from.
@@ -70,7 +70,7 @@ func (s *Server) visit(r *http.Request) (*visitor, error) {
 }
 
 // onList tells whether a patient is on the person's list: see [account.Set.OnList].
-func (s *Server) onList(v *visitor, p review.Person) bool {
+func (s *Server) onList(v *visitor, p state.Person) bool {
 	if s.Accounts == nil {
 		return true
 	}
@@ -78,7 +78,7 @@ func (s *Server) onList(v *visitor, p review.Person) bool {
 }
 
 // mayOpen tells whether the person may open the case now: it is on her list, or she said why.
-func (s *Server) mayOpen(r *http.Request, caseID string, p review.Person) (why string, outside, ok bool) {
+func (s *Server) mayOpen(r *http.Request, caseID string, p state.Person) (why string, outside, ok bool) {
 	v := who(r)
 	if s.onList(v, p) {
 		return "", false, true
@@ -90,7 +90,7 @@ func (s *Server) mayOpen(r *http.Request, caseID string, p review.Person) (why s
 }
 
 // allowed is [Server.mayOpen] without its reason.
-func (s *Server) allowed(r *http.Request, caseID string, p review.Person) bool {
+func (s *Server) allowed(r *http.Request, caseID string, p state.Person) bool {
 	_, _, ok := s.mayOpen(r, caseID, p)
 	return ok
 }

@@ -4,7 +4,7 @@ import (
 	"strings"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // call says a part of a call. Its title is the most that happened in it.
@@ -14,9 +14,9 @@ func (s *sayer) call(b casebook.CallTaken) {
 		s.Title = "Call ended: " + b.Ended
 	case len(b.Checks) > 0:
 		x := b.Checks[len(b.Checks)-1]
-		s.Title = "Call: " + review.CallCheckWords(x.Check) + ", " + x.Result
+		s.Title = "Call: " + state.CallCheckWords(x.Check) + ", " + x.Result
 	case len(b.Answers) == 1:
-		words, value := review.CallQuestion(b.Answers[0].Question, b.Answers[0].Answer)
+		words, value := state.CallQuestion(b.Answers[0].Question, b.Answers[0].Answer)
 		s.Title = "Call: " + words + ": " + value
 	case b.ComesWho != "" || b.ComesAt != nil:
 		s.Title = "Call: somebody comes"
@@ -32,12 +32,12 @@ func (s *sayer) call(b casebook.CallTaken) {
 	s.time("Therapy off since", b.OffSince)
 	s.put("Therapy now", b.Therapy)
 	for _, a := range b.Answers {
-		words, value := review.CallQuestion(a.Question, a.Answer)
+		words, value := state.CallQuestion(a.Question, a.Answer)
 		s.put(Sentence(words), value)
 	}
 	var done []string
 	for _, x := range b.Checks {
-		done = append(done, review.CallCheckWords(x.Check)+": "+x.Result)
+		done = append(done, state.CallCheckWords(x.Check)+": "+x.Result)
 	}
 	s.put("What was done", strings.Join(done, "; "))
 	s.put("Who comes", b.ComesWho)
@@ -51,5 +51,5 @@ func foundWords(id string) string {
 	if id == "" {
 		return ""
 	}
-	return review.CallCause(id)
+	return state.CallCause(id)
 }

@@ -7,7 +7,7 @@ import (
 
 	"lowtide/chart"
 	"lowtide/equipment"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -69,7 +69,7 @@ func NewBench(frame Frame, f BenchForm, eq *equipment.Set) BenchPage {
 // NewBenchResult tries the programs.
 func NewBenchResult(f BenchForm, eq *equipment.Set) BenchResult {
 	in := f.Input
-	names, list := []string{"Program A"}, []review.BenchRun{in.Bench(in.A, eq)}
+	names, list := []string{"Program A"}, []state.BenchRun{in.Bench(in.A, eq)}
 	if len(in.B) > 0 {
 		names, list = append(names, "Program B"), append(list, in.Bench(in.B, eq))
 	}
@@ -98,7 +98,7 @@ func NewBenchResult(f BenchForm, eq *equipment.Set) BenchResult {
 }
 
 // depths puts trace and band together; both have the same times.
-func depths(b *review.BenchRun) []chart.Depth {
+func depths(b *state.BenchRun) []chart.Depth {
 	out := make([]chart.Depth, len(b.Trace))
 	for i, s := range b.Trace {
 		out[i] = chart.Depth{TS: s.TS, OrderedMmHg: s.OrderedMmHg, WoundMmHg: s.WoundMmHg, LowMmHg: s.WoundMmHg, HighMmHg: s.WoundMmHg}
@@ -112,7 +112,7 @@ func depths(b *review.BenchRun) []chart.Depth {
 // benchHalfPx is the width of a chart that stands beside another.
 const benchHalfPx = 400
 
-func benchView(title string, b *review.BenchRun, list []chart.Depth, deepest float64, beside bool, id string) BenchView {
+func benchView(title string, b *state.BenchRun, list []chart.Depth, deepest float64, beside bool, id string) BenchView {
 	v := BenchView{Title: title, Sentence: b.Sentence, Notes: b.Notes}
 	width := float64(wideChartPx)
 	if beside {
@@ -129,7 +129,7 @@ func benchView(title string, b *review.BenchRun, list []chart.Depth, deepest flo
 }
 
 // benchStagesOf turns the stages' results into words.
-func benchStagesOf(b *review.BenchRun) BenchStages {
+func benchStagesOf(b *state.BenchRun) BenchStages {
 	rows := []BenchRow{{Label: "Hold"}, {Label: "At the wound"}, {Label: "Longest time to reach"}, {Label: "Mean there"}, {Label: "Would settle at"}, {Label: "Pump runs"}}
 	var out BenchStages
 	for i := range b.Stages {
@@ -157,8 +157,8 @@ func benchStagesOf(b *review.BenchRun) BenchStages {
 }
 
 // rows fills the table that sets the programs side by side.
-func (r *BenchResult) rows(list []review.BenchRun) {
-	row := func(label string, cell func(b *review.BenchRun) string) {
+func (r *BenchResult) rows(list []state.BenchRun) {
+	row := func(label string, cell func(b *state.BenchRun) string) {
 		x := BenchRow{Label: label}
 		for i := range list {
 			text := "cannot tell"
@@ -170,36 +170,36 @@ func (r *BenchResult) rows(list []review.BenchRun) {
 		r.Rows = append(r.Rows, x)
 	}
 	n := unit.Number
-	row("Ordered, time-mean", func(b *review.BenchRun) string { return n(b.MeanOrderedMmHg, 1) + " mmHg" })
-	row("At the wound, time-mean", func(b *review.BenchRun) string { return n(b.MeanWoundMmHg, 1) + " mmHg" })
-	row("Off the order by", func(b *review.BenchRun) string {
+	row("Ordered, time-mean", func(b *state.BenchRun) string { return n(b.MeanOrderedMmHg, 1) + " mmHg" })
+	row("At the wound, time-mean", func(b *state.BenchRun) string { return n(b.MeanWoundMmHg, 1) + " mmHg" })
+	row("Off the order by", func(b *state.BenchRun) string {
 		if b.MeanOrderedMmHg == 0 {
 			return "nothing is ordered"
 		}
 		return n(100*(b.MeanWoundMmHg-b.MeanOrderedMmHg)/b.MeanOrderedMmHg, 1) + " %"
 	})
-	row("Spread of the mean", func(b *review.BenchRun) string {
+	row("Spread of the mean", func(b *state.BenchRun) string {
 		if b.Band == nil || !b.Band.OK {
 			return "not computed"
 		}
 		return n(b.Band.Mean.Low, 0) + " to " + n(b.Band.Mean.High, 0) + " mmHg"
 	})
-	row("Pump runs", func(b *review.BenchRun) string {
+	row("Pump runs", func(b *state.BenchRun) string {
 		text := n(100*b.Duty, 1) + " % of the time"
 		if b.Band != nil && b.Band.OK {
 			text += " (" + n(100*b.Band.Duty.Low, 1) + " to " + n(100*b.Band.Duty.High, 1) + ")"
 		}
 		return text
 	})
-	row("Pump starts", func(b *review.BenchRun) string { return n(b.StartsPerHour, 0) + " an hour" })
-	row("Air moved", func(b *review.BenchRun) string { return n(b.FlowMLMin, 1) + " mL/min" })
-	row("Largest leak at which it holds", func(b *review.BenchRun) string {
+	row("Pump starts", func(b *state.BenchRun) string { return n(b.StartsPerHour, 0) + " an hour" })
+	row("Air moved", func(b *state.BenchRun) string { return n(b.FlowMLMin, 1) + " mL/min" })
+	row("Largest leak at which it holds", func(b *state.BenchRun) string {
 		if b.Largest.LeakMLMin == nil {
 			return b.Largest.Sentence
 		}
 		return n(*b.Largest.LeakMLMin, 0) + " mL/min"
 	})
-	row("With the canister half full", func(b *review.BenchRun) string {
+	row("With the canister half full", func(b *state.BenchRun) string {
 		switch {
 		case b.Setup.FluidML >= b.Setup.CanisterML/2:
 			return "it is that full already"
@@ -208,7 +208,7 @@ func (r *BenchResult) rows(list []review.BenchRun) {
 		}
 		return n(b.HalfFull.MeanWoundMmHg, 1) + " mmHg at the wound, " + n(b.HalfFull.StartsPerHour, 0) + " starts an hour"
 	})
-	row("Liquid in the tube", func(b *review.BenchRun) string {
+	row("Liquid in the tube", func(b *state.BenchRun) string {
 		switch h := b.Path.HeadMmHg; {
 		case h > 0:
 			return "takes " + n(h, 1) + " mmHg"
@@ -217,8 +217,8 @@ func (r *BenchResult) rows(list []review.BenchRun) {
 		}
 		return "does nothing"
 	})
-	row("Pressure of the room", func(b *review.BenchRun) string { return n(b.Path.AmbientMmHg, 0) + " mmHg" })
-	row("A full battery lasts", func(b *review.BenchRun) string {
+	row("Pressure of the room", func(b *state.BenchRun) string { return n(b.Path.AmbientMmHg, 0) + " mmHg" })
+	row("A full battery lasts", func(b *state.BenchRun) string {
 		if b.Battery == nil {
 			return "not forecast for this class"
 		}

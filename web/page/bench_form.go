@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -36,7 +36,7 @@ type BenchForm struct {
 	Band             bool
 	Problems         []FormProblem
 	// Input is what to compute; it is not used when there are problems.
-	Input review.BenchInput
+	Input state.BenchInput
 	// Filler is the filler that was chosen.
 	Filler string
 }
@@ -45,37 +45,37 @@ type BenchForm struct {
 type benchNumber struct {
 	name, label, unit, hint           string
 	slide, slideTo, step, least, most float64
-	get                               func(*review.BenchInput) *float64
+	get                               func(*state.BenchInput) *float64
 	factor                            float64 // from the page's unit to the path's
 	digits                            int
 }
 
 var benchNumbers = []benchNumber{
-	{"hours", "Length of the run", "h", "", 0.5, 6, 0.5, 0.05, 24, func(b *review.BenchInput) *float64 { return &b.Setup.Hours }, 1, 2},
-	{"canister", "Canister size", "mL", "", 100, 1000, 50, 20, 3000, func(b *review.BenchInput) *float64 { return &b.Setup.CanisterML }, 1, 0},
-	{"fluid", "Fluid in the canister", "mL", "", 0, 1000, 10, 0, 3000, func(b *review.BenchInput) *float64 { return &b.Setup.FluidML }, 1, 0},
-	{"leak", "Leak at 125 mmHg", "mL/min", "A tight seal leaks a few, a bad one some hundreds.", 0, 200, 1, 0, 20000, func(b *review.BenchInput) *float64 { return &b.Setup.LeakMLMin }, 1, 1},
-	{"height", "Pump above the wound", "cm", "With a minus when it is below.", -100, 100, 5, -500, 500, func(b *review.BenchInput) *float64 { return &b.Setup.HeightM }, 0.01, 0},
-	{"liquid", "Share of the tube's upright run filled with liquid", "%", "", 0, 100, 5, 0, 100, func(b *review.BenchInput) *float64 { return &b.Setup.LiquidShare }, 0.01, 0},
-	{"altitude", "Altitude", "m", "An aircraft cabin is at about 2400 m at most.", 0, 4000, 100, -500, 11000, func(b *review.BenchInput) *float64 { return &b.Setup.AltitudeM }, 1, 0},
-	{"vent", "Air that the pump lets in for a shallower stage", "mL/min per mmHg", "0 is a pump that lets none in.", 0, 20, 0.5, 0, 10000, func(b *review.BenchInput) *float64 { return &b.Setup.Pump.VentMLMinMmHg }, 1, 2},
-	{"tube", "Length of the tube", "m", "", 0.3, 4, 0.1, 0.05, 30, func(b *review.BenchInput) *float64 { return &b.Setup.Tube.LengthM }, 1, 2},
-	{"bore", "Bore of the tube", "mm", "", 1, 8, 0.5, 0.5, 30, func(b *review.BenchInput) *float64 { return &b.Setup.Tube.BoreMM }, 1, 1},
+	{"hours", "Length of the run", "h", "", 0.5, 6, 0.5, 0.05, 24, func(b *state.BenchInput) *float64 { return &b.Setup.Hours }, 1, 2},
+	{"canister", "Canister size", "mL", "", 100, 1000, 50, 20, 3000, func(b *state.BenchInput) *float64 { return &b.Setup.CanisterML }, 1, 0},
+	{"fluid", "Fluid in the canister", "mL", "", 0, 1000, 10, 0, 3000, func(b *state.BenchInput) *float64 { return &b.Setup.FluidML }, 1, 0},
+	{"leak", "Leak at 125 mmHg", "mL/min", "A tight seal leaks a few, a bad one some hundreds.", 0, 200, 1, 0, 20000, func(b *state.BenchInput) *float64 { return &b.Setup.LeakMLMin }, 1, 1},
+	{"height", "Pump above the wound", "cm", "With a minus when it is below.", -100, 100, 5, -500, 500, func(b *state.BenchInput) *float64 { return &b.Setup.HeightM }, 0.01, 0},
+	{"liquid", "Share of the tube's upright run filled with liquid", "%", "", 0, 100, 5, 0, 100, func(b *state.BenchInput) *float64 { return &b.Setup.LiquidShare }, 0.01, 0},
+	{"altitude", "Altitude", "m", "An aircraft cabin is at about 2400 m at most.", 0, 4000, 100, -500, 11000, func(b *state.BenchInput) *float64 { return &b.Setup.AltitudeM }, 1, 0},
+	{"vent", "Air that the pump lets in for a shallower stage", "mL/min per mmHg", "0 is a pump that lets none in.", 0, 20, 0.5, 0, 10000, func(b *state.BenchInput) *float64 { return &b.Setup.Pump.VentMLMinMmHg }, 1, 2},
+	{"tube", "Length of the tube", "m", "", 0.3, 4, 0.1, 0.05, 30, func(b *state.BenchInput) *float64 { return &b.Setup.Tube.LengthM }, 1, 2},
+	{"bore", "Bore of the tube", "mm", "", 1, 8, 0.5, 0.5, 30, func(b *state.BenchInput) *float64 { return &b.Setup.Tube.BoreMM }, 1, 1},
 }
 
 // ReadBench reads the form from the address over a start. What is not given stays as in the start.
-func ReadBench(q url.Values, start review.BenchInput) BenchForm {
+func ReadBench(q url.Values, start state.BenchInput) BenchForm {
 	f := BenchForm{Input: start, Filler: "foam", Band: q.Has("band") || len(q) == 0}
 	class := start.Setup.Class
-	for _, c := range review.BenchClasses() {
+	for _, c := range state.BenchClasses() {
 		if q.Get("class") == c {
 			class = c
 		}
 	}
-	for _, c := range review.BenchClasses() {
+	for _, c := range state.BenchClasses() {
 		f.Classes = append(f.Classes, Option{Value: c, Words: sentence(c) + " pump", Selected: c == class})
 	}
-	if s, ok := review.BenchStart(class); ok && class != start.Setup.Class {
+	if s, ok := state.BenchStart(class); ok && class != start.Setup.Class {
 		f.Input.Setup.Class, f.Input.Setup.Pump = class, s.Pump
 	}
 	f.Input.Band = f.Band
@@ -127,27 +127,27 @@ func (f *BenchForm) typed(q url.Values, n *BenchNumber) (float64, bool) {
 // filler chooses the filler and its bulk, from which the void follows.
 func (f *BenchForm) filler(q url.Values) {
 	i := 0
-	for k, x := range review.BenchFillers {
+	for k, x := range state.BenchFillers {
 		if x.Words == q.Get("filler") {
 			i = k
 		}
 	}
-	for k, x := range review.BenchFillers {
+	for k, x := range state.BenchFillers {
 		f.Fillers = append(f.Fillers, Option{Value: x.Words, Words: sentence(x.Words), Selected: k == i})
 	}
-	f.Filler = review.BenchFillers[i].Words
+	f.Filler = state.BenchFillers[i].Words
 	n := BenchNumber{Name: "bulk", Label: "Filler put in, before suction", Unit: "mL", Slide: 10, SlideTo: 600, Step: 10, Least: 0, Most: 5000, Value: "150"}
 	bulk, ok := f.typed(q, &n)
 	if !ok {
 		bulk = 150
 	}
-	f.Input.Setup.VoidML = review.BenchFillers[i].VoidML(bulk)
+	f.Input.Setup.VoidML = state.BenchFillers[i].VoidML(bulk)
 	// After the canister's numbers.
 	f.Numbers = append(f.Numbers[:3], append([]BenchNumber{n}, f.Numbers[3:]...)...)
 }
 
 // stages reads one program. A row without a suction is left out.
-func (f *BenchForm) stages(q url.Values, program string, start review.BenchProgram) (rows [][2]BenchNumber, out review.BenchProgram) {
+func (f *BenchForm) stages(q url.Values, program string, start state.BenchProgram) (rows [][2]BenchNumber, out state.BenchProgram) {
 	asked := false
 	for i := 1; i <= benchStages; i++ {
 		asked = asked || q.Has(program+strconv.Itoa(i)+"s")
@@ -164,7 +164,7 @@ func (f *BenchForm) stages(q url.Values, program string, start review.BenchProgr
 			if y, given := f.typed(q, &h); given {
 				hold = y
 			}
-			out = append(out, review.BenchStage(x, hold))
+			out = append(out, state.BenchStage(x, hold))
 		} else {
 			h.Value = strings.TrimSpace(clean(q.Get(h.Name)))
 		}
@@ -203,7 +203,7 @@ func BenchDraft(q url.Values) url.Values {
 		}
 		n++
 	}
-	for _, f := range review.BenchFillers {
+	for _, f := range state.BenchFillers {
 		if n > 0 && q.Get("filler") == f.Words {
 			out.Set("filler", f.Words)
 		}

@@ -8,8 +8,8 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/caseload"
-	"lowtide/review"
 	"lowtide/rule/value"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -129,8 +129,8 @@ const CallOffStep = "off-time"
 // CallInput is what a call's page is drawn from.
 type CallInput struct {
 	Call   *casebook.Call
-	Case   review.CallCase
-	Model  *review.CallModel
+	Case   state.CallCase
+	Model  *state.CallModel
 	Clock  Clock
 	Key    string
 	Values value.Values
@@ -148,7 +148,7 @@ func CallPath(caseID, call string) string {
 
 // NewCall draws a call. The advice is that of the model; nothing is decided here.
 func NewCall(frame Frame, in CallInput) CallPage {
-	s := review.CallStateOf(in.Call, in.Case, in.Values, in.Clock.Now)
+	s := state.CallStateOf(in.Call, in.Case, in.Values, in.Clock.Now)
 	a := in.Model.Advise(s)
 	p := CallPage{Frame: frame, Heading: "Call", Action: CallPath(in.CaseID, in.Call.ID), Key: in.Key, Link: in.CaseID == "",
 		Basis: fmt.Sprintf("Chances of a model (%s), most of its numbers from memory; %s counted here so far. They order what to ask; they are no diagnosis.", a.Model, countWords(a.Calls, "ended call", "ended calls"))}
@@ -178,7 +178,7 @@ func NewCall(frame Frame, in CallInput) CallPage {
 	if in.Call.Ended != "" {
 		p.Ended = "This call ended: " + in.Call.Ended
 		if in.Call.Found != "" {
-			p.Ended += "; found: " + review.CallCause(in.Call.Found)
+			p.Ended += "; found: " + state.CallCause(in.Call.Found)
 		}
 		p.Ended += "."
 		return p
@@ -188,7 +188,7 @@ func NewCall(frame Frame, in CallInput) CallPage {
 	return p
 }
 
-func (p *CallPage) clock(in CallInput, a review.CallAdvice) {
+func (p *CallPage) clock(in CallInput, a state.CallAdvice) {
 	k := &p.Clock
 	k.Words, k.Where, k.Now = a.Clock.Words, in.Case.Where, a.Clock.CallNow && a.Clock.Known && a.Clock.LimitAt != nil
 	if t := a.OffLimitAt; t != nil {
@@ -215,7 +215,7 @@ func leftWords(min float64) string {
 // mostCauses is how many causes the page lists.
 const mostCauses = 5
 
-func (p *CallPage) causes(a review.CallAdvice) {
+func (p *CallPage) causes(a state.CallAdvice) {
 	rest := 1.0
 	for i, c := range a.Causes {
 		if i >= mostCauses && c.ID != "bleeding" && c.ID != "not-equipment" {
@@ -226,7 +226,7 @@ func (p *CallPage) causes(a review.CallAdvice) {
 	}
 	p.Rest = "Everything else together: " + unit.Chance(max(rest, 0)) + "."
 	for _, id := range a.Then {
-		p.Then = append(p.Then, review.CallCheckWords(id))
+		p.Then = append(p.Then, state.CallCheckWords(id))
 	}
 }
 
@@ -242,7 +242,7 @@ func (p *CallPage) record(in CallInput) {
 		p.Facts = append(p.Facts, v)
 	}
 	for _, x := range in.Call.Answers {
-		words, value := review.CallQuestion(x.Question, x.Answer)
+		words, value := state.CallQuestion(x.Question, x.Answer)
 		l := CallSaid{sentence(words), value, p.Action + "?again=" + x.Question}
 		if strings.HasPrefix(x.Question, "danger:") {
 			p.Danger = append(p.Danger, l)
@@ -260,7 +260,7 @@ func (p *CallPage) record(in CallInput) {
 		if x.Check == CallOffStep {
 			continue
 		}
-		p.Said = append(p.Said, CallSaid{Words: sentence(review.CallCheckWords(x.Check)), Value: x.Result})
+		p.Said = append(p.Said, CallSaid{Words: sentence(state.CallCheckWords(x.Check)), Value: x.Result})
 	}
 }
 
@@ -269,7 +269,7 @@ var stepHeadings = map[string]string{"danger": "Ask first", "patient": "For the 
 
 var resultButtons = []Option{{Value: "fixed", Words: "That mended it"}, {Value: "not fixed", Words: "Done, and no change"}, {Value: "could not do", Words: "They could not do it"}}
 
-func (p *CallPage) step(in CallInput, a review.CallAdvice) {
+func (p *CallPage) step(in CallInput, a state.CallAdvice) {
 	if q, ok := askedAgain(in); ok {
 		p.Step = q
 		return
@@ -351,14 +351,14 @@ func askedAgain(in CallInput) (CallStep, bool) {
 var callEnds = []Option{{Value: "settled", Words: "Settled: it works"}, {Value: "somebody comes", Words: "Somebody goes to the patient"}, {Value: "emergency help", Words: "Emergency help was called"},
 	{Value: "handed on", Words: "Handed on to a colleague"}, {Value: "broken off", Words: "The call broke off"}}
 
-func (p *CallPage) end(in CallInput, a review.CallAdvice) {
+func (p *CallPage) end(in CallInput, a state.CallAdvice) {
 	how, therapy := "", in.Call.Therapy
 	switch a.Next.Kind {
 	case "visit":
 		how = "somebody comes"
 	case "end":
 		how = "settled"
-		if yes, _ := in.Model.Open(review.CallStateOf(in.Call, in.Case, in.Values, in.Clock.Now)); yes && a.Found == "" {
+		if yes, _ := in.Model.Open(state.CallStateOf(in.Call, in.Case, in.Values, in.Clock.Now)); yes && a.Found == "" {
 			how = "emergency help"
 		}
 		if a.Clock.Passed {
@@ -390,7 +390,7 @@ type CallFoundPage struct {
 type CallFoundRow struct{ Words, Stated, Counted, Used, Sure string }
 
 // NewCallFound draws the counts. m is the model with the calls counted in.
-func NewCallFound(frame Frame, m *review.CallModel, pending int) CallFoundPage {
+func NewCallFound(frame Frame, m *state.CallModel, pending int) CallFoundPage {
 	p := CallFoundPage{Frame: frame, Basis: "Beta-Bernoulli: what is stated weighs " + unit.Number(m.Setting("prior_calls"), 0) + " calls (" + unit.Number(m.Setting("check_calls"), 0) +
 		" for a check), the calls counted here are added. Bleeding and \"not an equipment problem\" never get less likely than stated."}
 	p.Lead = []string{countWords(m.Calls, "ended call", "ended calls") + " with something found, over all cases."}

@@ -7,6 +7,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/review"
 	"lowtide/rule/value"
+	"lowtide/state"
 )
 
 // fluidForecasts are the forecasts of output and canister in the order of the page.
@@ -49,7 +50,7 @@ func (p *CasePage) SetBleedLimit(v value.Values) {
 	if len(p.CanisterForecasts) == 0 {
 		return
 	}
-	p.BleedLimit = "Output in an hour from which to look for bleeding: " + review.BleedLimitWords(v) + "."
+	p.BleedLimit = "Output in an hour from which to look for bleeding: " + state.BleedLimitWords(v) + "."
 	p.BleedRule = Link{RulePath("CAN-BLEED-01"), "Rule CAN-BLEED-01"}
 }
 

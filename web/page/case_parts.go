@@ -9,11 +9,12 @@ import (
 	"lowtide/chart"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 	"lowtide/wording"
 )
 
-func figureView(c *casebook.Case, f review.Figure, k Clock) FigureView {
+func figureView(c *casebook.Case, f state.Figure, k Clock) FigureView {
 	v := FigureView{Name: f.Name, Text: f.Text, Method: f.Method, Source: f.Source, Entries: entryLinks(c, f.Entries, k)}
 	if f.At != nil {
 		v.At = k.At(*f.At)
@@ -33,7 +34,7 @@ func orderView(c *casebook.Case, r *review.Review, k Clock) OrderView {
 		return v
 	}
 	b := o.Body
-	v := OrderView{Entry: Link{LogPath(c.ID, o.ID), "Order of " + k.At(o.At)}, Lacks: review.OrderMissing(b)}
+	v := OrderView{Entry: Link{LogPath(c.ID, o.ID), "Order of " + k.At(o.At)}, Lacks: state.OrderMissing(b)}
 	put := func(label, text string) {
 		if text == "" {
 			text = "not stated"
@@ -121,7 +122,7 @@ func lastSize(b casebook.WoundMeasured) string {
 	if b.DepthCm != nil {
 		out = append(out, wording.Cm(*b.DepthCm)+" deep")
 	}
-	if a, _, ok := review.Area(b); ok {
+	if a, _, ok := state.Area(b); ok {
 		out = append(out, "area "+a.String())
 	}
 	if len(out) == 0 {
@@ -163,12 +164,12 @@ func openCounts(c *casebook.Case, w *casebook.Wound, k Clock) []Link {
 }
 
 func (p *CasePage) canister(c *casebook.Case, r *review.Review, k Clock) {
-	names := review.PumpNames(c)
+	names := state.PumpNames(c)
 	if len(names) < 2 {
-		p.canisterOn(c, review.CanisterOf(c), "", k)
+		p.canisterOn(c, state.CanisterOf(c), "", k)
 	} else {
 		for i := len(names) - 1; i >= 0; i-- {
-			p.canisterOn(c, review.CanisterOn(c, names[i]), names[i], k)
+			p.canisterOn(c, state.CanisterOn(c, names[i]), names[i], k)
 		}
 	}
 	for _, id := range []string{"canister.full", "canister.output"} {
@@ -181,7 +182,7 @@ func (p *CasePage) canister(c *casebook.Case, r *review.Review, k Clock) {
 }
 
 // canisterOn says how one canister stands; pump is named where there are several.
-func (p *CasePage) canisterOn(c *casebook.Case, can review.Canister, pump string, k Clock) {
+func (p *CasePage) canisterOn(c *casebook.Case, can state.Canister, pump string, k Clock) {
 	put := func(label, text string) {
 		if pump != "" {
 			label = "Pump " + pump + ", " + strings.ToLower(label[:1]) + label[1:]
@@ -219,7 +220,7 @@ func (p *CasePage) canisterOn(c *casebook.Case, can review.Canister, pump string
 }
 
 func (p *CasePage) pumps(c *casebook.Case, eq *equipment.Set, k Clock) {
-	for _, u := range review.OpenPumps(c) {
+	for _, u := range state.OpenPumps(c) {
 		b := u.Assigned.Body
 		v := PumpView{Entry: Link{LogPath(c.ID, u.Assigned.ID), "Given " + k.At(u.Assigned.At)}}
 		v.Parts = append(v.Parts, Part{"Pump", b.Pump})

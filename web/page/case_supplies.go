@@ -8,6 +8,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -46,7 +47,7 @@ type PayerView struct {
 type PayerRow struct{ What, Limit, Month, Calendar string }
 
 // AddSupplies puts the part about supplies and the payer into the page.
-func (p *CasePage) AddSupplies(c *casebook.Case, r *review.Review, s *review.Supplies, eq *equipment.Set, now time.Time) {
+func (p *CasePage) AddSupplies(c *casebook.Case, r *review.Review, s *state.Supplies, eq *equipment.Set, now time.Time) {
 	k := Clock{c.Zone, now}
 	v := &SuppliesView{Why: s.Needs.Why}
 	for i, u := range s.Week {
@@ -84,8 +85,8 @@ func spreadWords(low, median, high int) string {
 	return fmt.Sprintf("%d (%d to %d)", median, low, high)
 }
 
-func payerView(c *casebook.Case, r *review.Review, s *review.PayerStand, k Clock) PayerView {
-	v := PayerView{Verify: review.PayerVerify, Add: Link{CasePath(c.ID, "add", string(casebook.KindPayerNoted)), "Note the payer"}}
+func payerView(c *casebook.Case, r *review.Review, s *state.PayerStand, k Clock) PayerView {
+	v := PayerView{Verify: state.PayerVerify, Add: Link{CasePath(c.ID, "add", string(casebook.KindPayerNoted)), "Note the payer"}}
 	switch {
 	case s == nil:
 		v.None = "No payer is noted."
@@ -151,7 +152,7 @@ func payerView(c *casebook.Case, r *review.Review, s *review.PayerStand, k Clock
 
 var sureWords = map[string]string{"P": "read in the source", "P2": "read in a text that quotes it", "C": "computed", "M": "from memory"}
 
-func progressWords(w review.PayerWound) string {
+func progressWords(w state.PayerWound) string {
 	p := w.Progress
 	switch {
 	case !p.Known:
@@ -164,7 +165,7 @@ func progressWords(w review.PayerWound) string {
 	return "neither length × width nor depth is smaller than on " + p.From.Day.Format("2 Jan 2006")
 }
 
-func payerRow(what string, u review.PayerUse) PayerRow {
+func payerRow(what string, u state.PayerUse) PayerRow {
 	row := PayerRow{What: what, Limit: "none"}
 	if u.Limit > 0 {
 		row.Limit = unit.Number(u.Limit, 0)

@@ -5,6 +5,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -90,7 +91,7 @@ func NewDecision(frame Frame, c *casebook.Case, r *review.Review, d *review.Deci
 
 // DecisionDueWords says when the next decision is due; empty when no decision says so or therapy ended.
 func DecisionDueWords(c *casebook.Case, k Clock) string {
-	at, _, ok := review.DecisionDue(c)
+	at, _, ok := state.DecisionDue(c)
 	switch {
 	case !ok || c.Ended != nil:
 		return ""

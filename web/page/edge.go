@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -59,7 +59,7 @@ func NewEdge(frame Frame, c *casebook.Case, w *casebook.Wound, from, to string, 
 		p.Words = "Choose an earlier and a later photo."
 		return p
 	}
-	ch := review.ChangeOf(w, a, b)
+	ch := state.ChangeOf(w, a, b)
 	if ch.Refused != nil {
 		p.Words = ch.Refused.Words + " " + ch.Refused.Remedy
 		return p
@@ -69,9 +69,9 @@ func NewEdge(frame Frame, c *casebook.Case, w *casebook.Wound, from, to string, 
 }
 
 // fill puts a comparison into words and lines.
-func (p *EdgePage) fill(ch review.EdgeChange, k Clock) {
+func (p *EdgePage) fill(ch state.EdgeChange, k Clock) {
 	p.Lead = fmt.Sprintf("From %s to %s the edge came in by %s mm on average, standard error %s mm.", k.At(ch.From.At), k.At(ch.To.At), unit.Number(ch.Change.AdvanceMm, 1), unit.Number(ch.Change.SEMm, 1))
-	if slow := review.HourWords(ch.Slow); slow != "" {
+	if slow := state.HourWords(ch.Slow); slow != "" {
 		p.Lead += " It stood still at " + slow + ". Is it undermined there? Does something press on it?"
 	}
 	p.Laid = map[string]string{"fixed places": "by marks on the skin", "head": "by their centres and the direction of the head", "shape": "by their centres and their shape", "as photographed": "by their centres, turned as photographed"}[ch.Change.Laid]

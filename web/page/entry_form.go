@@ -11,6 +11,7 @@ import (
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/stock"
 	"lowtide/unit"
 	"lowtide/wording"
@@ -105,7 +106,7 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 // whosePump asks which pump's canister it is, where the patient has several or one is named already.
 func (b *formBuilder) whosePump(list []intake.Field, prefix string, in FormInput) []FormField {
 	p := prefix + "pump"
-	names := review.PumpNames(in.Case)
+	names := state.PumpNames(in.Case)
 	if len(names) < 2 && b.get(p) == "" && len(b.wrong(p)) == 0 {
 		return nil
 	}
@@ -123,7 +124,7 @@ func (b *formBuilder) whosePump(list []intake.Field, prefix string, in FormInput
 
 // pumpWords names a pump with the wounds that it is on.
 func pumpWords(c *casebook.Case, name string) string {
-	open := review.OpenPumps(c)
+	open := state.OpenPumps(c)
 	for i := len(open) - 1; i >= 0; i-- {
 		if b := open[i].Assigned.Body; b.Pump == name && len(b.Wounds) > 0 {
 			return name + ", wound " + strings.Join(b.Wounds, ", ")
@@ -183,7 +184,7 @@ func (b *formBuilder) question(prefix string, q casebook.Question, in FormInput)
 	b.known[p] = q.Words
 	f.Options = mark([]Option{{Value: casebook.AnswerYes, Words: "Yes"}, {Value: casebook.AnswerNo, Words: "No"}, {Value: casebook.AnswerUnknown, Words: "Not known"}}, f.Value, true)
 	if in.Case != nil && len(in.Case.Screenings) > 0 {
-		yes, known, _ := review.Screened(in.Case, q.ID)
+		yes, known, _ := state.Screened(in.Case, q.ID)
 		switch {
 		case yes:
 			f.Hint = "Recorded so far: yes"
@@ -216,13 +217,13 @@ func (b *formBuilder) prepare(in FormInput, prefix string) {
 		b.choices[prefix+name] = wounds
 	}
 	var settles []Option
-	for _, s := range review.OpenSigns(c) {
+	for _, s := range state.OpenSigns(c) {
 		settles = append(settles, Option{Value: s.Sign, Words: fmt.Sprintf("%s, seen %s", sentence(s.Sign), in.Clock.near(s.Since))})
 	}
 	b.choices[prefix+"settles"] = settles
 	var risks []Option
 	for _, q := range casebook.Questions {
-		if yes, _, _ := review.Screened(c, q.ID); yes {
+		if yes, _, _ := state.Screened(c, q.ID); yes {
 			risks = append(risks, Option{Value: q.ID, Words: q.Words})
 		}
 	}
@@ -231,7 +232,7 @@ func (b *formBuilder) prepare(in FormInput, prefix string) {
 		b.choices[prefix+"about"] = aboutOptions(in.Review)
 	}
 	var pumps []Option
-	for _, u := range review.OpenPumps(c) {
+	for _, u := range state.OpenPumps(c) {
 		pumps = append(pumps, Option{Value: u.Assigned.Body.Pump, Words: u.Assigned.Body.Pump})
 	}
 	b.choices[prefix+"pump"] = pumps
@@ -242,7 +243,7 @@ func (b *formBuilder) prepare(in FormInput, prefix string) {
 // signOptions are the danger signs in the order of the review, with the explicit "none" first.
 func signOptions() []Option {
 	out := []Option{{Value: "none", Words: "None of these, I looked"}}
-	for _, s := range review.Signs {
+	for _, s := range state.Signs {
 		out = append(out, Option{Value: s, Words: sentence(s)})
 	}
 	return out

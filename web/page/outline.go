@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 	"lowtide/wording"
 )
@@ -55,7 +55,7 @@ type ConfirmedShape struct {
 // OutlineResult is what a drawing measures, before it is confirmed.
 type OutlineResult struct {
 	Problems []FormProblem
-	Refused  *review.Refusal
+	Refused  *state.Refusal
 	Wounds   []OutlineWound
 	Notes    []string
 	// Seen stands for exactly these numbers: the confirmation names it.
@@ -70,7 +70,7 @@ type OutlineResult struct {
 // OutlineWound is the panel of one wound.
 type OutlineWound struct {
 	Name    string
-	Refused *review.Refusal
+	Refused *state.Refusal
 	Area    string
 	Sizes   []Part
 	Errors  [][2]string
@@ -190,7 +190,7 @@ func (p OutlinePage) Box() string {
 }
 
 // NewOutlineResult puts sizes into words. typed holds what was chosen for volume and tissue.
-func NewOutlineResult(caseID, wound string, sizes review.OutlineSizes, seen string, t Typed) *OutlineResult {
+func NewOutlineResult(caseID, wound string, sizes state.OutlineSizes, seen string, t Typed) *OutlineResult {
 	r := &OutlineResult{Refused: sizes.Refused, Notes: sizes.Notes, Seen: seen, Note: t.Values.Get("note"), TypeSizes: typeSizes(caseID, wound)}
 	for _, x := range sizes.Wounds {
 		w := OutlineWound{Name: x.Wound, Refused: x.Refused, VolumeName: "volume/" + x.Wound, TissueName: "tissue/" + x.Wound, CannotTell: x.CannotTell, Notes: x.Notes, TissueWords: x.TissueWords, TissueWhy: x.TissueWhy}
@@ -204,7 +204,7 @@ func NewOutlineResult(caseID, wound string, sizes review.OutlineSizes, seen stri
 	}
 	if sizes.Refused != nil {
 		r.Said = sizes.Refused.Words
-		r.OneStrip = sizes.Refused.Reason == review.OneStripOnly
+		r.OneStrip = sizes.Refused.Reason == state.OneStripOnly
 	}
 	b := newFormBuilder(t)
 	b.known["ruler_cm"], b.known["one_laid"], b.known["check_ruler_mm"], b.known["depth_cm"], b.known["adds_to"], b.known["girth_cm"] = "Ruler", oneLaid, "Check ruler", "Greatest depth", "Another part", "Around the limb"
@@ -228,7 +228,7 @@ func (r *OutlineResult) Confirmable() bool {
 	return true
 }
 
-func (w *OutlineWound) sizes(x review.OutlineOfWound, t Typed) {
+func (w *OutlineWound) sizes(x state.OutlineOfWound, t Typed) {
 	e := x.Entry
 	d := areaDecimals(e.AreaCm2)
 	w.Area = areaWords(e.AreaCm2, e.AreaSECm2)

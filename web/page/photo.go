@@ -82,5 +82,5 @@ func areaDecimals(cm2 float64) int {
 	return 1
 }
 
-// PhotoTooLarge is the problem of a file beyond [review.MostPhotoBytes].
+// PhotoTooLarge is the problem of a file beyond [state.MostPhotoBytes].
 var PhotoTooLarge = intake.Problem{Pointer: PhotoField, Code: intake.CodeSize, Message: "The photo's file is larger than 40 MB.", Remedy: "Set the camera to a smaller size, 12 megapixels are plenty, and choose the new photo."}

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -85,7 +85,7 @@ type PumpLogTable struct {
 const mostLogRows = 45
 
 // NewPumpLog builds the page.
-func NewPumpLog(frame Frame, c *casebook.Case, logs []review.Delivered, k Clock, may bool, in PumpLogImport) PumpLogPage {
+func NewPumpLog(frame Frame, c *casebook.Case, logs []state.Delivered, k Clock, may bool, in PumpLogImport) PumpLogPage {
 	p := PumpLogPage{Frame: frame, CaseHref: CasePath(c.ID), May: may, Import: in}
 	for i := len(logs) - 1; i >= 0; i-- {
 		p.Logs = append(p.Logs, pumpLogView(c, &logs[i], k, i))
@@ -93,14 +93,14 @@ func NewPumpLog(frame Frame, c *casebook.Case, logs []review.Delivered, k Clock,
 	return p
 }
 
-func pumpLogView(c *casebook.Case, d *review.Delivered, k Clock, n int) PumpLogView {
+func pumpLogView(c *casebook.Case, d *state.Delivered, k Clock, n int) PumpLogView {
 	v := PumpLogView{Title: "Pump " + d.Pump, Entries: entryLinks(c, d.Entries, k)}
 	r := d.Result
 	if r == nil {
 		v.Why = "Cannot tell: " + d.Why + "."
 		return v
 	}
-	dur := review.LogDuration
+	dur := state.LogDuration
 	put := func(label, text string) { v.Parts = append(v.Parts, Part{label, text}) }
 	put("Log", k.At(r.From)+" to "+k.At(r.To))
 	put("Covered", fmt.Sprintf("%s (%s %%); unknown %s", dur(r.CoveredMin), unit.Number(r.CoveredPct, 1), dur(r.UnknownMin)))
@@ -129,7 +129,7 @@ func share(a, b float64) string {
 	return unit.Number(100*a/b, 0) + " %"
 }
 
-func leakWords(r *review.LogResult) string {
+func leakWords(r *state.LogResult) string {
 	l := r.Leak
 	if l.Method == "" || len(l.Points) == 0 {
 		return "cannot tell: the log has neither flow nor the motor's share"
@@ -144,7 +144,7 @@ func leakWords(r *review.LogResult) string {
 	return words + "; no growth that stands out from its noise"
 }
 
-func batteryWords(r *review.LogResult) string {
+func batteryWords(r *state.LogResult) string {
 	b := r.Battery
 	switch {
 	case !b.Told:
@@ -156,8 +156,8 @@ func batteryWords(r *review.LogResult) string {
 }
 
 // logTables are days, episodes, times off, alarms and changes, newest first.
-func logTables(r *review.LogResult, k Clock, n int) []PumpLogTable {
-	dur := review.LogDuration
+func logTables(r *state.LogResult, k Clock, n int) []PumpLogTable {
+	dur := state.LogDuration
 	days := PumpLogTable{Caption: "Day by day", None: "no day", Head: []string{"Day", "At the ordered suction", "Off", "Longest off", "Unknown", "22 h reached"}}
 	for _, d := range slices.Backward(r.Days) {
 		met := d.Met
@@ -202,7 +202,7 @@ func logTables(r *review.LogResult, k Clock, n int) []PumpLogTable {
 }
 
 // Guessed fills the form with how a table is read.
-func (p *PumpLogImport) Guessed(g review.LogGuess, m review.LogMapping, answered bool) {
+func (p *PumpLogImport) Guessed(g state.LogGuess, m state.LogMapping, answered bool) {
 	p.Doubts, p.Names, p.Delimiter, p.Header = g.Doubts, g.Pumps, m.Delimiter, m.HeaderLine
 	if !answered {
 		for _, q := range g.Ask {
@@ -235,7 +235,7 @@ func (p *PumpLogImport) Guessed(g review.LogGuess, m review.LogMapping, answered
 		col.Means = append(col.Means, Option{Value: "", Words: "leave out", Selected: means == ""})
 		seen := map[string]bool{}
 		col.Units = []Option{{Value: "", Words: "none", Selected: unitName == ""}}
-		for _, x := range review.LogMeanings {
+		for _, x := range state.LogMeanings {
 			col.Means = append(col.Means, Option{Value: string(x.Channel), Words: string(x.Channel), Selected: means == string(x.Channel)})
 			for _, u := range x.Units {
 				if u != "" && !seen[u] {

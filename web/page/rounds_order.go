@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"lowtide/caseload"
-	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/wording"
 )
 
@@ -23,7 +23,7 @@ func (f RoundsFilter) passesState(r *caseload.Row) bool {
 	return !ended || len(r.Findings) > 0 && r.Findings[0].Level.Rank() <= rule.Today.Rank()
 }
 
-func (f RoundsFilter) passesPerson(p review.Person, n *roundsNames) bool {
+func (f RoundsFilter) passesPerson(p state.Person, n *roundsNames) bool {
 	match := func(want, have string, free bool) bool {
 		return want == "" || strings.EqualFold(want, have) || free && strings.Contains(strings.ToLower(have), strings.ToLower(want))
 	}

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // Start fills what is safe to fill before a form of the kind is shown: who and what is meant, and how it is done
@@ -40,7 +40,7 @@ func Start(kind casebook.Kind, c *casebook.Case, k Clock, asked url.Values) url.
 			v.Set("wounds", c.Wounds[0].Name)
 		}
 	case casebook.KindPumpReturned:
-		if open := review.OpenPumps(c); len(open) == 1 {
+		if open := state.OpenPumps(c); len(open) == 1 {
 			v.Set("pump", open[0].Assigned.Body.Pump)
 		}
 	case casebook.KindDressingChanged:
@@ -112,7 +112,7 @@ func measuredHow(w *casebook.Wound) (method, convention string) {
 
 // sizeText is a canister's size as a field holds it.
 func sizeText(c *casebook.Case) string {
-	if size := review.CanisterOf(c).SizeML; size != nil {
+	if size := state.CanisterOf(c).SizeML; size != nil {
 		return strconv.FormatFloat(*size, 'f', -1, 64)
 	}
 	return ""

@@ -11,7 +11,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
+	"lowtide/state"
 	"lowtide/wording"
 )
 
@@ -27,7 +27,7 @@ func startVisit(v url.Values, c *casebook.Case, k Clock) {
 	if every, ok := interval(c); ok {
 		v.Set("next_visit", LocalValue(byDay(k.Now.Add(every), k.Now, k.Zone), k.Zone))
 	}
-	if len(review.PumpNames(c)) < 2 {
+	if len(state.PumpNames(c)) < 2 {
 		v.Set("canister/size_mL?", sizeText(c))
 	}
 	for i := range c.Wounds {
@@ -220,7 +220,7 @@ func (b *formBuilder) counts(p, side string, w *casebook.Wound, lead string, in 
 func (b *formBuilder) visitSigns(in FormInput) FormSection {
 	list := intake.FieldsOf(casebook.KindDressingChanged)
 	s := FormSection{Title: "The patient", Fields: b.fields(list, "", "signs", "pain", "temperature_C")}
-	yes, known, _ := review.Screened(in.Case, "cord_injury")
+	yes, known, _ := state.Screened(in.Case, "cord_injury")
 	if yes || !known {
 		words := "The patient has a spinal cord injury."
 		if !yes {
@@ -253,7 +253,7 @@ func (b *formBuilder) visitPump(in FormInput) FormSection {
 func (b *formBuilder) visitCanister(in FormInput) FormSection {
 	list := partFields(intake.FieldsOf(casebook.KindDressingChanged), "canister")
 	s := FormSection{Title: "Canister", Fields: append(b.whosePump(list, "canister/", in), b.fields(list, "canister/", "volume_mL", "colour", "changed")...)}
-	if len(review.PumpNames(in.Case)) > 1 {
+	if len(state.PumpNames(in.Case)) > 1 {
 		s.Lead = []string{"One canister can be written here. Add the other pump's as a canister reading."}
 		s.Links = []Link{{CasePath(in.Case.ID, "add", string(casebook.KindCanisterRead)), "Canister reading"}}
 	} else if size := sizeText(in.Case); size != "" {

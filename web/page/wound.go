@@ -8,6 +8,7 @@ import (
 	"lowtide/chart"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -51,8 +52,8 @@ type CohortView struct {
 func WoundPath(caseID, wound string) string { return CasePath(caseID, "wound", wound) }
 
 // NewWound builds the page of a wound. pending is how many cases were not yet read for the agency's own curve.
-func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort review.Cohort, rates *review.Rates, pending int) WoundPage {
-	h := review.HealingCourse(c, w, k.Now)
+func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort state.Cohort, rates *state.Rates, pending int) WoundPage {
+	h := state.HealingCourse(c, w, k.Now)
 	p := WoundPage{Frame: frame, CaseHref: CasePath(c.ID) + "#wounds", Name: w.Name, Plain: h.Plain(k.Now)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
 	if w.Found != nil {
@@ -77,7 +78,7 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 	p.notes(h)
 	p.cohort(c.ID, h, cohort, pending)
 	if rates != nil {
-		by := review.HealingByRates(c, w, k.Now, rates)
+		by := state.HealingByRates(c, w, k.Now, rates)
 		for _, f := range by.Forecasts(k.Now) {
 			if f.ID == "wound.area_4wk" || f.ID == "wound.closure" {
 				p.Cohort.Ahead = append(p.Cohort.Ahead, Part{f.Name + ", by the " + rates.Source, f.Text})
@@ -91,7 +92,7 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 	return p
 }
 
-func (p *WoundPage) progress(h *review.Healing, k Clock) {
+func (p *WoundPage) progress(h *state.Healing, k Clock) {
 	put := func(label, text string) { p.Progress = append(p.Progress, Part{label, text}) }
 	if !h.Told(k.Now) {
 		put("Improving or not", "cannot tell: it takes sizes of two visits at least five days apart, the last of them within three weeks")
@@ -101,21 +102,21 @@ func (p *WoundPage) progress(h *review.Healing, k Clock) {
 	put("Chance that one of its sizes is growing", unit.Chance(*h.Growing))
 	put("Judged over", unit.Number(h.WindowDays, 0)+" days up to "+k.At(h.LastAt))
 	for _, m := range h.Progress {
-		name, _ := review.MeasureWords(m.Measure)
+		name, _ := state.MeasureWords(m.Measure)
 		put(sentence(name)+" alone", fmt.Sprintf("%s chance that it fell by less than %s %%", unit.Chance(m.NotImproving), unit.Number(m.LeastFall*100, 1)))
 	}
 }
 
-func (p *WoundPage) markers(h *review.Healing, k Clock) {
+func (p *WoundPage) markers(h *state.Healing, k Clock) {
 	for _, m := range h.Milestones {
 		v := MarkerView{Title: sentence(m.Title), State: m.State, Due: k.Day(m.Due), Right: m.Right, Source: m.Source, Seen: "not known", Chance: "cannot tell"}
 		if m.Sure == "from memory" && !strings.Contains(v.Source, "from memory") {
 			v.Source += ", from memory"
 		}
 		switch {
-		case m.State == review.MarkerNotYetDue && m.Due.Before(k.Now):
+		case m.State == state.MarkerNotYetDue && m.Due.Before(k.Now):
 			v.State = "due today"
-		case m.State == review.MarkerNotYetDue && m.Chance != nil:
+		case m.State == state.MarkerNotYetDue && m.Chance != nil:
 			v.Chance = unit.Chance(*m.Chance)
 		case m.Met != nil:
 			v.Chance = "known"
@@ -133,9 +134,9 @@ func (p *WoundPage) markers(h *review.Healing, k Clock) {
 	}
 }
 
-func (p *WoundPage) odd(c *casebook.Case, h *review.Healing, k Clock) {
+func (p *WoundPage) odd(c *casebook.Case, h *state.Healing, k Clock) {
 	for _, o := range h.Odd {
-		name, u := review.MeasureWords(o.Measure)
+		name, u := state.MeasureWords(o.Measure)
 		words := fmt.Sprintf("%s: %s %s %s", k.At(o.At), name, unit.Number(o.Value, 1), u)
 		if o.Expected != nil {
 			words += fmt.Sprintf("; its neighbours say about %s %s", unit.Number(*o.Expected, 1), u)
@@ -149,7 +150,7 @@ func (p *WoundPage) odd(c *casebook.Case, h *review.Healing, k Clock) {
 	}
 }
 
-func (p *WoundPage) notes(h *review.Healing) {
+func (p *WoundPage) notes(h *state.Healing) {
 	put := func(s string) {
 		if s != "" {
 			p.Notes = append(p.Notes, s)
@@ -179,7 +180,7 @@ func (p *WoundPage) notes(h *review.Healing) {
 	put("Rates believed before the first size: " + h.Prior + ".")
 }
 
-func (p *WoundPage) cohort(id string, h *review.Healing, c review.Cohort, pending int) {
+func (p *WoundPage) cohort(id string, h *state.Healing, c state.Cohort, pending int) {
 	p.Cohort.Words = c.Sentence
 	if pending > 0 {
 		p.Cohort.Words += " " + countWords(pending, "case was", "cases were") + " not read yet."

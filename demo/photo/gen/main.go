@@ -21,7 +21,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/evidence/scene"
 	"lowtide/outline"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // plan is one photo: the wound's radius by clock hour, where the camera stands, and whether somebody outlined it.
@@ -72,7 +72,7 @@ func main() {
 		if err := os.WriteFile(filepath.Join("demo", "photo", p.name+".jpg"), raw, 0o644); err != nil {
 			fail(err)
 		}
-		kept, w, h, no := review.CleanPhoto(raw)
+		kept, w, h, no := state.CleanPhoto(raw)
 		if no != nil {
 			fail(no)
 		}
@@ -81,7 +81,7 @@ func main() {
 			out[p.name] = map[string]any{"photo": about}
 			continue
 		}
-		sizes := review.MeasureDrawn(kept, about, review.Drawn{Parts: []review.DrawnPart{{Wound: "A", Edge: edge}}, Marks: marks})
+		sizes := state.MeasureDrawn(kept, about, state.Drawn{Parts: []state.DrawnPart{{Wound: "A", Edge: edge}}, Marks: marks})
 		if sizes.Refused != nil {
 			fail(sizes.Refused)
 		}

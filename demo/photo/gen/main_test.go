@@ -8,7 +8,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/outline"
-	"lowtide/review"
+	"lowtide/state"
 )
 
 // TestPhotosAreWhatTheySay: the committed photos are no larger than 60 kB, and the program measures on them what
@@ -37,7 +37,7 @@ func TestPhotosAreWhatTheySay(t *testing.T) {
 		if !p.traced {
 			continue
 		}
-		sizes := review.MeasureDrawn(file, kept[p.name].Photo, review.Drawn{Parts: []review.DrawnPart{{Wound: "A", Edge: edge}}, Marks: marks})
+		sizes := state.MeasureDrawn(file, kept[p.name].Photo, state.Drawn{Parts: []state.DrawnPart{{Wound: "A", Edge: edge}}, Marks: marks})
 		if sizes.Refused != nil {
 			t.Fatal(p.name, sizes.Refused)
 		}

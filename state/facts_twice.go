@@ -1,0 +1,181 @@
+package state
+
+import (
+	"fmt"
+	"strings"
+
+	"lowtide/casebook"
+)
+
+// What the record says twice: the same thing asked in the screening, ticked for a wound, ordered, or told in a note.
+
+// woundAnswer is the newest answer to a question for one wound: its own, or the general one.
+func woundAnswer(byWound map[string]answer, wound string) answer {
+	if a, ok := byWound[wound]; ok {
+		return a
+	}
+	return byWound[""]
+}
+
+// answeredFacts sets what the screening says of one wound, and whether the order in force covers it.
+func answeredFacts(c *casebook.Case, w *casebook.Wound, all map[string]map[string]answer, set Sink) {
+	for _, x := range []struct{ term, question string }{
+		{"wound.answered_eschar", "eschar"}, {"wound.answered_organs", "exposed_organs"},
+		{"wound.answered_near", "near_structures"}, {"wound.answered_supply", "inadequate_perfusion"},
+	} {
+		switch a := woundAnswer(all[x.question], w.Name); a.value {
+		case casebook.AnswerYes:
+			set(x.term, true, a.entry)
+		case casebook.AnswerNo:
+			set(x.term, false, a.entry)
+		}
+	}
+	if o := c.Order(); o != nil {
+		set("wound.ordered", len(o.Body.Wounds) == 0 || contains(o.Body.Wounds, w.Name), o.ID)
+	}
+}
+
+// openHardWhere says for which wounds a question that bars therapy has no answer; empty when for all of several, or for
+// the only one.
+func openHardWhere(c *casebook.Case, all map[string]map[string]answer) string {
+	var names []string
+	for _, w := range c.Wounds {
+		for _, q := range casebook.Questions {
+			if v := woundAnswer(all[q.ID], w.Name).value; q.Hard && v != casebook.AnswerYes && v != casebook.AnswerNo {
+				names = append(names, w.Name)
+				break
+			}
+		}
+	}
+	if len(names) == 0 || len(names) == len(c.Wounds) {
+		return ""
+	}
+	return " on wound " + strings.Join(names, " and ")
+}
+
+// infection is what is known of a wound's infection: ticked when it was found, or answered in the screening.
+func infection(w *casebook.Wound, byWound map[string]answer) (yes, known bool, entries []string) {
+	a := woundAnswer(byWound, w.Name)
+	if w.Found != nil && w.Found.Body.Infected != nil {
+		yes, known, entries = *w.Found.Body.Infected, true, append(entries, w.Found.ID)
+	}
+	switch a.value {
+	case casebook.AnswerYes:
+		yes, known, entries = true, true, append(entries, a.entry)
+	case casebook.AnswerNo:
+		known, entries = true, append(entries, a.entry)
+	}
+	return yes, known, entries
+}
+
+// mixedFacts looks for an infected and a clean wound on one pump. A wound of which nobody said whether it is infected
+// leaves it open.
+func mixedFacts(c *casebook.Case, all map[string]map[string]answer, set Sink) {
+	open := OpenPumps(c)
+	if len(open) == 0 {
+		return
+	}
+	told := true
+	var words, by []string
+	for _, p := range open {
+		var infected, clean, unknown []string
+		var ids []string
+		for i := range c.Wounds {
+			w := &c.Wounds[i]
+			if w.Count.Known && w.Count.Total() == 0 && len(w.Changes) > 0 {
+				continue // no filler in it: it hangs on no pump
+			}
+			// The only pump is that of every wound with filler, named for it or not.
+			if len(open) > 1 && !contains(p.Assigned.Body.Wounds, w.Name) {
+				continue
+			}
+			yes, known, entries := infection(w, all["infected_wound"])
+			ids = append(ids, entries...)
+			switch {
+			case !known:
+				unknown = append(unknown, w.Name)
+			case yes:
+				infected = append(infected, w.Name)
+			default:
+				clean = append(clean, w.Name)
+			}
+		}
+		switch {
+		case len(infected) > 0 && len(clean) > 0:
+			words = append(words, fmt.Sprintf("wound %s is infected, wound %s is not", strings.Join(infected, " and "), strings.Join(clean, " and ")))
+			by = append(by, append(ids, p.Assigned.ID)...)
+		case len(unknown) > 0 && len(infected)+len(clean)+len(unknown) > 1:
+			told = false
+		}
+	}
+	if len(words) > 0 || told {
+		set("pump.mixed_words", strings.Join(words, "; "), entriesOf(by...)...)
+	}
+}
+
+// noSuctionMmHg is the depth up to which a stage leaves the wound without suction: fluid is not drawn off against the
+// resistance of filler and tube. Common practice, no published source.
+const noSuctionMmHg = 5
+
+// longestOff is the longest run of stages without suction in a repeating program, in hours; a program without suction at
+// all is off for ever, which no rule about a cycle is about.
+func longestOff(b casebook.OrderWritten) (hours float64, ok bool) {
+	p, ok := Program(b)
+	if !ok {
+		return 0, false
+	}
+	on := -1
+	for i, s := range p {
+		if s.SuctionMmHg > noSuctionMmHg {
+			on = i
+		}
+	}
+	if on < 0 {
+		return 0, false
+	}
+	run, most := 0.0, 0.0
+	for k := 1; k <= len(p); k++ {
+		s := p[(on+k)%len(p)]
+		if s.SuctionMmHg > noSuctionMmHg {
+			run = 0
+			continue
+		}
+		run += s.HoldMin / 60
+		most = max(most, run)
+	}
+	return most, true
+}
+
+// drugFacts finds the newest text that names a drug against clotting, is newer than the screening's answer about such drugs,
+// and is not answered with "not new".
+func drugFacts(c *casebook.Case, all map[string]map[string]answer, set Sink) {
+	asked := map[string]bool{}
+	for _, a := range all["anticoagulant"] {
+		if a.value == casebook.AnswerYes || a.value == casebook.AnswerNo {
+			asked[a.entry] = true
+		}
+	}
+	var words string
+	var told casebook.Line
+	for _, l := range c.Log {
+		if asked[l.Entry.ID] {
+			words = ""
+		}
+		text, known := "", false
+		switch b := l.Now.(type) {
+		case casebook.NoteWritten:
+			text, known = b.Text, b.ClotDrug == "not new"
+		case casebook.DressingChanged:
+			text = b.Note
+		}
+		if name := casebook.ClotDrugIn(text); name != "" && !known {
+			words, told = name, l
+		}
+	}
+	if words != "" {
+		set("note.drug_words", words, told.Entry.ID)
+		set("note.drug_at", told.At, told.Entry.ID)
+	} else if len(c.Notes)+len(c.Changes) > 0 {
+		set("note.drug_words", "")
+	}
+}

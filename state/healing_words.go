@@ -1,0 +1,91 @@
+package state
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"lowtide/healing"
+	"lowtide/unit"
+)
+
+// Plain says in words that a patient can read how the wound goes, as of the instant. It says what is not known and
+// never promises.
+func (h *Healing) Plain(asOf time.Time) string {
+	if h.LastAt.IsZero() {
+		return "This wound has not been measured yet, so nobody can say how it is healing."
+	}
+	zone := h.Sizes[0].At.Location()
+	day := func(t time.Time) string { return t.In(zone).Format("2 January") }
+	if h.Status == healing.Closed {
+		return "On " + day(h.LastAt) + " the wound was measured as closed."
+	}
+	var out []string
+	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	if h.Status == healing.OneSize {
+		say("The wound has been measured on one day only. It takes another measurement before anybody can say how it is healing.")
+		return strings.Join(out, " ")
+	}
+	h.sayChange(say, day)
+	switch {
+	case asOf.Sub(h.LastAt) > staleAfter:
+		say("It was last measured on %s. That is too long ago to say whether it is still getting smaller.", day(h.LastAt))
+	case !h.Told(asOf):
+		say("There are too few measurements to say whether it is getting smaller now.")
+	case *h.Growing >= 0.5:
+		say("It may have become larger lately. Please talk about this with your nurse or doctor soon.")
+	case *h.NotImproving >= 0.5:
+		say("In the two weeks before %s it has probably not become smaller as it should. Your nurse will look for reasons together with your doctor.", day(h.LastAt))
+	case *h.NotImproving > 0.2:
+		say("It is not certain whether it became smaller in the two weeks before %s; the next measurements will show it.", day(h.LastAt))
+	default:
+		say("In the two weeks before %s it was very likely getting smaller.", day(h.LastAt))
+	}
+	h.sayWhen(say, asOf, func(t time.Time) string { return t.In(zone).Format("2 January 2006") })
+	return strings.Join(out, " ")
+}
+
+func (h *Healing) sayChange(say func(string, ...any), day func(time.Time) string) {
+	first := h.Sizes[0].At
+	if f := h.Figures.From; f != nil {
+		first = *f
+	}
+	if r := h.Figures.AreaReduction; r != nil {
+		switch pct := unit.Number(abs(*r)*100, 0); {
+		case pct == "0":
+			say("The surface of the wound is about as large as on %s.", day(first))
+		case *r > 0:
+			say("The surface of the wound is about %s %% smaller than on %s.", pct, day(first))
+		default:
+			say("The surface of the wound is about %s %% larger than on %s.", pct, day(first))
+		}
+	}
+	if r := h.Figures.DepthReduction; r != nil {
+		switch pct := unit.Number(abs(*r)*100, 0); {
+		case pct == "0":
+			say("It is about as deep as at the start.")
+		case *r > 0:
+			say("It is about %s %% less deep than at the start.", pct)
+		default:
+			say("It is about %s %% deeper than at the start.", pct)
+		}
+	}
+}
+
+func abs(x float64) float64 {
+	if x < 0 {
+		return -x
+	}
+	return x
+}
+
+// sayWhen says when it may be closed, or that nobody can tell. A chance of less than half within a year is no date.
+func (h *Healing) sayWhen(say func(string, ...any), asOf time.Time, date func(time.Time) string) {
+	c := h.Closure
+	if h.cannotForecast(asOf) != "" || c.MedianDays == nil || c.Chance == nil || *c.Chance < 0.5 || asOf.Sub(h.LastAt) > staleAfter {
+		say("Nobody can say yet when it will be closed.")
+		return
+	}
+	say("The chance that it closes within a year is about %s in 100. If it does, it may be closed around %s: perhaps as early as %s, perhaps as late as %s. That is an estimate and no promise.", unit.Number(*c.Chance*100, 0),
+		date(addDays(h.Anchor, *c.MedianDays)), date(addDays(h.Anchor, *c.P10Days)), date(addDays(h.Anchor, *c.P90Days)))
+}
