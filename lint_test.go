@@ -39,6 +39,8 @@ var mayImport = map[string]string{
 	"pumplog":               "unit",
 	"supply":                "unit",
 	"route":                 "",
+	"week":                  "casebook route",
+	"evidence/weekgen":      "week",
 	"payer":                 "", // also read by rule, whose pack holds the policies
 	"stock":                 "unit casebook",
 	"trouble":               "unit",

@@ -141,7 +141,7 @@ func (x *search) pair(v, u int32) bool {
 	return x.better(swap{a: a, i: i, la: na - i, b: b, j: j, lb: nb - j})
 }
 
-// better makes a move if the plan costs less with it.
+// better makes a move if road and cost table are less with it, and the whole plan costs less too.
 func (x *search) better(m swap) bool {
 	f, s := x.f, x.now
 	d, ok := f.try(s, &m)
@@ -149,7 +149,7 @@ func (x *search) better(m swap) bool {
 		return false
 	}
 	plain := f.p.Fair == 0 && f.p.Shifts[m.a].Home == nil && f.p.Shifts[m.b].Home == nil
-	if plain && d > -1e-7 {
+	if d > -1e-7 {
 		return false
 	}
 	before := 0.0
