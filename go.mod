@@ -7,6 +7,7 @@ require (
 	filippo.io/age v1.3.2 // backups are encrypted to a recipient's key
 	github.com/BurntSushi/toml v1.6.0 // rules, sources, equipment and evidence tables; lists keys that it did not understand
 	github.com/a-h/templ v0.3.1100 // pages: typed, escaped, small in a browser build
+	github.com/boombuler/barcode v1.1.0 // the QR code of a seal of the day
 	github.com/expr-lang/expr v1.17.8 // the expression language of the rules, typed at load
 	github.com/go-fonts/dejavu v0.3.2 // the typeface of papers: Latin, Greek, Cyrillic, Hebrew, Arabic; free licence
 	github.com/go-webauthn/webauthn v0.18.2 // passkeys

@@ -49,6 +49,8 @@ type Noted struct {
 	Why     string `json:"why,omitempty"`
 	// From is the address that the request came from.
 	From string `json:"from,omitempty"`
+	// Store is how far the store had come when the line was written.
+	Store *casebook.Mark `json:"store,omitempty"`
 }
 
 // Kind implements [casebook.Body].
@@ -67,6 +69,7 @@ type Line struct {
 type Log struct {
 	book   casebook.Book
 	random io.Reader
+	beside casebook.Store
 
 	mu   sync.Mutex
 	day  string
@@ -89,6 +92,13 @@ func (l *Log) Note(ctx context.Context, at time.Time, n Noted) error {
 	id, err := casebook.NewID(at, l.random)
 	if err != nil {
 		return err
+	}
+	if l.beside != nil {
+		m, err := l.beside.Mark(ctx)
+		if err != nil {
+			return fmt.Errorf("accesslog: %w", err)
+		}
+		n.Store = &m
 	}
 	at = at.Truncate(time.Millisecond)
 	e := casebook.Entry{ID: id, Case: dayCase(at), Kind: KindNoted, Version: 1, At: at, Recorded: at, Author: n.Account, Body: n}

@@ -50,23 +50,16 @@ func Drill(ctx context.Context, file, scratch, live string, identities []age.Ide
 
 // against looks for the backup's last link in the store.
 func (d *Drilled) against(ctx context.Context, s casebook.Store) error {
-	heads, err := s.Cases(ctx)
+	end, err := s.Mark(ctx)
 	if err != nil {
 		return err
 	}
-	total := int64(0)
-	for _, h := range heads {
-		total += int64(h.Count)
-	}
-	d.Behind = total - d.Store.Records
-	if d.Store.Records == 0 {
-		return nil
-	}
-	links, err := s.Feed(ctx, d.Store.Records-1, 1)
+	d.Behind = end.Count - d.Store.Records
+	holds, err := casebook.Holds(ctx, s, casebook.Mark{Count: d.Store.Records, Head: d.Store.Head})
 	if err != nil {
 		return err
 	}
-	if len(links) == 0 || links[0].Hash != d.Store.Head {
+	if !holds {
 		d.Defects = append(d.Defects, "the store does not hold the backup's last entry: one of them belongs to another store, or the store was changed")
 	}
 	return nil

@@ -82,6 +82,15 @@ func sweep(file string) error {
 
 // snapshots copies the stores beside the backup and notes what they hold.
 func (p Plan) snapshots(ctx context.Context, file string, m *Manifest) error {
+	// The access log first: its lines must not have seen more of the store than is copied.
+	var access casebook.Report
+	_, statErr := os.Stat(AccessPath(p.Store))
+	if statErr == nil {
+		var err error
+		if access, _, err = snapshot(ctx, AccessPath(p.Store), file+".snapshot-access"); err != nil {
+			return err
+		}
+	}
 	report, meta, err := snapshot(ctx, p.Store, file+".snapshot")
 	if err != nil {
 		return err
@@ -90,11 +99,8 @@ func (p Plan) snapshots(ctx context.Context, file string, m *Manifest) error {
 	if err := m.add(storeName, file+".snapshot"); err != nil {
 		return err
 	}
-	if _, err := os.Stat(AccessPath(p.Store)); err == nil {
-		report, _, err := snapshot(ctx, AccessPath(p.Store), file+".snapshot-access")
-		if err != nil {
-			return err
-		}
+	if statErr == nil {
+		report := access
 		counts := report.Counts()
 		m.Access = &counts
 		for _, d := range report.Defects {

@@ -52,6 +52,10 @@ const (
 	KindStoreRestored Kind = "store.restored"
 	KindBackupMade    Kind = "backup.made"
 	KindBackupDrilled Kind = "backup.drilled"
+	KindAccessMarked  Kind = "access.marked"
+	KindChainKeyed    Kind = "chain.keyed"
+	KindDifference    Kind = "difference.found"
+	KindSettled       Kind = "difference.settled"
 )
 
 // CaseErased says that a case's key was destroyed; the entry's Author and Reason say by whom and why.
@@ -119,6 +123,44 @@ type StoreRestored struct {
 	Store Counts    `json:"store"`
 }
 
+// AccessMarked says how far the access log had come, so that an older access log beside the store shows. A store with
+// such an entry has a keyed chain.
+type AccessMarked struct {
+	Access Mark `json:"access"`
+}
+
+// ChainKeyed says that the keyed chain was begun over the records that a store of an older version held.
+type ChainKeyed struct {
+	Records int64 `json:"records"`
+}
+
+// DifferenceFound says in which way the store and its access log did not fit. It stands until somebody settles it.
+type DifferenceFound struct {
+	// Older is "store", "access log", or empty when neither is.
+	Older string    `json:"older,omitempty"`
+	Seen  time.Time `json:"seen"`
+	Words string    `json:"words"`
+}
+
+// DifferenceSettled says that somebody looked into a difference between the store and its access log, which the entry's
+// Reason explains. What was noted of the one in the other up to these places is not compared any more.
+type DifferenceSettled struct {
+	Store  Mark `json:"store"`
+	Access Mark `json:"access"`
+}
+
+// Kind implements [Body].
+func (AccessMarked) Kind() Kind { return KindAccessMarked }
+
+// Kind implements [Body].
+func (ChainKeyed) Kind() Kind { return KindChainKeyed }
+
+// Kind implements [Body].
+func (DifferenceFound) Kind() Kind { return KindDifference }
+
+// Kind implements [Body].
+func (DifferenceSettled) Kind() Kind { return KindSettled }
+
 // Kind implements [Body].
 func (CaseErased) Kind() Kind { return KindCaseErased }
 
@@ -142,6 +184,7 @@ func (BackupDrilled) Kind() Kind { return KindBackupDrilled }
 var ownBodies = map[Kind]func(json.RawMessage) (Body, error){
 	KindCaseErased: as[CaseErased], KindKeyRotated: as[KeyRotated], KindStoreSealed: as[StoreSealed],
 	KindStoreRestored: as[StoreRestored], KindBackupMade: as[BackupMade], KindBackupDrilled: as[BackupDrilled],
+	KindAccessMarked: as[AccessMarked], KindChainKeyed: as[ChainKeyed], KindDifference: as[DifferenceFound], KindSettled: as[DifferenceSettled],
 	KindFileBrought: as[FileBrought], KindFileAwaited: as[FileAwaited],
 }
 
@@ -239,15 +282,11 @@ const clockSlack = time.Hour
 // its ID (UUIDv7) carries it; that needs no key. The empty sentence is for "cannot tell" and for "is not".
 func ClockBehind(ctx context.Context, s Store, now time.Time) (string, error) {
 	last := time.Time{}
-	heads, err := s.Cases(ctx)
+	end, err := s.Mark(ctx)
 	if err != nil {
 		return "", err
 	}
-	total := int64(0)
-	for _, h := range heads {
-		total += int64(h.Count)
-	}
-	links, err := s.Feed(ctx, max(total-clockLinks, 0), clockLinks)
+	links, err := s.Feed(ctx, max(end.Count-clockLinks, 0), clockLinks)
 	if err != nil {
 		return "", err
 	}

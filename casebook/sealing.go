@@ -41,6 +41,8 @@ type Sealer interface {
 	// SealBlob and OpenBlob do the same for a photo or log that belongs to a case.
 	SealBlob(ctx context.Context, caseID string, content []byte) ([]byte, error)
 	OpenBlob(ctx context.Context, caseID string, sealed []byte) ([]byte, error)
+	// Chain makes the links of the keyed chain, with a key that is derived from the ledger's.
+	Chain(ctx context.Context) (ChainMAC, error)
 	// Erased lists the cases whose key was destroyed, ordered by case.
 	Erased(ctx context.Context) ([]CaseKey, error)
 }
@@ -76,6 +78,10 @@ type CaseKey struct {
 //   - A destroyed key leaves no trace in the medium as far as the medium allows, and never comes back;
 //     appending to its case is [ErrErased]. [ErrLingers] says that it is done and a trace may remain for now.
 type KeyStore interface {
+	// KeyChain starts the keyed chain: from now on every link is kept together with its MAC, in the same step. When no
+	// link has one yet, those that are there get theirs, which is the case once in a store of an older version; filled
+	// is their number.
+	KeyChain(ctx context.Context, mac ChainMAC) (filled int64, err error)
 	// KeyMeta returns false for a store that is not sealed.
 	KeyMeta(ctx context.Context) (KeyMeta, bool, error)
 	StartKeys(ctx context.Context, meta KeyMeta) error

@@ -23,6 +23,28 @@ type Link struct {
 	Seq int64
 	// Hash is ChainHash of the previous link's hash and this record.
 	Hash string
+	// MAC is the link in the keyed chain: see [ChainMAC]. Only [Store.Feed] gives it; nil for a link that has none.
+	MAC []byte
+}
+
+// Mark is a place in a store's chain: how many links there were, and the hash of the last. Noted somewhere else, it
+// shows later that nothing was cut off the end and that the chain was not made anew.
+type Mark struct {
+	Count int64  `json:"count"`
+	Head  string `json:"head"`
+}
+
+// ChainMAC authenticates a link by its place and hash, with a key that the store does not have. Since the hash covers
+// all links before it, whoever makes the open chain anew cannot make the keyed one fit without the key.
+type ChainMAC func(seq int64, hash string) []byte
+
+// Holds tells whether the store holds the marked link: false when it has fewer links, or another one in its place.
+func Holds(ctx context.Context, s Store, m Mark) (holds bool, err error) {
+	if m.Count == 0 {
+		return true, nil
+	}
+	links, err := s.Feed(ctx, m.Count-1, 1)
+	return err == nil && len(links) == 1 && links[0].Hash == m.Head, err
 }
 
 // CaseHead is a case with the hash of its latest link.
@@ -59,6 +81,8 @@ type Store interface {
 	Append(ctx context.Context, caseID, head string, records ...Record) (newHead string, err error)
 	// Case returns the case's links in the order in which they were kept; none is not an error.
 	Case(ctx context.Context, caseID string) ([]Link, error)
+	// Mark is the end of the chain as it is now.
+	Mark(ctx context.Context) (Mark, error)
 	// Cases returns every case, ordered by ID.
 	Cases(ctx context.Context) ([]CaseHead, error)
 	// Feed returns up to limit links with Seq greater than after, in order.

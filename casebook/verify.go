@@ -2,6 +2,7 @@ package casebook
 
 import (
 	"context"
+	"crypto/hmac"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -20,6 +21,9 @@ type Report struct {
 	Sealed   int64 `json:"sealed,omitempty"`
 	Unopened int64 `json:"unopened,omitempty"`
 	Erased   int64 `json:"erased,omitempty"`
+	// Keyed counts the records whose place in the keyed chain holds; 0 when there is no key, or when the store has not
+	// begun one.
+	Keyed int64 `json:"keyed,omitempty"`
 	// Unread counts entries of a kind or version that this program does not know. They are kept and shown
 	// as unknown; they are no defect.
 	Unread int `json:"unread"`
@@ -59,7 +63,7 @@ func Verify(ctx context.Context, s Store) (Report, error) { return Book{Store: s
 func (b Book) Verify(ctx context.Context) (Report, error) {
 	v := verifier{store: b.Store, sealer: b.Sealer, erasures: map[string]string{}, cases: map[string]*caseTally{}, named: map[naming]string{}, brought: map[string]*filesOf{}}
 	v.report.Defects = []string{}
-	for _, step := range []func(context.Context) error{v.medium, v.headsBefore, v.feed, v.headsAfter, v.eachCase, v.erased, v.blobs} {
+	for _, step := range []func(context.Context) error{v.medium, v.headsBefore, v.chain, v.feed, v.keyed, v.headsAfter, v.eachCase, v.erased, v.blobs} {
 		if err := step(ctx); err != nil {
 			return v.report, fmt.Errorf("casebook: verify: %w", err)
 		}
@@ -95,6 +99,11 @@ type verifier struct {
 	blobOrder []naming
 	// brought is what the registers of files from other stores say, by register.
 	brought map[string]*filesOf
+	// mac makes the keyed chain. unkeyed counts the records without a place in it, misKeyed those whose place does not
+	// hold, from firstMis on. begun tells that the ledger says that it was begun.
+	mac                         ChainMAC
+	unkeyed, misKeyed, firstMis int64
+	begun                       bool
 }
 
 // naming is a blob by the name that entries of a case give it.
@@ -167,6 +176,40 @@ func (v *verifier) feed(ctx context.Context) error {
 	}
 }
 
+// chain gets the key of the keyed chain, if there is a key at all.
+func (v *verifier) chain(ctx context.Context) (err error) {
+	if v.sealer != nil {
+		v.mac, err = v.sealer.Chain(ctx)
+	}
+	return err
+}
+
+// mark judges a link's place in the keyed chain.
+func (v *verifier) mark(l Link) {
+	switch {
+	case v.mac == nil:
+	case l.MAC == nil:
+		v.unkeyed++
+	case hmac.Equal(l.MAC, v.mac(l.Seq, l.Hash)):
+		v.report.Keyed++
+	default:
+		if v.misKeyed++; v.misKeyed == 1 {
+			v.firstMis = l.Seq
+		}
+	}
+}
+
+// keyed says what does not hold of the keyed chain. A store that was never written to since it exists has none yet.
+func (v *verifier) keyed(context.Context) error {
+	if v.misKeyed > 0 {
+		v.defect("the keyed chain does not hold for %d records, from record %d on: the chain was made anew by somebody without the key", v.misKeyed, v.firstMis)
+	}
+	if v.unkeyed > 0 && (v.report.Keyed+v.misKeyed > 0 || v.begun) {
+		v.defect("%d records have no place in the keyed chain: it was cut, or they were added by somebody without the key", v.unkeyed)
+	}
+	return nil
+}
+
 // link judges one link against its place and the link before it, whose hash is report.Head.
 func (v *verifier) link(ctx context.Context, l Link, wantSeq int64) {
 	v.report.Records++
@@ -184,6 +227,7 @@ func (v *verifier) link(ctx context.Context, l Link, wantSeq int64) {
 	if t.links == t.wantAt && l.Hash != t.want {
 		v.defect("case %q: its head is listed as %.12s… after %d entries; the chain gives %.12s…", l.Case, t.want, t.wantAt, l.Hash)
 	}
+	v.mark(l)
 	if v.open(ctx, &l) {
 		v.entry(l)
 	}
@@ -237,6 +281,9 @@ func (v *verifier) entry(l Link) {
 		} else {
 			v.report.Unread++
 		}
+	}
+	if _, ok := e.Body.(AccessMarked); ok && l.Case == Ledger {
+		v.begun = true
 	}
 	if body, ok := e.Body.(CaseErased); ok {
 		v.erasures[body.Case] = e.ID

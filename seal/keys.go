@@ -2,6 +2,9 @@ package seal
 
 import (
 	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
@@ -155,6 +158,32 @@ func (k *Keys) OpenBlob(ctx context.Context, caseID string, sealed []byte) ([]by
 		return nil, err
 	}
 	return c.open(nil, blobAAD(caseID), sealed)
+}
+
+// Chain implements [casebook.Sealer]. The key of the ledger stays when the store key is rotated, so the chain does too.
+func (k *Keys) Chain(ctx context.Context) (casebook.ChainMAC, error) {
+	k.mu.RLock()
+	defer k.mu.RUnlock()
+	c, err := k.caseKey(ctx, casebook.Ledger, false)
+	if err != nil {
+		return nil, err
+	}
+	key := subkey(c.dataKey, "lowtide keyed chain 1", sha256.Size)
+	return func(seq int64, hash string) []byte {
+		mac := hmac.New(sha256.New, key)
+		mac.Write(binary.BigEndian.AppendUint64(nil, uint64(seq)))
+		mac.Write([]byte(hash))
+		return mac.Sum(nil)
+	}, nil
+}
+
+// KeyChain has a store that is open for writing keep the keyed chain from now on; see [casebook.KeyStore].
+func (k *Keys) KeyChain(ctx context.Context) (filled int64, err error) {
+	mac, err := k.Chain(ctx)
+	if err != nil {
+		return 0, err
+	}
+	return k.store.KeyChain(ctx, mac)
 }
 
 // Erased implements [casebook.Sealer].

@@ -20,6 +20,26 @@ func (s *Store) KeyMeta(ctx context.Context) (casebook.KeyMeta, bool, error) {
 	return s.meta, s.meta.ID != "", nil
 }
 
+// KeyChain implements [casebook.KeyStore].
+func (s *Store) KeyChain(ctx context.Context, mac casebook.ChainMAC) (filled int64, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.ready(ctx); err != nil {
+		return 0, err
+	}
+	s.chain = mac
+	for _, l := range s.links {
+		if l.MAC != nil {
+			return 0, nil
+		}
+	}
+	for i := range s.links {
+		l := &s.links[i]
+		l.MAC = mac(l.Seq, l.Hash)
+	}
+	return int64(len(s.links)), nil
+}
+
 // StartKeys implements [casebook.KeyStore].
 func (s *Store) StartKeys(ctx context.Context, meta casebook.KeyMeta) error {
 	s.mu.Lock()

@@ -29,6 +29,7 @@ type Store struct {
 	// meta has no ID in a plain store; keyIDs are the cases with a key, in order.
 	meta   casebook.KeyMeta
 	keys   map[string]casebook.CaseKey
+	chain  casebook.ChainMAC
 	keyIDs []string
 }
 
@@ -99,7 +100,11 @@ func (s *Store) keep(r casebook.Record) {
 		prev = s.links[n-1].Hash
 	}
 	at := len(s.links)
-	s.links = append(s.links, casebook.Link{Record: r, Seq: int64(at) + 1, Hash: casebook.ChainHash(prev, r)})
+	l := casebook.Link{Record: r, Seq: int64(at) + 1, Hash: casebook.ChainHash(prev, r)}
+	if s.chain != nil {
+		l.MAC = s.chain(l.Seq, l.Hash)
+	}
+	s.links = append(s.links, l)
 	s.byID[r.ID] = at
 	if len(s.byCase[r.Case]) == 0 {
 		s.caseIDs = insert(s.caseIDs, r.Case)
@@ -118,7 +123,7 @@ func insert(list []string, item string) []string {
 
 // handOut copies a link, so that no reader can change what is kept.
 func handOut(l casebook.Link) casebook.Link {
-	l.Bytes = bytes.Clone(l.Bytes)
+	l.Bytes, l.MAC = bytes.Clone(l.Bytes), bytes.Clone(l.MAC)
 	return l
 }
 
@@ -132,9 +137,25 @@ func (s *Store) Case(ctx context.Context, caseID string) ([]casebook.Link, error
 	places := s.byCase[caseID]
 	links := make([]casebook.Link, 0, len(places))
 	for _, at := range places {
-		links = append(links, handOut(s.links[at]))
+		l := handOut(s.links[at])
+		l.MAC = nil
+		links = append(links, l)
 	}
 	return links, nil
+}
+
+// Mark implements [casebook.Store].
+func (s *Store) Mark(ctx context.Context) (casebook.Mark, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return casebook.Mark{}, err
+	}
+	m := casebook.Mark{Count: int64(len(s.links))}
+	if m.Count > 0 {
+		m.Head = s.links[m.Count-1].Hash
+	}
+	return m, nil
 }
 
 // Cases implements [casebook.Store].

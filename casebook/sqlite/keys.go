@@ -51,6 +51,52 @@ func (s *Store) KeyMeta(ctx context.Context) (casebook.KeyMeta, bool, error) {
 	return m, ok, nil
 }
 
+// chainPage is how many links of a store of an older version get their MAC at a time.
+const chainPage = 5000
+
+// KeyChain implements [casebook.KeyStore]. The links of a store of an older version get their MACs in one step.
+func (s *Store) KeyChain(ctx context.Context, mac casebook.ChainMAC) (filled int64, err error) {
+	err = s.keyed(ctx, "start the keyed chain", func(tx *sql.Tx) error {
+		s.chain = mac
+		var begun bool
+		if err := tx.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM chain_mac)").Scan(&begun); err != nil || begun {
+			return err
+		}
+		for {
+			n, err := s.fillChain(ctx, tx, filled)
+			if filled += n; err != nil || n < chainPage {
+				return err
+			}
+		}
+	})
+	return filled, err
+}
+
+func (s *Store) fillChain(ctx context.Context, tx *sql.Tx, after int64) (int64, error) {
+	rows, err := tx.QueryContext(ctx, "SELECT seq, hash FROM record WHERE seq > $1 ORDER BY seq LIMIT $2", after, chainPage)
+	if err != nil {
+		return 0, err
+	}
+	defer rows.Close()
+	var links []casebook.Mark
+	for rows.Next() {
+		var m casebook.Mark
+		if err := rows.Scan(&m.Count, &m.Head); err != nil {
+			return 0, err
+		}
+		links = append(links, m)
+	}
+	if err := rows.Err(); err != nil {
+		return 0, err
+	}
+	for _, m := range links {
+		if _, err := tx.StmtContext(ctx, s.stmt.addMAC).ExecContext(ctx, m.Count, s.chain(m.Count, m.Head)); err != nil {
+			return 0, err
+		}
+	}
+	return int64(len(links)), nil
+}
+
 // StartKeys implements [casebook.KeyStore].
 func (s *Store) StartKeys(ctx context.Context, m casebook.KeyMeta) error {
 	return s.keyed(ctx, "start sealing", func(tx *sql.Tx) error {

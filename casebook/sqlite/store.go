@@ -18,6 +18,8 @@ type Store struct {
 	// processes out. read has several.
 	write, read *sql.DB
 	stmt        statements
+	// chain makes the links of the keyed chain. It is set and used within transactions of write only.
+	chain casebook.ChainMAC
 }
 
 var (
@@ -25,13 +27,17 @@ var (
 	_ casebook.MediumChecker = (*Store)(nil)
 )
 
-// statements are compiled once; the first five run on the write connection.
+// statements are compiled once; the first six run on the write connection.
 type statements struct {
-	head, tail, byID, addRecord, addBlob       *sql.Stmt
-	caseLinks, cases, feed, blob, blobs, hasIt *sql.Stmt
+	head, tail, byID, addRecord, addMAC, addBlob     *sql.Stmt
+	caseLinks, cases, feed, mark, blob, blobs, hasIt *sql.Stmt
 }
 
-const linkColumns = "SELECT seq, id, case_id, bytes, hash FROM record "
+const (
+	linkColumns = "SELECT seq, id, case_id, bytes, hash, NULL FROM record "
+	feedColumns = "SELECT r.seq, r.id, r.case_id, r.bytes, r.hash, c.mac FROM record AS r LEFT JOIN chain_mac AS c ON c.seq = r.seq "
+	tailColumns = "SELECT seq, hash FROM record ORDER BY seq DESC LIMIT 1"
+)
 
 func (s *Store) prepare(ctx context.Context) error {
 	for _, p := range []struct {
@@ -40,13 +46,15 @@ func (s *Store) prepare(ctx context.Context) error {
 		text string
 	}{
 		{s.write, &s.stmt.head, "SELECT head FROM case_head WHERE case_id = $1"},
-		{s.write, &s.stmt.tail, "SELECT seq, hash FROM record ORDER BY seq DESC LIMIT 1"},
+		{s.write, &s.stmt.tail, tailColumns},
 		{s.write, &s.stmt.byID, "SELECT case_id, bytes FROM record WHERE id = $1"},
 		{s.write, &s.stmt.addRecord, "INSERT INTO record (seq, id, case_id, bytes, hash) VALUES ($1, $2, $3, $4, $5)"},
+		{s.write, &s.stmt.addMAC, "INSERT INTO chain_mac (seq, mac) VALUES ($1, $2)"},
 		{s.write, &s.stmt.addBlob, "INSERT INTO blob (hash, bytes) SELECT $1, $2 WHERE NOT EXISTS (SELECT 1 FROM blob WHERE hash = $1)"},
 		{s.read, &s.stmt.caseLinks, linkColumns + "WHERE case_id = $1 ORDER BY seq"},
 		{s.read, &s.stmt.cases, "SELECT case_id, head, count FROM case_head ORDER BY case_id"},
-		{s.read, &s.stmt.feed, linkColumns + "WHERE seq > $1 ORDER BY seq LIMIT $2"},
+		{s.read, &s.stmt.feed, feedColumns + "WHERE r.seq > $1 ORDER BY r.seq LIMIT $2"},
+		{s.read, &s.stmt.mark, tailColumns},
 		{s.read, &s.stmt.blob, "SELECT bytes FROM blob WHERE hash = $1"},
 		{s.read, &s.stmt.blobs, "SELECT hash FROM blob ORDER BY hash"},
 		{s.read, &s.stmt.hasIt, "SELECT EXISTS (SELECT 1 FROM blob WHERE hash = $1)"},
@@ -129,8 +137,22 @@ func (s *Store) addAll(ctx context.Context, tx *sql.Tx, fresh []casebook.Record)
 		if _, err := add.ExecContext(ctx, seq, r.ID, r.Case, notNull(r.Bytes), hash); err != nil {
 			return "", err
 		}
+		if s.chain != nil {
+			if _, err := tx.StmtContext(ctx, s.stmt.addMAC).ExecContext(ctx, seq, s.chain(seq, hash)); err != nil {
+				return "", err
+			}
+		}
 	}
 	return hash, nil
+}
+
+// Mark implements [casebook.Store].
+func (s *Store) Mark(ctx context.Context) (m casebook.Mark, err error) {
+	err = s.stmt.mark.QueryRowContext(ctx).Scan(&m.Count, &m.Head)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return m, fmt.Errorf("sqlite: read the end of the chain: %w", explain(ctx, err))
+	}
+	return m, nil
 }
 
 // notNull: the driver writes a nil slice as NULL, which the tables refuse, and reads no bytes as nil.
@@ -168,7 +190,7 @@ func scanLinks(rows *sql.Rows, err error) ([]casebook.Link, error) {
 	links := []casebook.Link{}
 	for rows.Next() {
 		var l casebook.Link
-		if err := rows.Scan(&l.Seq, &l.ID, &l.Case, &l.Bytes, &l.Hash); err != nil {
+		if err := rows.Scan(&l.Seq, &l.ID, &l.Case, &l.Bytes, &l.Hash, &l.MAC); err != nil {
 			return nil, err
 		}
 		links = append(links, l)
