@@ -24,7 +24,7 @@ var mayImport = map[string]string{
 	"casebook/sqlite":       "casebook casebook/sqlite/migrations",
 	"casebook/storetest":    "casebook",
 	"seal":                  "casebook",
-	"backup":                "casebook casebook/sqlite seal", // what a backup holds is a store of this kind
+	"backup":                "casebook casebook/sqlite seal accesslog", // what a backup holds is a store of this kind, and its access log
 	"account":               "unit casebook",
 	"account/gen":           "account",
 	"passkey":               "account",

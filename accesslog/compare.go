@@ -65,6 +65,18 @@ func Compare(ctx context.Context, store casebook.Book, log casebook.Book, all bo
 	return found, nil
 }
 
+// Missing tells what [Compare] does when there is no access log beside the store at all.
+func Missing(ctx context.Context, store casebook.Book) ([]casebook.DifferenceFound, error) {
+	return Compare(ctx, store, casebook.Book{Store: nothing{}}, false, time.Time{})
+}
+
+// nothing is a log without a line.
+type nothing struct{ casebook.Store }
+
+func (nothing) Mark(context.Context) (casebook.Mark, error) { return casebook.Mark{}, nil }
+
+func (nothing) Feed(context.Context, int64, int) ([]casebook.Link, error) { return nil, nil }
+
 // marksOfLog looks for what the ledger noted of the log; the newest note that does not hold is told.
 func marksOfLog(ctx context.Context, marked []casebook.Entry, log casebook.Store, all bool) ([]casebook.DifferenceFound, error) {
 	if len(marked) == 0 {

@@ -33,6 +33,9 @@ func Drill(ctx context.Context, file, scratch, live string, identities []age.Ide
 		return d, nil
 	}
 	d.Made, d.Opened, d.Store, d.Defects = x.Manifest.Made, x.Opened, x.Store.Counts(), x.Defects
+	for _, diff := range x.Differences {
+		d.Defects = append(d.Defects, diff.Words)
+	}
 	d.AgeH = now.Sub(d.Made).Hours()
 	if d.AgeH < 0 {
 		d.Defects = append(d.Defects, fmt.Sprintf("the backup says that it was made at %s, which is still to come: set this computer's clock", d.Made.Format(time.RFC3339)))

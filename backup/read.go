@@ -14,6 +14,7 @@ import (
 
 	"filippo.io/age"
 
+	"lowtide/accesslog"
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
 	"lowtide/seal"
@@ -134,6 +135,8 @@ type Examined struct {
 	Store  casebook.Report `json:"store"`
 	// Defects lists everything that does not hold, in the store, the access log, or against the manifest.
 	Defects []string `json:"defects"`
+	// Differences are the ways in which the store and its access log do not fit; they were copied as they were.
+	Differences []casebook.DifferenceFound `json:"differences,omitempty"`
 }
 
 // Check unpacks a backup into scratch, a folder that it empties again, verifies it and compares it with its
@@ -188,7 +191,39 @@ func (u unpacked) examine(ctx context.Context, keyed Keyed) (x Examined, err err
 	if got := access.Counts(); got != *u.Access {
 		x.Defects = append(x.Defects, fmt.Sprintf("the access log holds %+v; when the backup was made it held %+v", got, *u.Access))
 	}
-	return x, nil
+	if !x.Opened {
+		return x, nil
+	}
+	x.Differences, err = u.compare(ctx, sealer)
+	return x, err
+}
+
+// compare tells whether the store and the access log of a backup fit each other.
+func (u unpacked) compare(ctx context.Context, sealer func(casebook.KeyStore) (casebook.Sealer, error)) ([]casebook.DifferenceFound, error) {
+	store, err := sqlite.OpenReader(ctx, u.store())
+	if err != nil {
+		return nil, fmt.Errorf("backup: %w", err)
+	}
+	defer store.Close()
+	access, err := sqlite.OpenReader(ctx, u.access())
+	if err != nil {
+		return nil, fmt.Errorf("backup: access log: %w", err)
+	}
+	defer access.Close()
+	own, err := sealer(store)
+	if err != nil {
+		return nil, fmt.Errorf("backup: %w", err)
+	}
+	keys, ok := own.(*seal.Keys)
+	if !ok {
+		return nil, nil
+	}
+	beside, err := keys.OpenBeside(ctx, access, casebook.AccessLog)
+	if err != nil {
+		return nil, fmt.Errorf("backup: access log: %w", err)
+	}
+	// The log was copied before the store, so what the ledger noted of it after that moment is left out.
+	return accesslog.Compare(ctx, casebook.Book{Store: store, Sealer: own}, casebook.Book{Store: access, Sealer: beside}, true, u.Made)
 }
 
 // upgrade opens an unpacked store once to write: one of an older version is brought up to this one.

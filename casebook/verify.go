@@ -177,11 +177,19 @@ func (v *verifier) feed(ctx context.Context) error {
 }
 
 // chain gets the key of the keyed chain, if there is a key at all.
-func (v *verifier) chain(ctx context.Context) (err error) {
-	if v.sealer != nil {
-		v.mac, err = v.sealer.Chain(ctx)
+func (v *verifier) chain(ctx context.Context) error {
+	if v.sealer == nil {
+		return nil
 	}
-	return err
+	mac, err := v.sealer.Chain(ctx)
+	switch {
+	case errors.Is(err, ErrBroken), errors.Is(err, ErrSealed):
+		v.defect("the keyed chain cannot be checked: the ledger's key does not open: %v", err)
+	case err != nil:
+		return err
+	}
+	v.mac = mac
+	return nil
 }
 
 // mark judges a link's place in the keyed chain.

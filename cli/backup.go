@@ -211,6 +211,9 @@ func checkBackup(c *cobra.Command, flags *storeFlags, ids []string, asJSON bool)
 		err = printJSON(c.OutOrStdout(), x)
 	} else {
 		x.Store.Defects = x.Defects
+		for _, d := range x.Differences {
+			fmt.Fprintln(c.OutOrStdout(), "difference:", d.Words)
+		}
 		if err = printCheck(c.OutOrStdout(), file, x.Store); err == nil {
 			_, err = fmt.Fprintf(c.OutOrStdout(), "The backup was made at %s. Its store is sealed with key %s (%s).\n", x.Manifest.Made.Format(time.RFC3339), x.Manifest.Key, x.Manifest.Holder)
 		}

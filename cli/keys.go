@@ -146,6 +146,9 @@ func (f *storeFlags) write(c *cobra.Command) (*opened, error) {
 	}
 	o := &opened{store: s, source: f.source(c)}
 	if o.keys, err = o.source.Begin(ctx, s); err == nil {
+		if err := beginChain(c, o); err != nil {
+			return nil, errors.Join(err, s.Close())
+		}
 		if _, err := backup.TakeIn(ctx, f.path, o.book()); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "lowtide:", err)
 		}
@@ -155,6 +158,27 @@ func (f *storeFlags) write(c *cobra.Command) (*opened, error) {
 		err = fmt.Errorf("%s holds plain entries, and Lowtide only works on sealed stores. Make a sealed copy and use that: lowtide seal %s NEW (%w)", f.path, f.path, casebook.ErrPlain)
 	}
 	return nil, errors.Join(err, s.Close())
+}
+
+// beginChain has the store keep the keyed chain. One of an older version has none: that its records get theirs now is
+// kept in the ledger and said, because a chain that was taken away would look the same.
+func beginChain(c *cobra.Command, o *opened) error {
+	filled, err := o.keys.KeyChain(c.Context())
+	if err != nil || filled == 0 {
+		return err
+	}
+	fmt.Fprintf(c.ErrOrStderr(), "lowtide: the keyed chain was begun over the %d records that the store holds. That is done once, when a store of an older version is opened. If it was said before, somebody took the chain away: compare the store with a seal of the day that was kept elsewhere (lowtide check --against).\n", filled)
+	return noteNow(c.Context(), o.book(), "lowtide "+c.Name(), "", casebook.ChainKeyed{Records: filled})
+}
+
+// noteNow writes an entry into the ledger of a book that is open for writing.
+func noteNow(ctx context.Context, book casebook.Book, author, reason string, body casebook.Body) error {
+	at := now()
+	id, err := casebook.NewID(at, random)
+	if err != nil {
+		return err
+	}
+	return backup.Note(ctx, book, casebook.NewLedgerEntry(id, at, author, reason, body))
 }
 
 // read opens a store to read. A plain store opens without a key.

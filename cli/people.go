@@ -56,7 +56,23 @@ func sealedAccess(ctx context.Context, s seal.Store, keys *seal.Keys) (casebook.
 	if errors.Is(err, casebook.ErrPlain) {
 		own, err = seal.Start(ctx, s, key, random)
 	}
+	if err == nil {
+		_, err = own.KeyChain(ctx)
+	}
 	return casebook.Book{Store: s, Sealer: own}, err
+}
+
+// readAccess opens the access log of a store to read; [fs.ErrNotExist] when there is none.
+func readAccess(ctx context.Context, path string, keys *seal.Keys) (casebook.Book, error) {
+	s, err := sqlite.OpenReader(ctx, accessFile(path))
+	if err != nil {
+		return casebook.Book{}, err
+	}
+	own, err := keys.OpenBeside(ctx, s, casebook.AccessLog)
+	if err != nil {
+		return casebook.Book{}, errors.Join(err, s.Close())
+	}
+	return casebook.Book{Store: s, Sealer: own}, nil
 }
 
 // people puts accounts, the access log and erasing into a server.
@@ -65,6 +81,7 @@ func people(srv *web.Server, book casebook.Book, access casebook.Book, erase fun
 	srv.Hasher = account.NewHasher(account.UsualCost, hashesAtOnce, hashesWaiting)
 	srv.Passkeys = passkey.New(random)
 	srv.Access = accesslog.New(access, random)
+	srv.Access.Beside(book.Store)
 	srv.Erase = erase
 	srv.SetPace(requestsPerSec, requestsAtOnce)
 }
@@ -143,23 +160,15 @@ func newAccess() *cobra.Command {
 		if o.keys == nil {
 			return fmt.Errorf("%s is not sealed, so it has no access log", flags.path)
 		}
-		s, err := sqlite.OpenReader(c.Context(), accessFile(flags.path))
+		book, err := readAccess(c.Context(), flags.path, o.keys)
 		if errors.Is(err, fs.ErrNotExist) {
 			return fmt.Errorf("there is no access log beside %s yet: it begins with the first lowtide serve", flags.path)
 		}
 		if err != nil {
 			return err
 		}
-		defer s.Close()
-		key, err := o.keys.Derived(c.Context(), casebook.AccessLog)
-		if err != nil {
-			return err
-		}
-		own, err := seal.Open(c.Context(), s, key, random)
-		if err != nil {
-			return err
-		}
-		log := accesslog.New(casebook.Book{Store: s, Sealer: own}, random)
+		defer book.Store.Close()
+		log := accesslog.New(book, random)
 		out := c.OutOrStdout()
 		if verify {
 			report, err := log.Verify(c.Context())

@@ -28,6 +28,9 @@ func staffedStore(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if _, err := keys.KeyChain(t.Context()); err != nil {
+		t.Fatal(err)
+	}
 	_, err = account.NewDirectory(casebook.Book{Store: s, Sealer: keys}, random).Change(t.Context(), now(), "setup", "", func(set *account.Set) ([]casebook.Body, error) {
 		b, err := set.Create("mara.holt", "Mara Holt", []account.Role{account.Admin}, []string{"Eastside"})
 		return []casebook.Body{b, account.PasswordSet{Name: "mara.holt", Hash: "$argon2id$secret"}, account.CodeSet{Name: "mara.holt", Secret: "SECRETCODE"}}, err

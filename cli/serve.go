@@ -14,6 +14,7 @@ import (
 	"syscall"
 	"time"
 
+	"lowtide/accesslog"
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
 	"lowtide/caseload"
@@ -88,6 +89,10 @@ func newServe() *cobra.Command {
 			return err
 		}
 		defer access.Store.Close()
+		differences, err := watch(c, o, store.path)
+		if err != nil {
+			return err
+		}
 		// Backups start when both stores are there, and end before either is closed.
 		ctx, stop := context.WithCancel(c.Context())
 		wait, err := backups.keepBackups(ctx, c, o, store.path)
@@ -96,6 +101,8 @@ func newServe() *cobra.Command {
 			return err
 		}
 		defer wait()
+		marked := markAccess(ctx, c, o.book(), access.Store)
+		defer marked()
 		defer stop()
 		shelf, err := sqlite.OpenShelf(c.Context(), sqlite.ShelfOf(store.path))
 		if err != nil {
@@ -109,6 +116,8 @@ func newServe() *cobra.Command {
 			if shelf != nil {
 				srv.Caseload.Shelf = shelf
 			}
+			srv.Differences = differences
+			srv.DaySeal = func(ctx context.Context) (accesslog.DaySeal, error) { return sealNow(ctx, o, access.Store) }
 			return greet(ctx, srv, d, out)
 		})
 	}

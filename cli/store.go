@@ -21,13 +21,18 @@ var random io.Reader = rand.Reader
 func newCheck() *cobra.Command {
 	var asJSON bool
 	var ids []string
+	var seal string
 	c := &cobra.Command{
 		Use:   "check [STORE or BACKUP]",
-		Short: "Verify a store or a backup: its hash chain, heads, entries and blobs",
-		Args:  cobra.MaximumNArgs(1),
+		Short: "Verify a store or a backup: its chains, heads, entries and blobs, and whether it fits its access log",
+		Long: "Reads everything that a store holds and computes its chains again. With the key it also reads every entry, checks the\n" +
+			"keyed chain, and compares the store with its access log: each says how far the other had come, so an older copy of\n" +
+			"either shows. --against compares it with a seal of the day that was kept somewhere else (lowtide dayseal).",
+		Args: cobra.MaximumNArgs(1),
 	}
 	flags := storeFlag(c)
 	c.Flags().StringArrayVar(&ids, "identity", nil, "file with the identity that opens a backup")
+	c.Flags().StringVar(&seal, "against", "", "a seal of the day: its text, or a file that has it")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if len(args) == 1 {
@@ -44,6 +49,22 @@ func newCheck() *cobra.Command {
 		report, err := o.book().Verify(c.Context())
 		if err != nil {
 			return err
+		}
+		if o.keys != nil {
+			found, err := fit(c.Context(), o, flags.path, true)
+			if err != nil {
+				return err
+			}
+			for _, d := range found {
+				report.Defects = append(report.Defects, d.Words)
+			}
+		}
+		if seal != "" {
+			wrong, err := against(c, o, flags.path, seal)
+			if err != nil {
+				return err
+			}
+			report.Defects = append(report.Defects, wrong...)
 		}
 		if asJSON {
 			err = printJSON(c.OutOrStdout(), report)
@@ -80,6 +101,9 @@ func printCheck(w io.Writer, path string, r casebook.Report) error {
 	}
 	_, err := fmt.Fprintf(w, "%s: %s of %s, %s (%d bytes); %s.\nHead %s\nNote this head elsewhere: compared later, it shows that nothing was cut off and nothing was made anew.\n",
 		path, problemCount(int(r.Records), "entry", "entries"), problemCount(r.Cases, "case", "cases"), problemCount(r.Blobs, "photo or log", "photos and logs"), r.BlobBytes, problemCount(len(r.Defects), "defect", "defects"), r.Head)
+	if r.Keyed > 0 {
+		fmt.Fprintf(w, "The keyed chain holds over %s.\n", problemCount(int(r.Keyed), "record", "records"))
+	}
 	if r.Unopened > 0 {
 		fmt.Fprintf(w, "%d entries are sealed and no key was at hand: the chain was checked, the contents were not read.\n", r.Unopened)
 	}

@@ -78,6 +78,15 @@ func (k *Keys) Derived(ctx context.Context, reserved string) (Key, error) {
 	return keyOf(subkey(c.dataKey, "lowtide derived store key 1", chacha20poly1305.KeySize), casebook.KeyMeta{Kind: FromCase}), nil
 }
 
+// OpenBeside opens another store that belongs to this one with the key that is derived for it.
+func (k *Keys) OpenBeside(ctx context.Context, store casebook.KeyStore, reserved string) (*Keys, error) {
+	key, err := k.Derived(ctx, reserved)
+	if err != nil {
+		return nil, err
+	}
+	return Open(ctx, store, key, k.random)
+}
+
 // caseKey finds the key of a case, or makes it. The lock must be held.
 func (k *Keys) caseKey(ctx context.Context, caseID string, make bool) (*caseKey, error) {
 	if c, ok := k.cases.Load(caseID); ok {
@@ -179,6 +188,12 @@ func (k *Keys) Chain(ctx context.Context) (casebook.ChainMAC, error) {
 
 // KeyChain has a store that is open for writing keep the keyed chain from now on; see [casebook.KeyStore].
 func (k *Keys) KeyChain(ctx context.Context) (filled int64, err error) {
+	k.mu.RLock()
+	_, err = k.caseKey(ctx, casebook.Ledger, true)
+	k.mu.RUnlock()
+	if err != nil {
+		return 0, err
+	}
 	mac, err := k.Chain(ctx)
 	if err != nil {
 		return 0, err

@@ -63,7 +63,7 @@ func (s *Server) drawAccounts(w http.ResponseWriter, r *http.Request, status int
 		ask.Lead = []string{"Everybody is asked for a passkey. Still without one: " + joinedOr(without, "nobody") + "."}
 		ask.Submit, ask.Fields[0].Value = "Ask for passkeys no longer", "no"
 	}
-	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Problems: ps, Lead: lead, Tables: []page.AskTable{t}, Forms: []page.AskForm{ask}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}}}))
+	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Problems: ps, Lead: lead, Tables: []page.AskTable{t}, Forms: []page.AskForm{ask}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}, {Href: "/seal", Words: "Seal of the day"}}}))
 }
 
 func accountPath(name string) string { return "/account/" + url.PathEscape(name) }

@@ -192,6 +192,11 @@ func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Compon
 // frame fills what every page carries.
 func (s *Server) frame(r *http.Request, title, here string) page.Frame {
 	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: who(r) == nil}
+	if who(r) != nil {
+		for _, d := range s.Differences {
+			f.Warnings = append(f.Warnings, d+" Entries may be missing: compare with what you know and with paper, and tell an administrator.")
+		}
+	}
 	if v := who(r); v != nil && s.Accounts != nil {
 		f.Account = &page.FrameAccount{Shown: v.account.Shown, Clinical: v.account.Is(account.Clinical...), Nurse: v.account.Is(account.Nurse), Stores: v.account.Is(account.Stores), Admin: v.account.Is(account.Admin)}
 	}

@@ -195,6 +195,8 @@ func may(path string) []account.Role {
 		return []account.Role{account.Nurse, account.Prescriber, account.Reader, account.Stores}
 	case strings.HasSuffix(path, "/bring"), strings.Contains(path, "/bring/"):
 		return []account.Role{account.Nurse}
+	case path == "/seal":
+		return []account.Role{account.Nurse, account.Admin}
 	case path == "/stores/lot":
 		return account.Clinical
 	case strings.HasPrefix(path, "/stores"):

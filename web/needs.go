@@ -45,6 +45,8 @@ var (
 	Orders = Needs{Rule: "orders", Roles: []account.Role{account.Nurse, account.Prescriber}}
 	// Writes: who may write everything.
 	Writes = Needs{Rule: "writes", Roles: []account.Role{account.Nurse}}
+	// Seals: the seal of the day, which holds no patient.
+	Seals = Needs{Rule: "seals", Roles: []account.Role{account.Nurse, account.Admin}}
 	// Stocks: the agency's stock, which holds no patient.
 	Stocks = Needs{Rule: "stocks", Roles: []account.Role{account.Nurse, account.Stores}}
 	// Admin: accounts and the access log.

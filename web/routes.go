@@ -188,6 +188,7 @@ func (s *Server) Routes() []Route {
 		{"GET", "/rules", Anyone, 0, s.showRules},
 		{"GET", "/sources", Anyone, 0, s.showSources},
 		{"GET", "/rules/{rule}", Anyone, 0, s.showRule},
+		{"GET", "/seal", Seals, 0, s.showDaySeal},
 		{"GET", "/about", Anyone, 0, s.showAbout},
 	}
 }

@@ -37,6 +37,10 @@ type Server struct {
 	Passkeys Passkeys
 	// Access takes who read and changed what. Without accounts it may be nil.
 	Access *accesslog.Log
+	// Differences say in which ways the store and its access log did not fit when the server was started: every page
+	// shows them. DaySeal makes the seal of the day; it may be nil.
+	Differences []string
+	DaySeal     func(ctx context.Context) (accesslog.DaySeal, error)
 	// Erase destroys a case's key for good. It may be nil: then nothing can be erased.
 	Erase func(ctx context.Context, caseID, by, reason string) error
 	// Secure says that browsers reach the server over TLS, its own or a proxy's.

@@ -26,7 +26,7 @@ func TestMain(m *testing.M) {
 func TestCrash(t *testing.T) {
 	rounds := 8
 	if os.Getenv("LOWTIDE_DEEP") == "1" {
-		rounds = 300
+		rounds = 500
 	}
 	storetest.Crash(t, openForCrash, 1, rounds)
 }

@@ -13,6 +13,15 @@ import (
 // keep and read a photo of 4 MB, verify 100,000 records.
 func Bench(b *testing.B, open Open) {
 	b.Run("Append/one", func(b *testing.B) { benchAppend(b, open(b)) })
+	b.Run("Append/keyed", func(b *testing.B) {
+		s := open(b)
+		if k, ok := s.(Keyed); ok {
+			if _, err := k.KeyChain(context.Background(), TestMAC); err != nil {
+				b.Fatal(err)
+			}
+		}
+		benchAppend(b, s)
+	})
 	b.Run("Case/300", func(b *testing.B) {
 		s := open(b)
 		Fill(b, s, 30, 300)

@@ -50,6 +50,12 @@ func appendUntilKilled(open OpenAt, path string) error {
 	if err != nil {
 		return err
 	}
+	// As a sealed store is served: with the keyed chain.
+	if k, ok := s.(Keyed); ok {
+		if _, err := k.KeyChain(ctx, TestMAC); err != nil {
+			return err
+		}
+	}
 	fmt.Println("open")
 	heads, done := map[string]string{}, 0
 	cases, err := s.Cases(ctx)
@@ -226,4 +232,11 @@ func checkCrashed(t *testing.T, open OpenAt, path string, kept map[string]bool) 
 		t.Errorf("%d entries are kept that were not acknowledged; one may be", extra)
 	}
 	CheckWhole(t, s)
+	if k, ok := s.(Keyed); ok {
+		// A child that was killed before it begun the chain left no record without its place either.
+		if _, err := k.KeyChain(ctx, TestMAC); err != nil {
+			t.Error(err)
+		}
+		checkChain(t, s)
+	}
 }

@@ -2,6 +2,7 @@ package storetest
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"reflect"
@@ -29,6 +30,7 @@ func RunKeys(t *testing.T, open func(tb testing.TB) Keyed) {
 		{"the first key of a case stays", testFirstKey},
 		{"rewrap is whole or not at all", testRewrap},
 		{"erase is whole, for good, and in the ledger", testErase},
+		{"every link has its place in the keyed chain", testKeyChain},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			s := open(t)
@@ -39,6 +41,69 @@ func RunKeys(t *testing.T, open func(tb testing.TB) Keyed) {
 			}()
 			test.run(t, s)
 		})
+	}
+}
+
+// TestMAC is a keyed chain for tests.
+func TestMAC(seq int64, hash string) []byte {
+	sum := sha256.Sum256([]byte(fmt.Sprint("key of the test ", seq, " ", hash)))
+	return sum[:]
+}
+
+// checkChain wants every link to have its MAC.
+func checkChain(tb testing.TB, s casebook.Store) {
+	tb.Helper()
+	feed, err := s.Feed(context.Background(), 0, 1<<20)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	for _, l := range feed {
+		if string(l.MAC) != string(TestMAC(l.Seq, l.Hash)) {
+			tb.Errorf("record %d has the place %x in the keyed chain", l.Seq, l.MAC)
+		}
+	}
+	m, err := s.Mark(context.Background())
+	if n := len(feed); err != nil || m.Count != int64(n) || n > 0 && m.Head != feed[n-1].Hash {
+		tb.Errorf("the end of %d links is marked as %+v, %v", n, m, err)
+	}
+}
+
+func testKeyChain(t *testing.T, s Keyed) {
+	ctx := context.Background()
+	start(t, s, "a", casebook.Ledger)
+	head := mustAppend(t, s, "a", "", sealedRecord("a", "a1"), sealedRecord("a", "a2"))
+	if feed, _ := s.Feed(ctx, 0, 10); len(feed) != 2 || feed[0].MAC != nil {
+		t.Errorf("before it was begun: %+v", feed)
+	}
+	for i, want := range []int64{2, 0} {
+		if filled, err := s.KeyChain(ctx, TestMAC); err != nil || filled != want {
+			t.Errorf("begun for the %d. time: %d filled, %v", i+1, filled, err)
+		}
+	}
+	checkChain(t, s)
+	head = mustAppend(t, s, "a", head, sealedRecord("a", "a3"), sealedRecord("a", "a4"))
+	mustAppend(t, s, "a", head, sealedRecord("a", "a4")) // kept once
+	if _, err := s.EraseKey(ctx, []string{"a"}, "", sealedRecord(casebook.Ledger, "l1")); err != nil && !errors.Is(err, casebook.ErrLingers) {
+		t.Fatal(err)
+	}
+	links, err := s.Case(ctx, casebook.Ledger)
+	if err != nil || len(links) != 1 {
+		t.Fatal(links, err)
+	}
+	if _, err := s.Rewrap(ctx, meta.ID, casebook.KeyMeta{ID: "fedcba9876543210", Kind: "file", Salt: []byte{}}, func(k casebook.CaseKey) ([]byte, error) { return k.Wrapped, nil }, links[0].Hash, sealedRecord(casebook.Ledger, "l2")); err != nil && !errors.Is(err, casebook.ErrLingers) {
+		t.Fatal(err)
+	}
+	checkChain(t, s)
+	if feed, _ := s.Feed(ctx, 0, 10); len(feed) != 6 {
+		t.Errorf("%d links", len(feed))
+	}
+	for _, c := range []struct {
+		m    casebook.Mark
+		want bool
+	}{{casebook.Mark{}, true}, {casebook.Mark{Count: 6, Head: "other"}, false}, {casebook.Mark{Count: 7, Head: "x"}, false}} {
+		if got, err := casebook.Holds(ctx, s, c.m); err != nil || got != c.want {
+			t.Errorf("holds %+v: %v, %v", c.m, got, err)
+		}
 	}
 }
 

@@ -11,6 +11,8 @@ import (
 
 // AboutPage says what Lowtide is, what it cannot do, and what it runs with.
 type AboutPage struct {
+	// DaySeal tells that the reader may make the seal of the day.
+	DaySeal bool
 	Frame
 	Version                   string
 	Rules, RuleHash, Protocol string

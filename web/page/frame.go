@@ -18,6 +18,8 @@ type Frame struct {
 	Account *FrameAccount
 	// Outside marks pages that are shown before the door is open: they have no menu.
 	Outside bool
+	// Warnings are what everybody who works here has to know of the store, on every page.
+	Warnings []string
 	// Said is a short message about what was just done.
 	Said string
 }
