@@ -108,7 +108,7 @@ func TestSpells(t *testing.T) {
 	for _, s := range Spells(c, now) {
 		got = append(got, fmt.Sprintf("%s %.1f-%.1f", s.State, s.From.Sub(t0).Hours(), s.To.Sub(t0).Hours()))
 	}
-	if want := "not known 0.2-1.0|on 1.0-49.0|off 49.0-53.0|on 53.0-180.0"; strings.Join(got, "|") != want {
+	if want := "not known 0.2-1.0|on 1.0-49.0|off 49.0-53.0|on 53.0-125.0|not known 125.0-180.0"; strings.Join(got, "|") != want {
 		t.Errorf("got  %s\nwant %s", strings.Join(got, "|"), want)
 	}
 }

@@ -25,49 +25,37 @@ type Spell struct {
 }
 
 // Spells divides the time from the start of therapy until now, or until therapy ended, by what the entries tell.
-// What an entry says is [state.SaysTherapy]. The last spell says the same as the rule terms therapy.off and
-// therapy.off_since (kept by a test).
+// It is [state.SuctionRecordOf]: what the entries say, and not known when nobody has looked for long.
 func Spells(c *casebook.Case, now time.Time) []Spell {
 	started, _, ok := state.Started(c)
 	if !ok || started.After(now) {
 		return nil
 	}
 	out := []Spell{{From: started, State: NotKnown}}
-	say := func(at, since time.Time, s State, entry string) {
-		last := out[len(out)-1]
-		if s == Off && last.State == Off {
-			if since.After(last.From) {
-				return // it was off already; the earlier moment counts
-			}
-		}
-		if s != Off && last.State == s && s != NotKnown {
-			return
-		}
-		if since.Before(started) {
-			since = started
-		}
-		for len(out) > 0 && !out[len(out)-1].From.Before(since) {
-			out = out[:len(out)-1]
-		}
-		if n := len(out); n > 0 && out[n-1].State == s && s == NotKnown {
-			return
-		}
-		out = append(out, Spell{From: since, State: s, Entry: entry})
+	rec := state.SuctionRecordOf(c, state.LogsOf(c))
+	if n := len(rec.Spells); n > 0 && rec.Spells[n-1].Doing == state.SuctionOn {
+		rec.Spells = append(rec.Spells, state.SuctionSpell{From: rec.Seen.Add(state.DrawnOn), Doing: state.SuctionNotKnown, Entries: rec.Spells[n-1].Entries})
 	}
-	for _, l := range c.Log {
-		if l.At.After(now) || (c.Ended != nil && l.At.After(c.Ended.At)) {
+	for _, s := range rec.Spells {
+		doing := NotKnown
+		switch {
+		case s.Doing.IsOff():
+			doing = Off
+		case s.Doing == state.SuctionOn:
+			doing = On
+		}
+		from := s.From
+		if from.Before(started) {
+			from = started
+		}
+		if from.After(now) {
+			break
+		}
+		if last := &out[len(out)-1]; !last.From.Before(from) {
+			*last = Spell{From: from, State: doing, Entry: s.Entries[0]}
 			continue
 		}
-		w, says := state.SaysTherapy(l, out[len(out)-1].State == Off)
-		switch {
-		case !says:
-		case !w.Known:
-			say(l.At, l.At, NotKnown, l.Entry.ID)
-		case w.Off:
-			say(l.At, w.Since, Off, l.Entry.ID)
-		default:
-			say(l.At, l.At, On, l.Entry.ID)
-		}
+		out = append(out, Spell{From: from, State: doing, Entry: s.Entries[0]})
 	}
 	end := now
 	if c.Ended != nil && c.Ended.At.Before(now) {

@@ -61,7 +61,7 @@ func DecisionOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.
 		byRule[o.Rule.ID] = append(byRule[o.Rule.ID], o)
 	}
 	d.Criteria = criteria(c, d.Healing, m.Payer, rules.Values(asOf), byRule, asOf)
-	d.Delivered = delivered(c, asOf)
+	d.Delivered = delivered(c, m.Suction, asOf)
 	d.Questions = questions(c, facts)
 	return d
 }
@@ -216,7 +216,7 @@ func progress(heal []*state.Healing, call float64, byRule map[string][]rule.Outc
 }
 
 // delivered says what is known of the therapy that was given since the order in force was written.
-func delivered(c *casebook.Case, asOf time.Time) []Known {
+func delivered(c *casebook.Case, s state.Suction, asOf time.Time) []Known {
 	var out []Known
 	o := c.Order()
 	from := asOf
@@ -252,13 +252,13 @@ func delivered(c *casebook.Case, asOf time.Time) []Known {
 	} else {
 		out = append(out, Known{Words: "Suction that the pump showed last", Value: "not recorded"})
 	}
-	switch s := state.TherapyState(c); {
-	case !s.Known:
+	switch {
+	case s.Doing == state.SuctionNotKnown:
 		out = append(out, Known{Words: "Whether therapy runs", Value: "not known"})
-	case s.Off:
-		out = append(out, Known{"Whether therapy runs", "off since " + state.Clock(c.Zone, s.Since), []string{s.Entry}})
+	case s.Doing.IsOff():
+		out = append(out, Known{"Whether therapy runs", "off since " + state.Clock(c.Zone, s.From), s.Entries})
 	default:
-		out = append(out, Known{"Whether therapy runs", "on, " + state.Clock(c.Zone, s.Newest), []string{s.Entry}})
+		out = append(out, Known{"Whether therapy runs", "on, " + state.Clock(c.Zone, s.Record.Seen), s.Entries})
 	}
 	alarms := []string(nil)
 	for _, a := range c.Alarms {

@@ -6,9 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/rule"
-	"lowtide/state"
 )
 
 // Step is one step of the plan: what to do, by when, and for which findings.
@@ -75,6 +73,7 @@ func planOf(list []Finding, st planState) []Step {
 	}
 	p.settle()
 	p.cover()
+	p.one()
 	out := p.steps()
 	for i := range list {
 		p.reword(i)
@@ -167,6 +166,19 @@ func (p *planner) cover() {
 				over[0].join(w.level, w.by...)
 				p.drop(w)
 			}
+		}
+	}
+}
+
+// one moves what is asked for today to what is asked for now, where the step is one.
+func (p *planner) one() {
+	now := map[string]bool{}
+	for _, w := range p.wants {
+		now[w.verb.Step] = now[w.verb.Step] || w.waits == nil && w.level == rule.ActNow
+	}
+	for _, w := range p.wants {
+		if w.level == rule.Today && now[w.verb.Step] && p.table.Step(w.verb.Step).One {
+			w.level = rule.ActNow
 		}
 	}
 }
@@ -326,18 +338,6 @@ func (p *planner) reword(i int) {
 		parts = append(parts, p.sentence(groups[rank]))
 	}
 	f.Do = strings.Join(append(parts, said...), " ")
-}
-
-// planStateOf takes from the case what the plan needs.
-func planStateOf(c *casebook.Case) planState {
-	s := state.TherapyState(c)
-	st := planState{off: s.Known && s.Off, many: len(c.Wounds) > 1}
-	for _, l := range c.Log {
-		if w, says := state.SaysTherapy(l, false); says && w.Known {
-			st.ran = true
-		}
-	}
-	return st
 }
 
 // Finding returns the finding with the key, or nil.

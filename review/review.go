@@ -102,6 +102,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 	r := &Review{Case: c.ID, Head: c.Head, AsOf: asOf.UTC(), Rules: rules.Hash(), List: eq.Hash, Program: Version, Protocol: rules.Protocol,
 		Person: state.PersonOf(c), Therapy: state.TherapyOf(c), Findings: []Finding{}}
 	m := state.Of(c, eq, rules, asOf)
+	r.Therapy.Tell(m.Suction)
 	facts := state.FactsOf(c, eq, asOf, m)
 	if recalls != nil && state.NamesLots(c) {
 		r.Recalls = recalls.Head
@@ -112,6 +113,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 	for _, t := range m.Payer.Changes(asOf) {
 		state.Earliest(&r.Until, t)
 	}
+	state.Earliest(&r.Until, m.Suction.ChangesAt(asOf))
 	outcomes := rules.Judge(facts, asOf)
 	for i := range outcomes {
 		o := &outcomes[i]
@@ -124,7 +126,7 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 		r.judgeCanister(c, rules, state.FactsOf(c, eq, asOf, m.On(c, f, eq)), f)
 	}
 	SortFindings(r.Findings)
-	r.Plan = planOf(r.Findings, planStateOf(c))
+	r.Plan = planOf(r.Findings, planState{off: m.Suction.Doing.IsOff(), ran: m.Suction.Ran, many: len(c.Wounds) > 1})
 	r.Figures = state.Figures(c, facts, asOf, m)
 	r.Forecasts = state.Forecasts(c, m.Battery)
 	for _, f := range m.Fluids {

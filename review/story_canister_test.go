@@ -34,6 +34,7 @@ func init() {
 		story{rule: "POW-ALARM-01", level: rule.ActNow, tell: []step{at(-0.5, casebook.AlarmReported{Alarm: "battery low"})}, says: []string{"Wed 4 Mar 11:30"}, act: []step{at(0.2, casebook.PowerNoted{PluggedIn: yes}), at(0.3, settled("battery low"))}},
 		story{rule: "POW-LOW-01", level: rule.Today, tell: []step{at(-1, power(18, no))}, says: []string{"18 %", "Wed 4 Mar 11:00"}, act: []step{at(0.5, casebook.PowerNoted{PluggedIn: yes})}},
 		story{rule: "POW-LOW-01", level: rule.Plan, state: rule.CannotTell, without: unnoted, tell: []step{at(-24, first)}, act: []step{at(1, power(85, yes))}},
+		story{rule: "POW-FLAT-01", level: rule.ActNow, tell: []step{at(-23, power(90, no))}, wait: 12 * hour, says: []string{"battery ran flat about"}, act: []step{at(13, casebook.PowerNoted{PluggedIn: yes, Therapy: "on"})}},
 		story{rule: "POW-LOW-02", level: rule.ActNow, tell: []step{at(-1, power(4, no))}, says: []string{"4 %", "Wed 4 Mar 11:00"}, act: []step{at(0.5, casebook.PowerNoted{PluggedIn: yes, Therapy: "on"})}},
 		story{rule: "POW-OLD-01", level: rule.Note, wait: 50 * hour, says: []string{"Tue 3 Mar 12:00"}, act: []step{at(51, power(90, yes))}},
 		story{rule: "POW-PLUG-01", level: rule.Plan, tell: []step{at(-13, power(70, no))}, says: []string{"Tue 3 Mar 23:00"}, act: []step{at(1, power(60, yes))}},

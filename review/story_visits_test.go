@@ -52,6 +52,10 @@ func init() {
 		story{rule: "VIS-OFF-01", level: rule.ActNow, state: rule.CannotTell, tell: []step{at(-3, counted(foam(1), nil)), at(-2.5, casebook.PowerNoted{Therapy: "off"})}, act: []step{at(0.5, taken(1))}},
 		story{rule: "VIS-OFF-02", level: rule.Today, tell: []step{at(-1, casebook.PowerNoted{Therapy: "off"})}, says: []string{"Wed 4 Mar 11:00", "2 h"}, act: []step{at(0.4, casebook.PowerNoted{Therapy: "on"})}},
 		story{rule: "VIS-OFF-03", level: rule.ActNow, tell: []step{alarm(-2.4, "leak", when(-3)), at(-0.5, casebook.PowerNoted{Therapy: "on"})}, says: []string{"2 h 30 min", "longer than 2 h"}, act: []step{at(0.5, change(nil))}},
+		story{rule: "VIS-OFF-04", level: rule.Today, tell: []step{at(-1, casebook.NoteWritten{Text: "bleeds", Seen: casebook.Seen{Signs: []string{"bright red blood"}}}), at(-0.9, casebook.PowerNoted{Therapy: "off"})}, says: []string{"off on purpose since Wed 4 Mar 11:06", "bright red blood"}, act: []step{at(0.5, change(func(d *casebook.DressingChanged) {
+			d.Settles, d.Done = []string{"bright red blood"}, "bleeding stopped, surgeon was there"
+		}))}},
+		story{rule: "VIS-OFF-05", level: rule.Today, tell: []step{at(-1, casebook.PumpReturned{Pump: "P-11"})}, says: []string{"Wed 4 Mar 11:00", "No pump"}, act: []step{at(0.5, taken(1))}},
 		story{rule: "VIS-ORDER-01", level: rule.Plan, wound: "A", wait: 28 * hour, says: []string{"Wound A", "Tue 3 Mar 12:00", "2 days 12 h"}, act: []step{at(30, change(nil))}},
 		story{rule: "VIS-ORDER-01", level: rule.Today, state: rule.CannotTell, wound: "A", without: noVisit, tell: []step{holds}, says: []string{"Wound A"}, act: []step{at(1, change(nil))}},
 		story{rule: "VIS-ORDER-02", level: rule.Today, wound: "A", wait: 37 * hour, says: []string{"Wound A", "Tue 3 Mar 12:00", "2 days 12 h"}, act: []step{at(38, change(nil))}},

@@ -61,6 +61,8 @@ type PlanStep struct {
 	Say string `json:"say"`
 	// Form is where the nurse answers it.
 	Form string `json:"form,omitempty"`
+	// One tells that what is asked for today joins what is asked for now: one call, not two.
+	One bool `json:"one,omitempty"`
 }
 
 // Precedence is one row of the table of acts that cannot go together: where both are asked, the first stands.
@@ -141,7 +143,7 @@ func readPlanTable(fsys fs.FS) (*PlanTable, Problems) {
 	t := &PlanTable{verb: map[string]int{}}
 	if f := openTOML(fsys, "plan/acts.toml", &found); f != nil {
 		for _, s := range f.list("step") {
-			t.Steps = append(t.Steps, PlanStep{s.need("name", "name the step"), s.need("title", "write its title"), s.need("say", "write its sentence"), s.blank("form")})
+			t.Steps = append(t.Steps, PlanStep{s.need("name", "name the step"), s.need("title", "write its title"), s.need("say", "write its sentence"), s.blank("form"), s.flag("one")})
 			s.done()
 		}
 		for _, a := range f.list("act") {

@@ -47,6 +47,12 @@ var Vocabulary = append([]Term{
 	{"therapy.off_since", Time, ScopeCase, "", "time at which therapy went off"},
 	// off_h is the longest time off that ended under the dressing now on.
 	{"therapy.off_h", Number, ScopeCase, "h", "time off under this dressing"},
+	// on_purpose: suction was stopped for a reason that still stands, off_why in words. flat_at: nobody wrote that it is off,
+	// and by its forecast the battery is surely flat since. fight: two entries say on and off in one minute.
+	{"therapy.on_purpose", Bool, ScopeCase, "", "reason why therapy is off"},
+	{"therapy.off_why", Text, ScopeCase, "", "reason why therapy is off"},
+	{"therapy.flat_at", Time, ScopeCase, "", "battery"},
+	{"therapy.fight", Bool, ScopeCase, "", "record of whether therapy runs"},
 	{"therapy.dressing_in_place", Bool, ScopeCase, "", "record of a dressing in place"},
 
 	{"screen.done_at", Time, ScopeCase, "", "screening"},

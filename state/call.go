@@ -69,8 +69,8 @@ func CallCaseOf(c *casebook.Case, eq *equipment.Set, v value.Values, m *CallMode
 	callEarlier(c, asOf, add)
 	callBleeding(c, add)
 	callLog(c, asOf, add)
-	if s := TherapyState(c); s.Known && s.Off {
-		k.OffSince, k.OffBy = s.Since, s.Entry
+	if s := SuctionRecordOf(c, LogsOf(c)).Last(); s.Doing.IsOff() {
+		k.OffSince, k.OffBy = s.From, s.Entries[0]
 	}
 	k.place(c, m, asOf)
 	if o := c.Order(); o != nil {

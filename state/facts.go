@@ -35,9 +35,9 @@ func (set Sink) setText(term, v string, entries ...string) {
 }
 
 // caseFacts sets every term of case scope, with the canister of one pump.
-func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string, set Sink) {
+func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string, s Suction, set Sink) {
 	personFacts(c, asOf, set)
-	therapyFacts(c, set)
+	therapyFacts(c, s, set)
 	screenFacts(c, set)
 	orderFacts(c, set)
 	pumpFacts(c, eq, pump, set)
@@ -45,7 +45,7 @@ func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string,
 	visitFacts(c, set)
 	signFacts(c, set)
 	alarmFacts(c, set)
-	callFacts(c, set)
+	callFacts(c, s, set)
 	teachFacts(c, set)
 	signOffFacts(c, set)
 	decisionFacts(c, set)

@@ -21,31 +21,16 @@ func callAlarm(b casebook.CallTaken) string {
 	return ""
 }
 
-// callSays is what a part of a call says of therapy; see [SaysTherapy].
-func callSays(b casebook.CallTaken, at time.Time, wasOff bool) (TherapyWord, bool) {
-	switch {
-	case b.Therapy == "on":
-		return TherapyWord{true, false, at}, true
-	case b.OffSince != nil:
-		return TherapyWord{true, true, *b.OffSince}, true
-	case b.Therapy == "off":
-		return TherapyWord{true, true, at}, true
-	case callAlarm(b) != "" && !wasOff:
-		return TherapyWord{false, false, at}, true
-	}
-	return TherapyWord{}, false
-}
-
 // callFacts sets what rules ask about calls. A dressing change or a pump that came settles what was said before: somebody
 // was there.
-func callFacts(c *casebook.Case, set Sink) {
+func callFacts(c *casebook.Case, s Suction, set Sink) {
 	seen := time.Time{}
 	if n := len(c.Changes); n > 0 {
 		seen = c.Changes[n-1].At
 	}
 	openCall(c, set)
 	dangerInCalls(c, set)
-	if s := TherapyState(c); s.Known && s.Off {
+	if s.Doing.IsOff() {
 		comesInTime(c, s, set)
 	}
 	sameAgain(c, seen, set)
@@ -99,16 +84,16 @@ func dangerInCalls(c *casebook.Case, set Sink) {
 }
 
 // comesInTime tells, for a call that says that therapy is off, whether and when somebody comes.
-func comesInTime(c *casebook.Case, s therapyNow, set Sink) {
+func comesInTime(c *casebook.Case, s Suction, set Sink) {
 	for i := len(c.Calls) - 1; i >= 0; i-- {
 		k := &c.Calls[i]
-		if k.Last.Before(s.Since) || k.Ended == "emergency help" {
+		if k.Last.Before(s.From) || k.Ended == "emergency help" {
 			continue
 		}
 		set("call.off_at", k.Last, k.Entries...)
 		set("call.comes_planned", k.ComesAt != nil, k.Entries...)
 		if k.ComesAt != nil {
-			set("call.comes_after_h", k.ComesAt.Sub(s.Since).Hours(), k.Entries...)
+			set("call.comes_after_h", k.ComesAt.Sub(s.From).Hours(), k.Entries...)
 			set("call.comes_at", *k.ComesAt, k.Entries...)
 		}
 		return

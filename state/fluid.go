@@ -220,27 +220,21 @@ func usableShare(eq *equipment.Set, sizeML float64) float64 {
 // pauses are the spells without therapy. One that has not ended is left out after the newest reading: what is forecast
 // then is therapy that runs, so a pause can only make a canister fill later than is said.
 func (f *Fluid) pauses(c *casebook.Case) {
-	var off *time.Time
 	add := func(from, to time.Time) {
 		if to.After(from) {
 			f.Course.Pauses = append(f.Course.Pauses, fluid.Pause{From: from, To: to})
 		}
 	}
-	for _, l := range c.Log {
-		w, says := SaysTherapy(l, off != nil)
+	for _, s := range SuctionRecordOf(c, nil).Spells {
 		switch {
-		case !says:
-		case off != nil && !(w.Known && w.Off):
-			add(*off, l.At)
-			off = nil
-		case off == nil && w.Known && w.Off:
-			since := w.Since
-			off = &since
+		case !s.Doing.IsOff():
+		case s.To.IsZero():
+			since := s.From
+			f.OffSince = &since
+			add(since, f.LastAt)
+		default:
+			add(s.From, s.To)
 		}
-	}
-	if off != nil {
-		f.OffSince = off
-		add(*off, f.LastAt)
 	}
 }
 

@@ -1,10 +1,12 @@
 package state
 
 import (
+	"time"
+
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/rule"
-	"time"
+	"lowtide/rule/value"
 )
 
 // Person is what a list needs to know of the patient.
@@ -30,6 +32,27 @@ type Therapy struct {
 	Wounds    []string   `json:"wounds"`
 	// CountOpen tells that a filler count does not add up: handover and end of therapy cannot be signed.
 	CountOpen bool `json:"count_open"`
+	// Suction is what suction is doing: on, off, off on purpose, or not known; Since and Why belong to it. Suction that is
+	// on is believed to be so until BelievedUntil.
+	Suction       Doing      `json:"suction"`
+	Since         *time.Time `json:"since,omitempty"`
+	Why           string     `json:"why,omitempty"`
+	BelievedUntil *time.Time `json:"believed_until,omitempty"`
+}
+
+// Tell takes over what suction is doing.
+func (t *Therapy) Tell(s Suction) {
+	utc := func(at time.Time) *time.Time {
+		if at.IsZero() {
+			return nil
+		}
+		at = at.UTC()
+		return &at
+	}
+	t.Suction, t.Since, t.Why = s.Doing, utc(s.From), s.Why
+	if s.Doing == SuctionOn {
+		t.BelievedUntil = utc(s.BelievedUntil)
+	}
 }
 
 // State is what the models tell of a case; facts, figures and forecasts are made from it.
@@ -45,6 +68,8 @@ type State struct {
 	Fluid  *Fluid
 	needs  *Needs
 	Payer  *PayerStand
+	// Suction is what suction is doing.
+	Suction Suction
 }
 
 // Of runs the models once for facts, figures and forecasts.
@@ -53,6 +78,7 @@ func Of(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) St
 	p := PathOf(c, CanisterOf(c), eq)
 	m := State{path: p, Battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), Heal: healings(c, asOf), logs: LogsOf(c), Fluids: FluidsOf(c, eq, v, asOf)}
 	m.Fluid = m.Fluids[0]
+	m.Suction = suctionOf(c, SuctionRecordOf(c, m.logs), suctionEndsOf(m.Battery, m.Fluids, v.Span(value.SuctionSeen)), asOf)
 	if c.Payer != nil {
 		m.needs = NeedsOf(c, eq, v, m.Fluids)
 		m.Payer = PayerOf(c, rules, m.needs, asOf)
@@ -72,7 +98,7 @@ func FactsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m State) *rule
 		newest = c.Log[n-1].At
 	}
 	f := rule.NewFacts(func(t time.Time) string { return ClockAt(c.Zone, t, newest) })
-	caseFacts(c, eq, asOf, m.Fluid.pump, f.Set)
+	caseFacts(c, eq, asOf, m.Fluid.pump, m.Suction, f.Set)
 	logFacts(c, m.logs, f.Set)
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.Battery, f.Set)

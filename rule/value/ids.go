@@ -9,4 +9,5 @@ const (
 	ChangeFirst  ID = "change_first"
 	ChangeLast   ID = "change_last"
 	StallChance  ID = "stall_chance"
+	SuctionSeen  ID = "suction_seen"
 )
