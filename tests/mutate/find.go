@@ -479,7 +479,7 @@ func (f *finder) leftOut(c *ast.CallExpr) bool {
 		return false
 	}
 	switch id.Name + "." + s.Sel.Name {
-	case "math.Inf", "strconv.ParseFloat", "strconv.ParseInt", "strconv.ParseUint", "strconv.FormatFloat", "strconv.FormatInt":
+	case "math.Inf", "math.IsInf", "strconv.ParseFloat", "strconv.ParseInt", "strconv.ParseUint", "strconv.FormatFloat", "strconv.FormatInt":
 		return true
 	}
 	return id.Name == "errors" || id.Name == "slices" && s.Sel.Name == "Grow"
