@@ -412,8 +412,11 @@ func (f *finder) find() {
 			if f.leftOut(n) {
 				return false
 			}
-			if id, ok := n.Fun.(*ast.Ident); ok && id.Name == "make" && len(n.Args) == 3 {
-				each(n.Args[1]) // how much room is made ahead changes nothing
+			if id, ok := n.Fun.(*ast.Ident); ok && id.Name == "make" {
+				// How much room is made ahead changes nothing.
+				if _, list := f.value(n).Type.Underlying().(*types.Slice); list && len(n.Args) > 1 {
+					each(n.Args[1])
+				}
 				return false
 			}
 		}
