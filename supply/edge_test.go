@@ -38,28 +38,28 @@ func TestCanisterCountAtItsEdges(t *testing.T) {
 		want       int
 	}{
 		{"no size", Canister{}, 90, 14, 0},
-		{"no days", Canister{UsableML: 270}, 90, 0, 0},
-		{"half a mL, at 2 and 4 of 5 days", Canister{UsableML: 0.5}, 0.25, 5, 2},
-		{"half a day, full after 2 h 40", Canister{UsableML: 270, ContentML: 260}, 90, 0.5, 1},
-		{"lasts as long as the days", Canister{UsableML: 270}, 0, 3, 0},
-		{"four days at most: at 4, 8, 12 of 15", Canister{UsableML: 270, WeeklyH: 96}, 0, 15, 3},
-		{"a day at most: at 1, 2, 3 of 3½", Canister{UsableML: 270, WeeklyH: 24}, 0, 3.5, 3},
-		{"full, and nothing runs: the week counts", Canister{UsableML: 270, ContentML: 270}, 0, 8, 1},
-		{"half a mL a day fills 2 mL in 4 of 9 days, and again", Canister{UsableML: 2}, 0.5, 9, 2},
-		{"overfull: changed at once, the next lasts the week", Canister{UsableML: 10, ContentML: 11}, 0.1, 5, 1},
-		{"4½ days are two visits of 48 h: at 4 and 8 of 12", Canister{UsableML: 270, VisitEveryH: 48}, 60, 12, 2},
-		{"2.7 days are five visits of 12 h: at 2½, 5, 7½ of 7.6", Canister{UsableML: 270, VisitEveryH: 12}, 100, 7.6, 3},
-		{"two days are one visit of 48 h, to the minute: at 2 and 4 of 6", Canister{UsableML: 120, VisitEveryH: 48}, 60, 6, 2},
-		{"1.9995 days are one visit of a day: at 1, 2, 3 of 4", Canister{UsableML: 199.95, VisitEveryH: 24}, 100, 4, 3},
-		{"in for longer than a week: at once, and at 7 of 7½", Canister{UsableML: 270, AgeH: 200}, 0, 7.5, 2},
-		{"in for four days: at 3 of 9½", Canister{UsableML: 270, AgeH: 96}, 0, 9.5, 1},
-		{"in for four days: at 3 and 10 of 10½", Canister{UsableML: 270, AgeH: 96}, 0, 10.5, 2},
-		{"at 1 and 2 of 2.0005", Canister{UsableML: 100}, 100, 2.0005, 2},
-		{"at 1, 2 and 3 of 3.0005", Canister{UsableML: 100}, 100, 3.0005, 3},
-		{"a flood: a thousand a day is the most", Canister{UsableML: 1}, 10000, 1, 1000},
-		{"1.1 thousandths of a day each", Canister{UsableML: 1.1}, 1000, 1, 909},
-		{"0.9 thousandths count as one", Canister{UsableML: 0.9}, 1000, 1, 1000},
-		{"nobody plans for more than a hundred thousand", Canister{UsableML: 1}, 10000, 200, 100_000},
+		{"no days", Canister{StayH: 168, UsableML: 270}, 90, 0, 0},
+		{"half a mL, at 2 and 4 of 5 days", Canister{StayH: 168, UsableML: 0.5}, 0.25, 5, 2},
+		{"half a day, full after 2 h 40", Canister{StayH: 168, UsableML: 270, ContentML: 260}, 90, 0.5, 1},
+		{"lasts as long as the days", Canister{StayH: 168, UsableML: 270}, 0, 3, 0},
+		{"four days at most: at 4, 8, 12 of 15", Canister{UsableML: 270, StayH: 96}, 0, 15, 3},
+		{"a day at most: at 1, 2, 3 of 3½", Canister{UsableML: 270, StayH: 24}, 0, 3.5, 3},
+		{"full, and nothing runs: the week counts", Canister{StayH: 168, UsableML: 270, ContentML: 270}, 0, 8, 1},
+		{"half a mL a day fills 2 mL in 4 of 9 days, and again", Canister{StayH: 168, UsableML: 2}, 0.5, 9, 2},
+		{"overfull: changed at once, the next lasts the week", Canister{StayH: 168, UsableML: 10, ContentML: 11}, 0.1, 5, 1},
+		{"4½ days are two visits of 48 h: at 4 and 8 of 12", Canister{StayH: 168, UsableML: 270, VisitEveryH: 48}, 60, 12, 2},
+		{"2.7 days are five visits of 12 h: at 2½, 5, 7½ of 7.6", Canister{StayH: 168, UsableML: 270, VisitEveryH: 12}, 100, 7.6, 3},
+		{"two days are one visit of 48 h, to the minute: at 2 and 4 of 6", Canister{StayH: 168, UsableML: 120, VisitEveryH: 48}, 60, 6, 2},
+		{"1.9995 days are one visit of a day: at 1, 2, 3 of 4", Canister{StayH: 168, UsableML: 199.95, VisitEveryH: 24}, 100, 4, 3},
+		{"in for longer than a week: at once, and at 7 of 7½", Canister{StayH: 168, UsableML: 270, AgeH: 200}, 0, 7.5, 2},
+		{"in for four days: at 3 of 9½", Canister{StayH: 168, UsableML: 270, AgeH: 96}, 0, 9.5, 1},
+		{"in for four days: at 3 and 10 of 10½", Canister{StayH: 168, UsableML: 270, AgeH: 96}, 0, 10.5, 2},
+		{"at 1 and 2 of 2.0005", Canister{StayH: 168, UsableML: 100}, 100, 2.0005, 2},
+		{"at 1, 2 and 3 of 3.0005", Canister{StayH: 168, UsableML: 100}, 100, 3.0005, 3},
+		{"a flood: a thousand a day is the most", Canister{StayH: 168, UsableML: 1}, 10000, 1, 1000},
+		{"1.1 thousandths of a day each", Canister{StayH: 168, UsableML: 1.1}, 1000, 1, 909},
+		{"0.9 thousandths count as one", Canister{StayH: 168, UsableML: 0.9}, 1000, 1, 1000},
+		{"nobody plans for more than a hundred thousand", Canister{StayH: 168, UsableML: 1}, 10000, 200, 100_000},
 	} {
 		if got := x.c.Count(x.rate, x.days); got != x.want {
 			t.Errorf("%s: %d, want %d", x.name, got, x.want)
@@ -71,7 +71,7 @@ func TestCanisterCountAtItsEdges(t *testing.T) {
 // rounding. So 50, 100 and 400 mL a day take 499, 999 and 3,999; and where the output is log-normal with 80, 100, 125
 // (s = 0.17412) the mean is 1,000 exp(s²/2) - 0.5 = 1014.8, and the variance 1000² exp(s²) (exp(s²) - 1) = 31,730.
 func TestCanistersOfALaw(t *testing.T) {
-	c := Canister{UsableML: 10, WeeklyH: 1e6}
+	c := Canister{UsableML: 10, StayH: 1e6}
 	s, st := Canisters(c, Output{50, 100, 400}, 100)
 	if st != OK || s.Low != 499 || s.Median != 999 || s.High != 3999 {
 		t.Errorf("%+v %s", s, st)
@@ -81,7 +81,7 @@ func TestCanistersOfALaw(t *testing.T) {
 	if !near(s.Mean, 1014.8, 2) || !near(s.Variance, 31730, 2000) {
 		t.Errorf("mean %g, variance %g", s.Mean, s.Variance)
 	}
-	if s, st = Canisters(Canister{UsableML: 0.5, WeeklyH: 1e6}, Output{0.5, 0.5, 0.5}, 4.5); st != OK || s.Median != 4 || !near(s.Mean, 4, 1e-9) || !near(s.Variance, 0, 1e-9) {
+	if s, st = Canisters(Canister{UsableML: 0.5, StayH: 1e6}, Output{0.5, 0.5, 0.5}, 4.5); st != OK || s.Median != 4 || !near(s.Mean, 4, 1e-9) || !near(s.Variance, 0, 1e-9) {
 		t.Errorf("half a mL: %+v %s", s, st)
 	}
 	for want, x := range map[Status]struct {

@@ -16,7 +16,7 @@ func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
 func tiny() *Model {
 	sure := Basis{Sure: "from memory"}
 	m := &Model{Hash: strings.Repeat("0", 64), Sources: map[string]string{}}
-	for _, s := range []Setting{{Name: "off_limit_h", Value: 2}, {Name: "visit_min", Value: 60}, {Name: "visit_ward_min", Value: 10}, {Name: "visit_home_min", Value: 60}, {Name: "swap_min", Value: 20}, {Name: "prior_calls", Value: 10}, {Name: "check_calls", Value: 4}} {
+	for _, s := range []Setting{{Name: "visit_min", Value: 60}, {Name: "visit_ward_min", Value: 10}, {Name: "visit_home_min", Value: 60}, {Name: "swap_min", Value: 20}, {Name: "prior_calls", Value: 10}, {Name: "check_calls", Value: 4}} {
 		s.Basis = sure
 		m.Settings = append(m.Settings, s)
 	}
@@ -32,7 +32,7 @@ func tiny() *Model {
 	return m
 }
 
-func quiet() State { return State{Danger: map[string]string{"blood": No}, Runs: true} }
+func quiet() State { return State{Danger: map[string]string{"blood": No}, Runs: true, OffLimitH: 2} }
 
 func problems(m *Model) (found Problems) {
 	m.check(&found)
@@ -148,6 +148,20 @@ func TestWorthAsking(t *testing.T) {
 	}
 }
 
+// TestClockNeedsItsLimit: half an hour is a limit; none is a bug of the caller.
+func TestClockNeedsItsLimit(t *testing.T) {
+	off := time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC)
+	if k := tiny().clock(State{OffLimitH: 0.5, OffSince: off, AsOf: off}); !k.LimitAt.Equal(off.Add(30 * time.Minute)) {
+		t.Errorf("%+v", k)
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a clock without a limit")
+		}
+	}()
+	tiny().clock(State{OffSince: off, AsOf: off})
+}
+
 // TestLeft: what was tried in any way is not tried again.
 func TestLeft(t *testing.T) {
 	m := tiny()
@@ -193,7 +207,7 @@ func TestFound(t *testing.T) {
 func TestStepsForThePatient(t *testing.T) {
 	m := tiny()
 	for _, v := range []string{Yes, Unknown} {
-		s := State{Danger: map[string]string{"blood": v}, Runs: true}
+		s := State{Danger: map[string]string{"blood": v}, Runs: true, OffLimitH: 2}
 		if n := m.Advise(s).Next; n.Kind != "patient" || n.Check != "patient:blood" || n.Minutes != 0.5 {
 			t.Errorf("%s: %+v", v, n)
 		}
@@ -202,7 +216,7 @@ func TestStepsForThePatient(t *testing.T) {
 			t.Errorf("%s, said: %+v", v, n)
 		}
 	}
-	if n := m.Advise(State{Runs: true}).Next; n.Kind != "danger" || n.Minutes != 0.5 {
+	if n := m.Advise(State{Runs: true, OffLimitH: 2}).Next; n.Kind != "danger" || n.Minutes != 0.5 {
 		t.Errorf("%+v", n)
 	}
 }
@@ -217,15 +231,15 @@ func TestClockEdges(t *testing.T) {
 		passed, callNow bool
 		says            string
 	}{
-		{-time.Second, false, false, "check the time"}, {0, false, false, "At the limit of 2 hours"}, {30 * time.Second, false, false, "At the limit of 2 hours"},
-		{40*time.Minute - time.Second, false, false, "At the limit"}, {40 * time.Minute, false, true, "Call whoever"}, {2*time.Hour - time.Second, false, true, "Call whoever"}, {2 * time.Hour, true, true, "2 hours or more"},
+		{-time.Second, false, false, "check the time"}, {0, false, false, "At the limit of 2 h"}, {30 * time.Second, false, false, "At the limit of 2 h"},
+		{40*time.Minute - time.Second, false, false, "At the limit"}, {40 * time.Minute, false, true, "Call whoever"}, {2*time.Hour - time.Second, false, true, "Call whoever"}, {2 * time.Hour, true, true, "2 h or more"},
 	} {
-		k := m.clock(State{OffSince: off, AsOf: off.Add(x.after)})
+		k := m.clock(State{OffLimitH: 2, OffSince: off, AsOf: off.Add(x.after)})
 		if !k.Known || k.Passed != x.passed || k.CallNow != x.callNow || !strings.Contains(k.Words, x.says) || !near(k.OffMin, x.after.Minutes(), 1e-9) {
 			t.Errorf("%s: %+v", x.after, k)
 		}
 	}
-	if k := m.clock(State{OffSince: off, AsOf: off, VisitMin: 0.5}); !k.LeaveBy.Equal(off.Add(99*time.Minute + 30*time.Second)) {
+	if k := m.clock(State{OffLimitH: 2, OffSince: off, AsOf: off, VisitMin: 0.5}); !k.LeaveBy.Equal(off.Add(99*time.Minute + 30*time.Second)) {
 		t.Errorf("next door: %s", k.LeaveBy)
 	}
 }
@@ -301,7 +315,7 @@ func TestLocalNumbers(t *testing.T) {
 	local := func(text string) (*Model, error) { return m.WithLocal([]byte("name = \"here\"\n" + text)) }
 	for text, ok := range map[string]bool{
 		"": true, "emergency = \"" + strings.Repeat("1", 40) + "\"": true, "emergency = \"" + strings.Repeat("1", 41) + "\"": false,
-		"[setting]\noff_limit_h = 0": false, "[setting]\noff_limit_h = 1": true,
+		"[setting]\nswap_min = 0": false, "[setting]\nswap_min = 1": true, "[setting]\noff_limit_h = 1": false, // that is the rules' number
 		"[prior]\na = 0": false, "[prior]\na = 1": false, "[prior]\na = 0.9": true, "[prior]\na = 1.5": false, "[prior]\nnobody = 0.5": false,
 		"[sign.s]\nask = \"Which?\"": true, "[sign.known]\nask = \"Which?\"": false, "[sign.known]\nusual = [0.4, 0.6]": true,
 		"[check.ca]\nminutes = 0": false, "[check.ca]\nminutes = 3": true,
@@ -313,6 +327,11 @@ func TestLocalNumbers(t *testing.T) {
 	// 0.9 beside the others' 0.5 is 0.9/1.4.
 	if got, err := local("[prior]\na = 0.9"); err != nil || !near(got.Cause("a").Prior, 0.9/1.4, 1e-12) || !near(got.Cause("b").Prior, 0.2/1.4, 1e-12) || !got.Cause("a").Local || got.Cause("b").Local {
 		t.Errorf("%v", err)
+	}
+	for name, where := range map[string]bool{"off_limit_h": true, "nobody_h": false} {
+		if _, err := local("[setting]\n" + name + " = 1"); err == nil || strings.Contains(err.Error(), "protocol.toml") != where {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 	check := func(text string) *Check {
 		got, err := local(text)

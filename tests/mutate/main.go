@@ -88,11 +88,11 @@ func mutate(list []string, seed uint64, n, workers int, named bool, least float6
 		}
 		share := 100 * float64(s.dead) / float64(max(1, s.drawn-s.excused))
 		fmt.Printf("%-8s seed %d: %d mutants, %d drawn, %d killed, %d survived, %d accepted: %.0f %% killed, %s\n\n", name, seed, s.all, s.drawn, s.dead, len(s.left), s.excused, share, s.took.Round(time.Second))
-		bad = bad || len(gone) > 0 || share < least
+		bad = bad || len(gone) > 0 || s.stale > 0 || share < least
 	}
 	fmt.Printf("%s\n", time.Since(began).Round(time.Second))
 	if bad {
-		return fmt.Errorf("an accepted mutant is gone, or less than %.0f %% were killed", least)
+		return fmt.Errorf("an accepted mutant is gone or killed, or less than %.0f %% were killed", least)
 	}
 	return nil
 }

@@ -190,7 +190,9 @@ type score struct {
 	name                      string
 	all, drawn, dead, excused int
 	left                      []string
-	took                      time.Duration
+	// stale are accepted mutants that a test kills.
+	stale int
+	took  time.Duration
 }
 
 // judge runs the sample of one package.
@@ -213,6 +215,7 @@ func judge(root string, b *built, accepted map[string]string, n, workers int, se
 		_, listed := accepted[m.key()]
 		switch dead := fates[i] == killed || fates[i] == slow; {
 		case dead && listed:
+			s.stale++
 			s.left = append(s.left, fmt.Sprintf("%s:%d: is in the list of accepted ones, and a test kills it: take it out: %s", m.File, m.Line, m.key()))
 		case dead:
 			s.dead++
