@@ -162,9 +162,9 @@ func callChecks(p *fluidParser, m *trouble.Model, obj map[string]any) (out []tro
 		p.unknown(at, r, "check", "result")
 		check, _ := r["check"].(string)
 		result, _ := r["result"].(string)
-		care, isCare := strings.CutPrefix(check, "patient:")
+		care, isCare := trouble.CareOf(check)
 		if m.Check(check) == nil && !(isCare && m.Danger(care) != nil) && check != trouble.FillerOut {
-			p.bad(at+"/check", show(r["check"]), "name one of: "+ids(m.Checks, func(c *trouble.Check) string { return c.ID })+", filler-out, or patient: with a danger")
+			p.bad(at+"/check", show(r["check"]), "name one of: "+ids(m.Checks, func(c *trouble.Check) string { return c.ID })+", filler-out, or patient: or look: with a danger")
 		}
 		known := false
 		for _, x := range results {

@@ -36,6 +36,7 @@ func cases(t testing.TB, now time.Time) map[string]*casebook.Case {
 // cannotShow are the rules that no patient of the demo can show.
 var cannotShow = map[string]string{
 	"CAN-BLEED-01":    "its limit is empty until a local protocol sets it, because none was published",
+	"ORD-CHILD-03":    "nobody in the demo is a baby; a child of seven shows the other rules about children",
 	"REC-CONFLICT-01": "stores and files refuse an ID that comes with other content; only entries merged from two devices hold both",
 }
 

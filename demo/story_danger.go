@@ -14,7 +14,7 @@ func missingPiece(t *teller, p patient) {
 	c.tell(t, p)
 	t.ago(100*minute, casebook.DressingChanged{Wounds: []casebook.WoundChange{{Wound: "A", Out: pieces("foam", 5), In: pieces("foam", 6),
 		ContactLayer: no(), Periwound: []string{"red"}, Bed: []string{"granulation", "friable"}, Exudate: "moderate"}}, Seal: "holds", SuctionMmHg: num(125),
-		Seen: casebook.Seen{Signs: []string{"none"}, Pain: num(4)}, Canister: &casebook.CanisterRead{VolumeML: num(190), Colour: "pink"}, Note: "Tunnel at 2 o'clock is deep; could not see its end."})
+		Seen: casebook.Seen{Signs: []string{"bad smell"}, Pain: num(4), TemperatureC: num(35.7)}, Canister: &casebook.CanisterRead{VolumeML: num(190), Colour: "pink"}, Note: "Tunnel at 2 o'clock is deep; could not see its end."})
 	t.ago(95*minute, casebook.WoundMeasured{Wound: "A", LengthCm: num(6.4), WidthCm: num(4.1), DepthCm: num(2.2), Method: "ruler", Convention: "head to toe",
 		Undermining: []casebook.Under{{FromClock: 10, ToClock: num(1), DepthCm: 1.5}}, Tunnels: []casebook.Under{{FromClock: 2, DepthCm: 4.5}}, Tissue: &casebook.Tissue{GranulationPct: 80, SloughPct: 20}, BedLevel: no()})
 }
@@ -36,8 +36,9 @@ func bleeding(t *teller, p patient) {
 	// The ward round of last night found what the first screening had not.
 	t.ago(14*hour, screening(map[string]string{"anticoagulant": "yes", "bleeding_risk": "yes", "friable_vessels": "yes", "vascular_anastomosis": "yes",
 		"coagulopathy_untreated": "yes", "active_bleeding": "yes", "exposed_vessels": "unknown"}))
+	t.ago(80*minute, casebook.CanisterRead{VolumeML: num(210), Colour: "pink"})
 	t.ago(25*minute, casebook.CanisterRead{VolumeML: num(430), Colour: "bright red"})
-	t.ago(22*minute, casebook.NoteWritten{Text: "Called by the ward: canister filling with bright red blood.", Seen: casebook.Seen{Signs: []string{"bright red blood", "sudden colour change", "dizzy or confused"}, SystolicMmHg: num(84), SystolicUsualMmHg: num(128)}})
+	t.ago(22*minute, casebook.NoteWritten{Text: "Called by the ward: canister filling with bright red blood.", Seen: casebook.Seen{Signs: []string{"bright red blood", "sudden colour change", "dizzy or confused"}, TemperatureC: num(34.8), SystolicMmHg: num(84), SystolicUsualMmHg: num(128)}})
 	wardCalls(t)
 }
 
@@ -72,7 +73,7 @@ func child(t *teller, p patient) {
 	c.length, c.width, c.depth, c.days, c.canister, c.perDay = 4, 2.2, 0.9, 6, 200, 25
 	c.person = func(r *casebook.PersonRegistered) { r.WeightKg = num(21.5); r.Mobility = "in bed" }
 	c.tell(t, p)
-	t.ago(3*hour, casebook.NoteWritten{Text: "Foot feels cool on rounds.", Seen: casebook.Seen{Signs: []string{"cold or numb limb", "pain out of proportion"}, Pain: num(8)}})
+	t.ago(3*hour, casebook.NoteWritten{Text: "Foot feels cool on rounds.", Seen: casebook.Seen{Signs: []string{"cold or numb limb", "pain out of proportion"}, TemperatureC: num(38.2), Pain: num(8)}})
 	offCall(t, "demo-cold", "ward 5, the night nurse", "Pump off because the foot is cold.", 30*minute, 0)
 }
 
@@ -95,7 +96,7 @@ func infection(t *teller, p patient) {
 	t.ago(190*minute, casebook.DressingChanged{Wounds: []casebook.WoundChange{{Wound: "A", Out: pieces("foam", 1), In: pieces("foam", 1), Periwound: []string{"red", "macerated", "blistered"}, Bed: []string{"slough", "eschar"}, Exudate: "much"}},
 		Seal: "leaks", SuctionMmHg: num(90), HoldTest: &casebook.HoldTest{FirstMmHg: 90, SecondMmHg: 12, Seconds: 3}, Seen: casebook.Seen{Signs: []string{"spreading redness", "warmth or swelling", "pus", "bad smell", "raw or blistered skin", "macerated skin"}, TemperatureC: num(39.1), Pain: num(7)},
 		Canister: &casebook.CanisterRead{VolumeML: num(120), Colour: "cloudy"}})
-	t.ago(185*minute, casebook.WoundMeasured{Wound: "A", LengthCm: num(7.8), WidthCm: num(4.0), DepthCm: num(2.4), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 40, SloughPct: 45, EscharPct: 15}, BedLevel: no(), NoneUnder: true})
+	t.ago(185*minute, casebook.WoundMeasured{Wound: "A", LengthCm: num(9.4), WidthCm: num(5.1), DepthCm: num(3.3), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 40, SloughPct: 45, EscharPct: 15}, BedLevel: no(), NoneUnder: true})
 	t.ago(170*minute, screening(map[string]string{"eschar": "yes", "osteomyelitis_untreated": "yes", "infected_wound": "yes"}))
 	leakCalls(t)
 }
@@ -112,11 +113,14 @@ func muddled(t *teller, p patient) {
 	c := standard()
 	c.days, c.last, c.unsigned = 40, 28*hour, true
 	c.order = func(o *casebook.OrderWritten) { o.DurationDays = num(21); o.Filler = "gauze" }
+	c.stages = []casebook.Stage{{SuctionMmHg: 125, HoldMin: num(5)}, {SuctionMmHg: 0, HoldMin: num(180)}}
+	c.wound.Site = "open abdomen, midline"
+	c.person = func(r *casebook.PersonRegistered) { r.WeightKg = num(38) }
 	last := c.tell(t, p)
 	// A width with a digit too many.
 	t.ago(9*day, casebook.WoundMeasured{Wound: "A", LengthCm: num(6.4), WidthCm: num(30), DepthCm: num(1.2), Method: "ruler", Convention: "head to toe", NoneUnder: true})
 	// Two more wounds: one whose count nobody knows, one whose description was taken back.
-	t.ago(6*day, casebook.WoundFound{Wound: "B", Site: "left heel", Type: "pressure", Stage: "3", InPlaceUnknown: true})
+	t.ago(6*day, casebook.WoundFound{Wound: "B", Site: "left heel", Type: "pressure", Stage: "3", Infected: yes(), InPlaceUnknown: true})
 	third := t.ago(6*day-5*minute, casebook.WoundFound{Wound: "C", Site: "left heel", Type: "pressure", Stage: "3"})
 	t.ago(26*hour, casebook.DressingChanged{Wounds: []casebook.WoundChange{{Wound: "A", Out: pieces("foam", 3), In: pieces("foam", 1)}, {Wound: "C"}},
 		Canister: &casebook.CanisterRead{VolumeML: num(20)}})

@@ -48,13 +48,15 @@ func smallOrder(t *teller, p patient) {
 	c.answers = map[string]string{"enteric_fistula": "yes"}
 	c.accepts = []string{"enteric_fistula"}
 	c.order = func(o *casebook.OrderWritten) { o.Stages = []casebook.Stage{{SuctionMmHg: 12.5}} }
+	// The new piece was not written down.
+	c.newest = func(d *casebook.DressingChanged) { d.Wounds[0].In, d.Wounds[0].NoneIn = nil, true }
 	c.tell(t, p)
 }
 
 func largeOrder(t *teller, p patient) {
 	c := standard()
 	c.wound.Site = "right side of the neck"
-	c.days, c.last, c.every = 6, 75*hour, 48*hour
+	c.days, c.last, c.every, c.next = 6, 75*hour, 48*hour, 368*day
 	c.answers = map[string]string{"vagus_nearby": "yes"}
 	c.order = func(o *casebook.OrderWritten) {
 		o.Stages = []casebook.Stage{{SuctionMmHg: 1250}}
@@ -93,11 +95,11 @@ func waterOrder(t *teller, p patient) {
 
 func denseFoam(t *teller, p patient) {
 	c := standard()
-	c.wound = casebook.WoundFound{Wound: "A", Site: "right hip", Type: "pressure", Stage: "4", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: yes()}
+	c.wound = casebook.WoundFound{Wound: "A", Site: "right hip", Type: "pressure", Stage: "unstageable", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: yes()}
 	c.filler, c.suction, c.pieces, c.perDay, c.last = "dense foam", 175, 3, 115, 50*hour
 	c.canister = 400
 	c.answers, c.accepts = map[string]string{"active_bleeding": "yes"}, []string{"active_bleeding"}
 	c.order = func(o *casebook.OrderWritten) { o.ChangeEveryH = nil }
 	c.tell(t, p)
-	t.ago(49*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(6.0), WidthCm: num(3.0), Method: "ruler", Convention: "longest and widest"})
+	t.ago(49*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(8.6), WidthCm: num(4.3), Method: "ruler", Convention: "longest and widest"})
 }

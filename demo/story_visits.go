@@ -47,6 +47,7 @@ func missedVisit(t *teller, p patient) {
 	c.filler, c.suction = "dense foam", 102
 	c.newest = func(d *casebook.DressingChanged) {
 		d.PumpPlace = &casebook.PumpPlace{Place: "floor", AboveCm: num(-60), Liquid: "full"}
+		d.Wounds[0].Bed = []string{"slough", "eschar"}
 	}
 	c.tell(t, p)
 	t.ago(20*hour, casebook.AlarmReported{Alarm: "blockage", ReportedBy: "night staff"})
@@ -68,6 +69,7 @@ func goalMet(t *teller, p patient) {
 	c.order = func(o *casebook.OrderWritten) { o.GoalKind = "bed level" }
 	c.tell(t, p)
 	t.ago(39*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(3.9), WidthCm: num(1.6), DepthCm: num(0), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 100}, BedLevel: yes()})
+	t.ago(30*hour, casebook.NoteWritten{Text: "Her sister rang: the family doctor started apixaban last week, because of the heart."})
 }
 
 func stalled(t *teller, p patient) {
@@ -76,7 +78,8 @@ func stalled(t *teller, p patient) {
 	c.wound.Type, c.wound.Site, c.wound.Limb, c.wound.PoorPerfusion = "diabetic foot", "right foot, sole", yes(), yes()
 	c.filler, c.suction = "gauze", 35
 	c.answers = map[string]string{"osteomyelitis": "yes", "hyperbaric_planned": "yes"}
-	c.order = func(o *casebook.OrderWritten) { o.DurationDays = num(43) }
+	c.order = func(o *casebook.OrderWritten) { o.DurationDays, o.ContactLayer = num(43), "silicone" }
+	c.newest = func(d *casebook.DressingChanged) { d.Wounds[0].Bed = []string{"slough", "pale"} }
 	c.tell(t, p)
 	t.ago(27*day, casebook.NoteWritten{Text: "Asked him on the stairs: he would rather go on than have it fail again.", Wish: "to go on"})
 	t.ago(3*day, casebook.NoteWritten{Text: "He is tired of the tube at night and does not see what it is for any more. He wants to say so to Dr Vance himself.", Wish: "to stop"})

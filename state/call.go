@@ -397,7 +397,7 @@ func CallCheckWords(id string) string {
 	if c := trouble.BuiltIn().Check(id); c != nil {
 		return c.Words
 	}
-	if d, ok := strings.CutPrefix(id, "patient:"); ok {
+	if d, ok := trouble.CareOf(id); ok {
 		if q := trouble.BuiltIn().Danger(d); q != nil {
 			return "what to do for the patient: " + q.Words
 		}

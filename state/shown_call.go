@@ -14,5 +14,8 @@ type (
 	CallTally = trouble.Tally
 )
 
+// CallCareOf is the danger question that a step for the patient belongs to.
+func CallCareOf(step string) (danger string, ok bool) { return trouble.CareOf(step) }
+
 // BuiltInCalls is the model that the program brings.
 func BuiltInCalls() *CallModel { return trouble.BuiltIn() }

@@ -145,6 +145,46 @@ func (m *Model) found(p []float64, check string) string {
 	return at
 }
 
+// CareOf is the danger question that a step for the patient belongs to: what was read out after a yes, or after "cannot
+// tell".
+func CareOf(step string) (danger string, ok bool) {
+	for _, prefix := range []string{prefixCare, prefixLook} {
+		if d, cut := strings.CutPrefix(step, prefix); cut {
+			return d, true
+		}
+	}
+	return "", false
+}
+
+// asks tells whether a danger question belongs to the call: always, or because an answer raises it. One that was answered
+// stays.
+func (d *Danger) asks(s State) bool {
+	if len(d.Raised) == 0 || s.Danger[d.ID] != "" {
+		return true
+	}
+	for _, r := range d.Raised {
+		all := true
+		for sign, answer := range r {
+			all = all && s.Signs[sign] == answer
+		}
+		if all {
+			return true
+		}
+	}
+	return false
+}
+
+// Unasked are the danger questions of the call that nobody put yet.
+func (m *Model) Unasked(s State) []*Danger {
+	var out []*Danger
+	for i := range m.Dangers {
+		if d := &m.Dangers[i]; d.asks(s) && s.Danger[d.ID] == "" {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
 // did tells whether a step was done or read out, or could not be.
 func (s State) did(step string) bool {
 	for _, o := range s.Checks {
@@ -156,17 +196,23 @@ func (s State) did(step string) bool {
 }
 
 // first is what comes before all talk about equipment: a danger question that was not asked, what to do for the patient,
-// and the filler at the limit.
+// and the filler at the limit. Nothing about equipment follows a yes to any of the questions. "Cannot tell" about blood and
+// breathing sends somebody to look, and is then asked once more with two answers: yes, or nobody can look; and no.
 func (m *Model) first(s State, k Clock) (Next, bool) {
 	// Whatever was answered with a yes is acted on before the next question is asked.
 	for i := range m.Dangers {
 		d := &m.Dangers[i]
-		step := prefixCare + d.ID
+		if !d.asks(s) {
+			continue
+		}
 		switch v := s.Danger[d.ID]; {
-		case v == Yes && !s.did(step):
-			return Next{Kind: "patient", Check: step, Minutes: minutesDanger, Say: m.fill(d.Yes), Why: "the patient first: " + d.Words}, true
-		case v == Unknown && !s.did(step):
-			return Next{Kind: "patient", Check: step, Minutes: minutesDanger, Say: m.fill(d.Unknown), Why: "nobody knows about " + d.Words}, true
+		case v == Yes && !s.did(prefixCare+d.ID):
+			return Next{Kind: "patient", Check: prefixCare + d.ID, Minutes: minutesDanger, Say: m.fill(d.Yes), Why: "the patient first: " + d.Words}, true
+		case v == Unknown && !s.did(prefixLook+d.ID):
+			return Next{Kind: "patient", Check: prefixLook + d.ID, Minutes: minutesDanger, Say: m.fill(d.Unknown), Why: "nobody knows about " + d.Words}, true
+		case v == Unknown && d.Stop:
+			return Next{Kind: "danger", Check: prefixFirst + d.ID, Minutes: minutesDanger, Say: "Now that somebody looked: " + d.Ask, Why: "nobody touches the pump before this is answered; cannot tell counts as yes",
+				Answers: []Answer{{Yes, "Yes, or nobody can look"}, {No, "No"}}}, true
 		case v != Yes && v != Unknown && v != No:
 			return Next{Kind: "danger", Check: prefixFirst + d.ID, Minutes: minutesDanger, Say: d.Ask, Why: "danger questions come first and cannot be skipped",
 				Answers: []Answer{{Yes, "Yes"}, {No, "No"}, {Unknown, "Cannot tell"}}}, true
@@ -177,11 +223,16 @@ func (m *Model) first(s State, k Clock) (Next, bool) {
 			return Next{Kind: End, Check: End, Say: "Stay with the patient until help is there. The pump stays as it is.", Why: "a danger answer is yes: this is no equipment call any more"}, true
 		}
 	}
+	yes, _ := m.Open(s)
 	if k.Passed {
 		if !s.did(FillerOut) {
 			return Next{Kind: "filler", Check: FillerOut, Minutes: m.Setting("swap_min"), Say: fillerSay, Why: k.Words}, true
 		}
 		return Next{Kind: End, Check: End, Say: "The dressing has to come off now, whatever the pump does. Leave it to somebody trained.", Why: k.Words}, true
+	}
+	if yes {
+		return Next{Kind: Visit, Check: Visit, Minutes: s.VisitMin, Say: "Somebody trained has to come and look at the patient and the wound. Leave pump and dressing as they are until then.",
+			Why: "a danger answer is yes: the patient is looked at before anybody works at the pump"}, true
 	}
 	return Next{}, false
 }
@@ -202,6 +253,9 @@ func (m *Model) dangerLines(s State) []DangerLine {
 	out := make([]DangerLine, 0, len(m.Dangers))
 	for i := range m.Dangers {
 		d := &m.Dangers[i]
+		if !d.asks(s) {
+			continue
+		}
 		l := DangerLine{ID: d.ID, Words: d.Words, Ask: d.Ask, Answer: "not asked"}
 		switch v := s.Danger[d.ID]; v {
 		case Yes:
@@ -219,12 +273,26 @@ func (m *Model) dangerLines(s State) []DangerLine {
 // Open tells whether a danger answer is yes, or not known: not asked, or nobody could tell.
 func (m *Model) Open(s State) (yes, unknown bool) {
 	for i := range m.Dangers {
+		if !m.Dangers[i].asks(s) {
+			continue
+		}
 		switch s.Danger[m.Dangers[i].ID] {
 		case Yes:
 			yes = true
 		case No:
 		default:
 			unknown = true
+		}
+	}
+	return yes, unknown
+}
+
+// Stopped is Open of the questions that send a call to emergency help.
+func (m *Model) Stopped(s State) (yes, unknown bool) {
+	for i := range m.Dangers {
+		if d := &m.Dangers[i]; d.Stop && d.asks(s) {
+			yes = yes || s.Danger[d.ID] == Yes
+			unknown = unknown || s.Danger[d.ID] != Yes && s.Danger[d.ID] != No
 		}
 	}
 	return yes, unknown
@@ -273,7 +341,11 @@ func (s State) With(n Next, answer string) State {
 	}
 	switch n.Kind {
 	case "danger":
-		s.Danger = put(s.Danger, strings.TrimPrefix(n.Check, prefixFirst))
+		id := strings.TrimPrefix(n.Check, prefixFirst)
+		if answer == Unknown && s.Danger[id] == Unknown && s.did(prefixLook+id) {
+			answer = Yes
+		}
+		s.Danger = put(s.Danger, id)
 	case "question":
 		s.Signs = put(s.Signs, n.Check)
 	default:

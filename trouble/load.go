@@ -52,6 +52,7 @@ type file struct {
 	Danger []struct {
 		ID, Words, Ask, Yes, Unknown, Source, Locator, Sure string
 		Stop                                                bool
+		Raised                                              []map[string]string
 		Usual                                               float64
 		Given                                               map[string]float64
 	}
@@ -129,7 +130,7 @@ func (m *Model) take(f file) {
 		m.Causes = append(m.Causes, Cause{ID: c.ID, Words: c.Words, Plain: c.Plain, Prior: c.Prior, Stated: c.Prior, Always: c.Always, Basis: Basis{Sure: c.Sure, Source: c.Source, Locator: c.Locator}})
 	}
 	for _, d := range f.Danger {
-		m.Dangers = append(m.Dangers, Danger{ID: d.ID, Words: d.Words, Ask: d.Ask, Yes: d.Yes, Unknown: d.Unknown, Stop: d.Stop, Usual: d.Usual, Given: d.Given, Basis: Basis{Sure: d.Sure, Source: d.Source, Locator: d.Locator}})
+		m.Dangers = append(m.Dangers, Danger{ID: d.ID, Words: d.Words, Ask: d.Ask, Yes: d.Yes, Unknown: d.Unknown, Stop: d.Stop, Raised: d.Raised, Usual: d.Usual, Given: d.Given, Basis: Basis{Sure: d.Sure, Source: d.Source, Locator: d.Locator}})
 	}
 	for _, s := range f.Sign {
 		x := Sign{ID: s.ID, Words: s.Words, Ask: s.Ask, Minutes: s.Minutes, Usual: s.Usual, Given: s.Given, Edges: s.Edges, Unit: s.Unit, Replaces: s.Replaces, FromCase: s.FromCase, Basis: Basis{Sure: s.Sure, Source: s.Source, Locator: s.Locator}}
@@ -205,8 +206,8 @@ func (m *Model) check(found *Problems) {
 }
 
 func (m *Model) checkDanger(ids map[string]bool, once func(kind, id string), found *Problems) {
-	if len(m.Dangers) == 0 {
-		found.add("danger", "missing", "write the danger questions")
+	if d := m.Danger("blood"); d == nil || !d.Stop || len(d.Raised) > 0 {
+		found.add("danger blood", "missing, or it can be passed over", "write it with stop = true and without raised: the look for blood comes before everything")
 	}
 	for _, d := range m.Dangers {
 		once("danger", d.ID)
@@ -215,6 +216,13 @@ func (m *Model) checkDanger(ids map[string]bool, once func(kind, id string), fou
 		for _, c := range keys(d.Given) {
 			known("danger "+d.ID, c, ids, found)
 			chance("danger "+d.ID+": given "+c, d.Given[c], false, found)
+		}
+		for _, r := range d.Raised {
+			for _, sign := range keys(r) {
+				if g := m.Sign(sign); g == nil || g.Answer(r[sign]) < 0 {
+					found.add("danger "+d.ID+": raised", sign+" = "+r[sign], "name a sign of this model and one of its answers")
+				}
+			}
 		}
 		if d.Ask == "" || d.Yes == "" || d.Unknown == "" || d.Words == "" {
 			found.add("danger "+d.ID, "has no words", "write words, ask, yes and unknown")

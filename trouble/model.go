@@ -99,10 +99,12 @@ type Danger struct {
 	ID, Words, Ask string
 	// Yes and Unknown say what to do for the patient; {emergency} stands for the local number.
 	Yes, Unknown string
-	// Stop ends the talk about equipment on a "yes".
-	Stop  bool
-	Usual float64
-	Given map[string]float64
+	// Stop sends the call to emergency help on a "yes", and counts "cannot tell" as yes once somebody was sent to look.
+	Stop bool
+	// Raised are answers to signs, any of which makes the question be asked; empty is always.
+	Raised []map[string]string
+	Usual  float64
+	Given  map[string]float64
 	Basis
 }
 

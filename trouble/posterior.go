@@ -14,6 +14,7 @@ const (
 	CouldNotDo  = "could not do"
 	Said        = "said" // of a step for the patient: it was read out
 	prefixCare  = "patient:"
+	prefixLook  = "look:" // read out when nobody could answer
 	prefixFirst = "danger:"
 	// FillerOut is the step at the limit of time off; Visit is somebody who comes; End is the end of the call.
 	FillerOut = "filler-out"

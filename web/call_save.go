@@ -105,7 +105,7 @@ func (s *Server) readStep(part *casebook.CallTaken, a callAt, step, answer strin
 		part.Answers = []casebook.CallAnswer{{Question: step, Answer: answer}}
 		return ""
 	}
-	care, isCare := strings.CutPrefix(step, "patient:")
+	care, isCare := review.CallCareOf(step)
 	switch {
 	case m.Check(step) != nil && slices.Contains([]string{"fixed", "not fixed", "could not do"}, answer):
 		if answer == "fixed" {
@@ -173,12 +173,16 @@ func (s *Server) readEnd(part *casebook.CallTaken, a callAt, form url.Values) st
 	if m == nil {
 		m = state.BuiltInCalls()
 	}
-	missing := []string{}
-	for i := range m.Dangers {
-		if d := &m.Dangers[i]; a.call.Answer("danger:"+d.ID) == "" {
-			missing = append(missing, d.Words)
-		}
+	var known review.CallCase
+	if a.o != nil {
+		known = review.CallCaseOf(a.o.c, s.Equipment, s.Rules, m, a.o.now)
 	}
+	state := review.CallStateOf(a.call, known, s.Now())
+	missing := []string{}
+	for _, d := range m.Unasked(state) {
+		missing = append(missing, d.Words)
+	}
+	yes, unknown := m.Stopped(state)
 	switch {
 	case !slices.Contains([]string{"settled", "somebody comes", "emergency help", "handed on", "broken off"}, part.Ended):
 		return "Choose how the call ended."
@@ -186,6 +190,8 @@ func (s *Server) readEnd(part *casebook.CallTaken, a callAt, form url.Values) st
 		return "That is no choice of this form. Choose again."
 	case len(missing) > 0 && part.Ended != "broken off" && part.Ended != "emergency help":
 		return "The danger questions come first and were not all asked: " + strings.Join(missing, ", ") + "."
+	case part.Ended == "settled" && (yes || unknown):
+		return "Blood or breathing was not answered with no: this call is not settled. Say who goes there, or that emergency help was called."
 	case part.Ended == "settled" && part.Therapy == "":
 		return "Settled: say whether therapy runs now."
 	case part.Ended == "somebody comes" && (part.ComesWho == "" && a.call.ComesWho == "" || part.ComesAt == nil && a.call.ComesAt == nil):

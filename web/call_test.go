@@ -98,6 +98,10 @@ func (d *desk) calm(off string) {
 		}
 		d.answer("no")
 	}
+	// With a known risk of bleeding, or a canister full again within hours, somebody looks once more.
+	if d.step() == "danger:blood-again" {
+		d.answer("no")
+	}
 	if d.step() != page.CallOffStep {
 		d.t.Fatalf("step %q, want the clock", d.step())
 	}
@@ -184,6 +188,10 @@ func TestCallDanger(t *testing.T) {
 		}
 		d.answer("no")
 	}
+	if d.step() != "danger:blood-again" {
+		t.Fatalf("a known risk of bleeding, and the next step is %s", d.step())
+	}
+	d.answer("no")
 	// No check of the pump is offered any more.
 	if strings.Contains(d.body, `name="answer"`) {
 		t.Errorf("after blood the page still asks %s", d.step())

@@ -80,6 +80,13 @@ func NewRules(frame Frame, set *rule.Set, f RulesFilter) RulesPage {
 			p.Withdrawn = append(p.Withdrawn, ruleShort(r))
 		}
 	}
+	if n > manyRules {
+		for _, a := range p.Areas {
+			for i := range a.Rules {
+				a.Rules[i].Basis = ""
+			}
+		}
+	}
 	p.Total = fmt.Sprintf("%d of %s", n, countWords(len(set.Rules()), "rule", "rules"))
 	if n+len(p.Withdrawn) == 0 {
 		p.Empty = "No rule matches."
@@ -90,6 +97,9 @@ func NewRules(frame Frame, set *rule.Set, f RulesFilter) RulesPage {
 	}
 	return p
 }
+
+// manyRules is above how many the list leaves out what each rests on: the rule's own page has it, and a chosen area too.
+const manyRules = 100
 
 func (f RulesFilter) passes(r *rule.Rule) bool {
 	if f.Source != "" && r.SourceID != f.Source {

@@ -300,7 +300,7 @@ var mends = map[string]map[string]float64{
 	"reseat": {"canister-seat": 0.88}, "press-film": {"seal-dressing": 0.42, "seal-port": 0.2}, "patch": {"seal-dressing": 0.72, "seal-port": 0.5},
 	"press-port": {"seal-port": 0.5}, "new-canister": {"canister-full": 0.95, "filter-wet": 0.9, "canister-seat": 0.7, "clot": 0.05},
 	"drain-tube": {"clot": 0.3, "kink": 0.1}, "restart": {"pump-fault": 0.3}, "read-program": {"program": 0.95, "not-equipment": 0.1},
-	"all-well": {"not-equipment": 0.8}, "look-again": {"bleeding": 0.85},
+	"all-well": {"not-equipment": 0.8},
 }
 
 // try implements caller.

@@ -16,7 +16,7 @@ type result struct {
 }
 
 // taughtOrder is a fixed list as services hand it out: power, pump, tube, canister, film, the rest. Common practice.
-var taughtOrder = []string{"plug-in", "upright", "straighten", "connectors", "reseat", "press-film", "press-port", "patch", "new-canister", "drain-tube", "restart", "read-program", "all-well", "look-again"}
+var taughtOrder = []string{"plug-in", "upright", "straighten", "connectors", "reseat", "press-film", "press-port", "patch", "new-canister", "drain-tube", "restart", "read-program", "all-well"}
 
 // visitMin is the wait for somebody trained.
 const visitMin = 90
