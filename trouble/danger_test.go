@@ -91,7 +91,7 @@ func TestLawBloodBeforeEveryCheck(t *testing.T) {
 					continue
 				}
 				by.check, by.signs = check, f.told
-				s := State{AsOf: noon, Danger: map[string]string{}, Signs: map[string]string{}}
+				s := State{AsOf: noon, OffLimitH: 2, Danger: map[string]string{}, Signs: map[string]string{}}
 				for sign, a := range f.byCase {
 					s.Signs[sign] = a
 				}
@@ -132,7 +132,7 @@ func TestLawBloodBeforeEveryCheck(t *testing.T) {
 // TestCannotTellCountsAsYes: nobody can look, twice: help is called, and the pump stays as it is.
 func TestCannotTellCountsAsYes(t *testing.T) {
 	m := BuiltIn()
-	s := State{AsOf: noon, Danger: map[string]string{}, Signs: map[string]string{"alarm": "full"}}
+	s := State{AsOf: noon, OffLimitH: 2, Danger: map[string]string{}, Signs: map[string]string{"alarm": "full"}}
 	by := script{danger: map[string]string{"blood": Unknown}, again: map[string]string{"blood": Unknown}}
 	for i, want := range []string{"danger:blood", "look:blood", "danger:blood", "patient:blood"} {
 		n := m.Advise(s).Next

@@ -175,9 +175,9 @@ func (s *Server) readEnd(part *casebook.CallTaken, a callAt, form url.Values) st
 	}
 	var known review.CallCase
 	if a.o != nil {
-		known = review.CallCaseOf(a.o.c, s.Equipment, s.Rules, m, a.o.now)
+		known = review.CallCaseOf(a.o.c, s.Equipment, s.Rules.Values(a.o.now), m, a.o.now)
 	}
-	state := review.CallStateOf(a.call, known, s.Now())
+	state := review.CallStateOf(a.call, known, s.Rules.Values(s.Now()), s.Now())
 	missing := []string{}
 	for _, d := range m.Unasked(state) {
 		missing = append(missing, d.Words)
