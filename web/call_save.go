@@ -105,7 +105,7 @@ func (s *Server) readStep(part *casebook.CallTaken, a callAt, step, answer strin
 		part.Answers = []casebook.CallAnswer{{Question: step, Answer: answer}}
 		return ""
 	}
-	care, isCare := review.CallCareOf(step)
+	care, isCare := state.CallCareOf(step)
 	switch {
 	case m.Check(step) != nil && slices.Contains([]string{"fixed", "not fixed", "could not do"}, answer):
 		if answer == "fixed" {
@@ -173,16 +173,16 @@ func (s *Server) readEnd(part *casebook.CallTaken, a callAt, form url.Values) st
 	if m == nil {
 		m = state.BuiltInCalls()
 	}
-	var known review.CallCase
+	var known state.CallCase
 	if a.o != nil {
-		known = review.CallCaseOf(a.o.c, s.Equipment, s.Rules.Values(a.o.now), m, a.o.now)
+		known = state.CallCaseOf(a.o.c, s.Equipment, s.Rules.Values(a.o.now), m, a.o.now)
 	}
-	state := review.CallStateOf(a.call, known, s.Rules.Values(s.Now()), s.Now())
+	now := state.CallStateOf(a.call, known, s.Rules.Values(s.Now()), s.Now())
 	missing := []string{}
-	for _, d := range m.Unasked(state) {
+	for _, d := range m.Unasked(now) {
 		missing = append(missing, d.Words)
 	}
-	yes, unknown := m.Stopped(state)
+	yes, unknown := m.Stopped(now)
 	switch {
 	case !slices.Contains([]string{"settled", "somebody comes", "emergency help", "handed on", "broken off"}, part.Ended):
 		return "Choose how the call ended."
