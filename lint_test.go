@@ -49,12 +49,12 @@ var mayImport = map[string]string{
 	"intake":                "unit casebook",
 	"state":                 "unit casebook rule rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog",
 	"review":                "unit casebook rule rule/value equipment state stock",
-	"caseload":              "unit casebook rule equipment state review stock trouble supply healing",
+	"caseload":              "unit casebook rule equipment state review stock trouble supply healing week",
 	"chart":                 "unit casebook equipment state review rule/value",
 	"wording":               "unit casebook state review intake", // state names what a call asked and found, intake reads the tags of a body
-	"web":                   "unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value",
-	"web/page":              "unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value",
-	"demo":                  "unit casebook stock pumplog",
+	"web":                   "unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week",
+	"web/page":              "unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week",
+	"demo":                  "unit casebook stock pumplog week",
 	"report/fhir":           "unit casebook rule state review intake", // intake says which fields a kind needs
 	"report":                "unit casebook caseload state review rule equipment chart wording rule/value",
 	"report/pdf":            "report chart",
@@ -142,7 +142,7 @@ func TestComputingIsPure(t *testing.T) {
 	banned := map[string]bool{"os": true, "net": true, "net/http": true, "math/rand": true, "math/rand/v2": true, "crypto/rand": true, "os/exec": true, "syscall": true, "log": true, "log/slog": true, "path/filepath": true, "database/sql": true, "io/ioutil": true}
 	for _, p := range list(t, "./...") {
 		name := short(p.ImportPath)
-		clockless := computing[name] || name == "rule" || name == "state" || name == "review" || name == "caseload" || name == "casebook" || name == "intake" || name == "chart" || name == "web" || name == "web/page" || name == "wording" || name == "report" || name == "demo" || name == "account" || name == "accesslog" || name == "passkey" || name == "seal" || name == "backup" || name == "stock"
+		clockless := computing[name] || name == "rule" || name == "state" || name == "review" || name == "caseload" || name == "casebook" || name == "intake" || name == "chart" || name == "web" || name == "web/page" || name == "wording" || name == "report" || name == "demo" || name == "account" || name == "accesslog" || name == "passkey" || name == "seal" || name == "backup" || name == "stock" || name == "week"
 		if !clockless {
 			continue
 		}

@@ -15,6 +15,7 @@ import (
 	"lowtide/rule"
 	"lowtide/state"
 	"lowtide/stock"
+	"lowtide/week"
 )
 
 // Caseload keeps one short row for every case of a book. Its methods may be called from several goroutines: whoever
@@ -75,6 +76,8 @@ type kept struct {
 	Needs *state.Needs
 	Visit madeVisit  `json:",omitzero"`
 	Pumps []PumpHeld `json:",omitempty"`
+	// Seen are the visits of the last weeks.
+	Seen []week.Seen `json:",omitempty"`
 
 	// head is the head of the entries that were reviewed; empty for a case that could not be read.
 	head string
@@ -184,6 +187,7 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 	}
 	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: state.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
 		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: state.NeedsOf(c, l.Equipment, l.Rules.Values(now), state.FluidsOf(c, l.Equipment, l.Rules.Values(now), now)), head: head}
+	k.Seen = seenOf(c, r.Person, now)
 	k.key = placeOf(&k.Row)
 	return k, nil
 }

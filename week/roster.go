@@ -164,3 +164,9 @@ func (r *Roster) shiftOn(n Nurse, day time.Time) (from, to int, ok bool) {
 	}
 	return from, to, ok
 }
+
+// Works tells whether a nurse makes visits on a day.
+func (r *Roster) Works(n Nurse, day time.Time) bool {
+	_, _, ok := r.shiftOn(n, day)
+	return ok
+}

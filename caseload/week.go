@@ -1,0 +1,115 @@
+package caseload
+
+import (
+	"context"
+	"slices"
+	"strings"
+	"time"
+
+	"lowtide/casebook"
+	"lowtide/review"
+	"lowtide/rule"
+	"lowtide/state"
+	"lowtide/week"
+)
+
+// madeDays is how far back visits are kept for learning and for looking back.
+const madeDays = 28
+
+// visitSpan is how far from a change of dressing an entry of the same author still belongs to that visit.
+const visitSpan = 2 * time.Hour
+
+// seenOf lists the visits that were made in the last weeks: a change of dressing with what its author wrote around it.
+func seenOf(c *casebook.Case, p state.Person, now time.Time) (out []week.Seen) {
+	for _, d := range c.Changes {
+		if now.Sub(d.At) > madeDays*24*time.Hour || d.At.After(now) {
+			continue
+		}
+		s := week.Seen{Case: c.ID, Place: VisitPlace(p), By: d.Author, Start: d.At, End: d.At, Wounds: len(d.Body.Wounds), Change: true}
+		for _, l := range c.Log {
+			if l.Now == nil || l.Entry.Author != d.Author || l.At.Sub(d.At).Abs() > visitSpan {
+				continue
+			}
+			switch l.Now.Kind() {
+			case casebook.KindWoundMeasured, casebook.KindPhotoTaken, casebook.KindCanisterRead, casebook.KindPowerNoted, casebook.KindReviewSigned, casebook.KindTeachingGiven, casebook.KindNoteWritten:
+				if l.At.Before(s.Start) {
+					s.Start = l.At
+				}
+				if l.At.After(s.End) {
+					s.End = l.At
+				}
+			}
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// VisitPlace names where a patient is visited.
+func VisitPlace(p state.Person) string {
+	var parts []string
+	for _, s := range []string{p.Place, p.Address} {
+		if s = strings.TrimSpace(s); s != "" {
+			parts = append(parts, s)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// WeekCases lists what the open cases need of visits, ordered by case, and the visits that were made in the last weeks.
+// pending counts cases that are still to be read.
+func (l *Caseload) WeekCases(ctx context.Context, now time.Time) (cases []week.Case, seen []week.Seen, pending int, err error) {
+	v, err := l.upToDate(ctx, now)
+	if err != nil {
+		return nil, nil, 0, err
+	}
+	for _, k := range v.list {
+		seen = append(seen, k.Seen...)
+		if k.Needs != nil && k.Needs.Why == "" && !k.Row.Failed {
+			cases = append(cases, weekCase(k, now))
+		}
+	}
+	slices.SortFunc(cases, func(a, b week.Case) int { return strings.Compare(a.ID, b.ID) })
+	return cases, seen, len(v.waiting), nil
+}
+
+func weekCase(k *kept, now time.Time) week.Case {
+	p := k.Row.Person
+	c := week.Case{ID: k.Row.Case, Name: p.Name, Place: VisitPlace(p), Nurse: p.Nurse, Team: p.Team, Next: k.Needs.Next, Planned: k.Row.Therapy.NextVisit != nil, EveryH: k.Needs.EveryH, Wounds: len(k.Needs.Wounds)}
+	if k.Row.Therapy.LastVisit != nil {
+		c.Last = *k.Row.Therapy.LastVisit
+	}
+	for _, s := range k.Seen {
+		if !s.Start.Before(c.Last.Add(-visitSpan)) {
+			c.LastBy = s.By
+		}
+	}
+	c.Full = fullOf(k.Row.Fill)
+	endOfDay := func(days int) time.Time {
+		y, m, d := now.Date()
+		return time.Date(y, m, d+days, 18, 0, 0, 0, now.Location())
+	}
+	for _, f := range k.Row.Findings {
+		if f.State != rule.Yes || f.Area == rule.Area("payer") && f.Due == nil {
+			continue
+		}
+		d := week.Due{What: f.Headline, Measure: strings.HasPrefix(f.Rule, "MEA") || strings.HasPrefix(f.Rule, "OUT")}
+		switch {
+		case f.Level == rule.ActNow || f.Level == rule.Today:
+			d.Urgent, d.By = true, endOfDay(0)
+			if f.Due != nil && f.Due.After(now) && f.Due.Before(d.By) {
+				d.By = *f.Due
+			}
+		case f.Due != nil:
+			d.By = *f.Due
+		default:
+			continue
+		}
+		c.Dues = append(c.Dues, d)
+	}
+	return c
+}
+
+func fullOf(f review.CanisterFull) week.Full {
+	return week.Full{Early: f.Early, Even: f.Even, Late: f.Late}
+}
