@@ -2,6 +2,8 @@ package week
 
 import (
 	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
 	"slices"
 	"strings"
 	"time"
@@ -169,4 +171,16 @@ func (r *Roster) shiftOn(n Nurse, day time.Time) (from, to int, ok bool) {
 func (r *Roster) Works(n Nurse, day time.Time) bool {
 	_, _, ok := r.shiftOn(n, day)
 	return ok
+}
+
+// hashOf names something without telling what it is.
+func hashOf(s string) string {
+	sum := sha256.Sum256([]byte("lowtide week " + s))
+	return hex.EncodeToString(sum[:10])
+}
+
+// TokenHash is what is kept of a calendar's secret address.
+func TokenHash(token string) string {
+	sum := sha256.Sum256([]byte("lowtide calendar " + token))
+	return hex.EncodeToString(sum[:])
 }
