@@ -125,5 +125,8 @@ func foldTeachingGiven(f *Folding, l *Line, b TeachingGiven) {
 func (ReviewSigned) Kind() Kind { return KindReviewSigned }
 
 func foldReviewSigned(f *Folding, l *Line, b ReviewSigned) {
-	add(&f.Signed, l, b)
+	// A signature out of a file is what the file says, and no signature here.
+	if !l.Entry.Came.Claimed() {
+		add(&f.Signed, l, b)
+	}
 }

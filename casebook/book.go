@@ -72,7 +72,21 @@ func (b Book) Entries(ctx context.Context, caseID string) ([]Entry, string, erro
 	if Reserved(caseID) {
 		return nil, "", fmt.Errorf("casebook: read case %s: %w", caseID, ErrReserved)
 	}
-	return b.entries(ctx, caseID)
+	entries, head, err := b.entries(ctx, caseID)
+	if err != nil || len(entries) == 0 {
+		return entries, head, err
+	}
+	f, err := b.filesOf(ctx, caseID)
+	if errors.Is(err, ErrErased) {
+		return entries, head, nil // the register is only ever erased with the case, which was read before
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	for i := range entries {
+		entries[i].Came = f.came[entries[i].ID]
+	}
+	return entries, head, nil
 }
 
 func (b Book) entries(ctx context.Context, caseID string) ([]Entry, string, error) {

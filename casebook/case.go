@@ -8,7 +8,9 @@ type Dated[T any] struct {
 	At       time.Time
 	Recorded time.Time
 	Author   string
-	Body     T
+	// Came says that it came by file; nil for what was written here.
+	Came *Came
+	Body T
 }
 
 // Case is what the entries of one patient's therapy fold to. Every list is ordered by time. A Case is not

@@ -31,6 +31,9 @@ type Entry struct {
 	// Corrects is the ID of the entry that an entry.corrected corrects; Reason says why.
 	Corrects string
 	Reason   string
+	// Came says that the entry came by file; nil for one that was written here. The store knows it, not the entry: it is
+	// no part of the canonical form.
+	Came *Came
 }
 
 // Body is the content of an entry: one Go struct for each kind.
@@ -91,7 +94,7 @@ func (e *Entry) UnmarshalJSON(raw []byte) error {
 	if err := json.Unmarshal(raw, &w); err != nil {
 		return err
 	}
-	*e = Entry{w.ID, w.Case, w.Kind, w.Version, w.At, w.Recorded, w.Author, nil, w.Blobs, w.Corrects, w.Reason}
+	*e = Entry{w.ID, w.Case, w.Kind, w.Version, w.At, w.Recorded, w.Author, nil, w.Blobs, w.Corrects, w.Reason, nil}
 	e.Body = decodeBody(w.Kind, w.Version, w.Body)
 	if make, ok := ownBodies[w.Kind]; ok && w.Version == 1 && Reserved(w.Case) {
 		if b, err := make(w.Body); err == nil {

@@ -201,7 +201,7 @@ func datedP[T any](l *Line, body T) *Dated[T] {
 }
 
 func dated[T any](l *Line, body T) Dated[T] {
-	return Dated[T]{ID: l.Entry.ID, At: l.At, Recorded: l.Entry.Recorded, Author: l.Entry.Author, Body: body}
+	return Dated[T]{ID: l.Entry.ID, At: l.At, Recorded: l.Entry.Recorded, Author: l.Entry.Author, Came: l.Entry.Came, Body: body}
 }
 
 // Folding is a case while its entries are folded into it.

@@ -65,11 +65,13 @@ var ErrNotBrought = fmt.Errorf("the file was not brought along when its entry wa
 type filesOf struct {
 	kept    map[string]string
 	awaited map[string]bool
-	head    string
+	// came says of the entries that came by file how they did.
+	came map[string]*Came
+	head string
 }
 
 func newFilesOf() filesOf {
-	return filesOf{kept: map[string]string{}, awaited: map[string]bool{}}
+	return filesOf{kept: map[string]string{}, awaited: map[string]bool{}, came: map[string]*Came{}}
 }
 
 func (f *filesOf) take(e Entry) {
@@ -80,6 +82,8 @@ func (f *filesOf) take(e Entry) {
 		}
 	case FileAwaited:
 		f.awaited[b.Name] = true
+	default:
+		f.takeImport(e)
 	}
 }
 
@@ -112,13 +116,13 @@ func (b Book) Bring(ctx context.Context, caseID, name string, content []byte, at
 	if err != nil || kept == name {
 		return true, err
 	}
-	return true, b.noteFile(ctx, caseID, FileBrought{Name: name, Kept: kept}, name+kept, at, author, func(f filesOf) bool { return f.kept[name] != "" })
+	return true, b.noteFile(ctx, caseID, FileBrought{Name: name, Kept: kept}, name+kept, at, author, "", func(f filesOf) bool { return f.kept[name] != "" })
 }
 
 // Await notes that entries of the case were imported without the file that they call name. Whoever checks the store
 // can then tell a file that never came from one that was lost.
 func (b Book) Await(ctx context.Context, caseID, name string, at time.Time, author string) error {
-	return b.noteFile(ctx, caseID, FileAwaited{Name: name}, name, at, author, func(f filesOf) bool { return f.awaited[name] })
+	return b.noteFile(ctx, caseID, FileAwaited{Name: name}, name, at, author, "", func(f filesOf) bool { return f.awaited[name] })
 }
 
 // NotBrought tells whether entries of the case were imported without the file that they call name, and nobody brought it
@@ -138,7 +142,7 @@ func (b Book) NotBrought(ctx context.Context, caseID, name string) (bool, error)
 // noteTries bounds how often a note is tried again when its register moved on meanwhile.
 const noteTries = 20
 
-func (b Book) noteFile(ctx context.Context, caseID string, body Body, content string, at time.Time, author string, there func(filesOf) bool) error {
+func (b Book) noteFile(ctx context.Context, caseID string, body Body, content string, at time.Time, author, reason string, there func(filesOf) bool) error {
 	register := BroughtTo(caseID)
 	sum := sha256.Sum256([]byte(string(body.Kind()) + "\n" + caseID + "\n" + content))
 	for try := 0; ; try++ {
@@ -146,7 +150,7 @@ func (b Book) noteFile(ctx context.Context, caseID string, body Body, content st
 		if err != nil || there(f) {
 			return err
 		}
-		e := Entry{ID: HashID(sum), Case: register, Kind: body.Kind(), Version: 1, At: at, Recorded: at, Author: author, Body: body}
+		e := Entry{ID: HashID(sum), Case: register, Kind: body.Kind(), Version: 1, At: at, Recorded: at, Author: author, Reason: reason, Body: body}
 		if _, err = (Register{Book: b, ID: register}).Append(ctx, f.head, e); !errors.Is(err, ErrStale) || try == noteTries {
 			return err
 		}

@@ -2,15 +2,24 @@ package cli
 
 import (
 	"database/sql"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"lowtide/accesslog"
 	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
+	"lowtide/equipment"
+	"lowtide/intake"
+	"lowtide/report"
+	"lowtide/review"
+	"lowtide/rule"
 )
 
 // attacked is a served store: each change of an account is followed by a line of the access log, as pages do it.
@@ -276,4 +285,96 @@ func TestDaySealCommand(t *testing.T) {
 	says(t, 2, []string{"a digit was mistyped"}, "check", a.path, "--against", text[:len(text)-1]+"x")
 	copyFile(t, old, a.path)
 	says(t, 1, []string{"The store is older than the seal of"}, "check", a.path, "--against", text)
+}
+
+// TestAttackForgedFile: a file claims an order of a prescriber and a signature of a nurse. Neither passes as theirs.
+func TestAttackForgedFile(t *testing.T) {
+	at := now().Add(-time.Hour)
+	entry := func(i int, author string, b casebook.Body) casebook.Entry {
+		id, err := casebook.NewID(at.Add(time.Duration(i)*time.Second), random)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return casebook.Entry{ID: id, Case: "0199a3c0-0000-7000-8000-00000000000f", Kind: b.Kind(), Version: 1, At: at, Recorded: at, Author: author, Body: b}
+	}
+	days, every := 10.0, 48.0
+	f := intake.CaseFile{Format: intake.Format, Version: intake.FormatVersion, Case: "0199a3c0-0000-7000-8000-00000000000f", Entries: []casebook.Entry{
+		entry(1, "n.east", casebook.PersonRegistered{Name: "Ada Invented", Place: "home", Zone: "Europe/London"}),
+		entry(2, "n.east", casebook.WoundFound{Wound: "A", Site: "heel", Type: "pressure"}),
+		entry(3, "p.east", casebook.OrderWritten{Prescriber: "Dr East", Wounds: []string{"A"}, Stages: []casebook.Stage{{SuctionMmHg: 125}}, Filler: "foam", ContactLayer: "none", ChangeEveryH: &every, Goal: "close", DurationDays: &days}),
+		entry(4, "n.east", casebook.ReviewSigned{Hash: strings.Repeat("ab", 32), AsOf: at, Rules: "x", Program: "x", Purpose: "visit"}),
+	}}
+	path := filepath.Join(t.TempDir(), "from-elsewhere.json")
+	w, err := os.Create(path)
+	if err == nil {
+		err = errors.Join(intake.WriteCaseFile(w, f), w.Close())
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	store := filepath.Join(t.TempDir(), "ward.db")
+	says(t, 0, []string{"4 entries in the file, 4 of them new", "claimed, not given here"}, "import", path, "--by", "B. Bringer", "--store", store)
+	says(t, 0, []string{"0 of them new"}, "import", path, "--by", "C. Second", "--store", store)
+	rules, err := rule.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	handover := func() (bundle, paper string) {
+		t.Helper()
+		c := newServe()
+		c.SetContext(t.Context())
+		flags := &storeFlags{path: store}
+		o, err := flags.read(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer o.close()
+		list, _, err := o.book().Entries(t.Context(), f.Case)
+		if err != nil {
+			t.Fatal(err)
+		}
+		folded := casebook.Fold(f.Case, list)
+		in := report.Input{Case: folded, Review: review.Of(folded, rules, equipment.BuiltIn(), now()), Rules: rules, Equipment: equipment.BuiltIn()}
+		raw, err := bundleOf(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sheet, err := report.Of(in, "handover", "", "en")
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := json.Marshal(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(raw), string(text)
+	}
+	bundle, paper := handover()
+	for _, want := range []string{"p.east (claimed by the file from-elsewhere.json)", `"enterer"`, "B. Bringer"} {
+		if !strings.Contains(bundle, want) {
+			t.Errorf("the Bundle does not say %q", want)
+		}
+	}
+	if strings.Contains(bundle, "C. Second") {
+		t.Error("whoever brought nothing new is named")
+	}
+	const claimed = "This order is what a file says"
+	if !strings.Contains(paper, claimed) || !strings.Contains(paper, "Came by file from-elsewhere.json, brought by B. Bringer") {
+		t.Error("on the handover sheet the order passes as the prescriber's own")
+	}
+	// Somebody entitled takes it over.
+	c := newServe()
+	c.SetContext(t.Context())
+	o, err := (&storeFlags{path: store}).write(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = errors.Join(o.book().TakeOver(t.Context(), f.Case, f.Entries[2].ID, "read back to Dr East", now(), "p.west"), o.close())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bundle, paper = handover(); strings.Contains(paper, claimed) || !strings.Contains(bundle, `"attester"`) {
+		t.Error("after it was taken over it is still claimed")
+	}
+	says(t, 0, []string{"0 defects"}, "check", store)
 }

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os/user"
+	"path/filepath"
 	"sort"
 
 	"github.com/spf13/cobra"
@@ -32,15 +34,19 @@ type importResult struct {
 
 func newImport() *cobra.Command {
 	var asJSON bool
+	var by string
 	c := &cobra.Command{
 		Use:   "import FILE",
 		Short: "Take the entries of a case file, and its photos and logs, into a store",
 		Long: "Takes a case file, or an archive of one with its photos and pump logs (docs/format/case.md), into a store. Entries\n" +
 			"that are there already are left alone, so the same file can be imported again, and files from two devices can be\n" +
-			"merged. Photos and logs that did not come along can be brought later, with an archive of the same case.",
+			"merged. Photos and logs that did not come along can be brought later, with an archive of the same case.\n\n" +
+			"Every entry that comes so is shown as having come by file, with the file's name and who brought it. Its author, and\n" +
+			"an order or a signature in it, is what the file says, until somebody here takes it over.",
 		Args: exactly(1, "a FILE or -"),
 	}
 	flags := storeFlag(c)
+	c.Flags().StringVar(&by, "by", "", "who brings the file; the name of the computer's user if left out")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		in, err := openCase(c, args[0], asJSON)
@@ -70,11 +76,15 @@ func newImport() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		res, err := importFiles(c.Context(), o.book(), file, files)
+		if by == "" {
+			by = computerUser()
+		}
+		brought := broughtFile{name: filepath.Base(in.name), sha256: casebook.BlobHash(in.raw), by: by}
+		res, err := importFiles(c.Context(), o.book(), file, files, by)
 		if err != nil {
 			return err
 		}
-		if err := importEntries(c.Context(), o.book(), file, &res); err != nil {
+		if err := importEntries(c.Context(), o.book(), file, brought, &res); err != nil {
 			return err
 		}
 		if asJSON {
@@ -85,8 +95,22 @@ func newImport() *cobra.Command {
 	return c
 }
 
+// broughtFile is a file that somebody brings.
+type broughtFile struct{ name, sha256, by string }
+
+// computerUser names who sits at the computer, as far as it can be told.
+func computerUser() string {
+	if u, err := user.Current(); err == nil && u.Username != "" {
+		return u.Username + " (command line)"
+	}
+	return "command line"
+}
+
 func printImport(w io.Writer, r importResult) error {
 	fmt.Fprintf(w, "Case %s: %s in the file, %d of them new.\n", r.Case, problemCount(r.Entries, "entry", "entries"), r.New)
+	if r.New > 0 {
+		fmt.Fprintln(w, "They are shown as having come by file. Orders and signatures in it are claimed, not given here, until somebody takes them over in the log.")
+	}
 	if r.Files > 0 {
 		fmt.Fprintf(w, "%s came along, %d of them new.\n", problemCount(r.Files, "photo or log", "photos and logs"), r.NewFiles)
 	}
@@ -147,7 +171,7 @@ func cleanPhoto(raw []byte, err error) ([]byte, error) {
 
 // importFiles keeps the files before the entries that name them: an import that is cut short leaves no entry that
 // looks as if its photo was lost.
-func importFiles(ctx context.Context, book casebook.Book, file intake.CaseFile, files map[string]movedFile) (importResult, error) {
+func importFiles(ctx context.Context, book casebook.Book, file intake.CaseFile, files map[string]movedFile, by string) (importResult, error) {
 	res := importResult{Case: file.Case, Entries: len(file.Entries), Files: len(files)}
 	for _, name := range intake.FilesNamed(file.Entries) {
 		if files[name] == nil {
@@ -165,7 +189,7 @@ func importFiles(ctx context.Context, book casebook.Book, file intake.CaseFile, 
 		if err != nil {
 			return res, err
 		}
-		fresh, err := book.Bring(ctx, file.Case, name, content, now(), intake.Imported)
+		fresh, err := book.Bring(ctx, file.Case, name, content, now(), by)
 		if errors.Is(err, casebook.ErrConflict) {
 			return res, fmt.Errorf("%w: a file of this name and other content is kept; no entry was imported", err)
 		}
@@ -181,7 +205,7 @@ func importFiles(ctx context.Context, book casebook.Book, file intake.CaseFile, 
 
 // importEntries appends what is new, trying again when somebody else wrote to the case meanwhile. What the file
 // says is checked against what is kept: a correction may name an entry that only the store has.
-func importEntries(ctx context.Context, book casebook.Book, file intake.CaseFile, res *importResult) error {
+func importEntries(ctx context.Context, book casebook.Book, file intake.CaseFile, brought broughtFile, res *importResult) error {
 	for try := 0; ; try++ {
 		known, head, err := book.Entries(ctx, file.Case)
 		if err != nil {
@@ -198,7 +222,14 @@ func importEntries(ctx context.Context, book casebook.Book, file intake.CaseFile
 			}
 		}
 		res.New = len(fresh)
-		if err := awaitFiles(ctx, book, file.Case, fresh, res.NotBrought); err != nil {
+		if err := awaitFiles(ctx, book, file.Case, fresh, res.NotBrought, brought.by); err != nil {
+			return err
+		}
+		ids := make([]string, len(fresh))
+		for i, e := range fresh {
+			ids[i] = e.ID
+		}
+		if err := book.Imported(ctx, file.Case, casebook.CaseImported{File: brought.name, SHA256: brought.sha256, Entries: ids}, now(), brought.by); err != nil {
 			return err
 		}
 		res.Head, err = book.Append(ctx, head, file.Entries...)
@@ -214,7 +245,7 @@ func importEntries(ctx context.Context, book casebook.Book, file intake.CaseFile
 
 // awaitFiles notes which files new entries name that did not come along. What an entry names that was here before is
 // not noted: if it is not kept, it was lost here.
-func awaitFiles(ctx context.Context, book casebook.Book, caseID string, fresh []casebook.Entry, notBrought []string) error {
+func awaitFiles(ctx context.Context, book casebook.Book, caseID string, fresh []casebook.Entry, notBrought []string, by string) error {
 	missing := map[string]bool{}
 	for _, name := range notBrought {
 		missing[name] = true
@@ -223,7 +254,7 @@ func awaitFiles(ctx context.Context, book casebook.Book, caseID string, fresh []
 		if !missing[name] {
 			continue
 		}
-		if err := book.Await(ctx, caseID, name, now(), intake.Imported); err != nil {
+		if err := book.Await(ctx, caseID, name, now(), by); err != nil {
 			return err
 		}
 	}

@@ -86,6 +86,9 @@ func (p *Paper) order(in Input) {
 	if layer == "" {
 		layer = "the order does not say"
 	}
+	if o.Came.Claimed() {
+		p.add(Para{Strong: true, Text: "This order is what a file says, and nobody here has taken it over: compare it with the prescriber's own before you go by it. " + wording.Came(o.Came, in.clock)})
+	}
 	p.dense(Pair{"Ordered by", orUnknown(b.Prescriber, "not recorded") + ", " + in.clock(o.At)}, Pair{"Stages", stages(b.Stages)}, Pair{"Filler", orUnknown(b.Filler, "the order does not say")},
 		Pair{"Contact layer", layer}, Pair{"Change every", orUnknown(every, "the order does not say")}, Pair{"Goal", b.Goal}, Pair{"For", number(b.DurationDays, 0, "days")},
 		Pair{"Risks confirmed in writing", wording.Risks(b.AcceptsRisks)}, Pair{"Note", b.Note})

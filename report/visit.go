@@ -6,6 +6,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/rule"
+	"lowtide/wording"
 )
 
 // VisitNote is one visit on one page: the change of dressing with the ID, or the newest when it is empty. ok is
@@ -24,7 +25,7 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 	p.Pages = 1
 	title, parts := in.say(v.Body)
 	p.add(Heading{title})
-	p.dense(append([]Pair{{"When", in.clock(v.At)}, {"Written by", orUnknown(v.Author, "not recorded")}}, parts...)...)
+	p.dense(append([]Pair{{"When", in.clock(v.At)}, {"Written by", writtenBy(in, v.Author, v.Came)}}, parts...)...)
 	for i := range in.Case.Wounds {
 		w := &in.Case.Wounds[i]
 		for _, m := range w.Measured {
@@ -42,6 +43,15 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 	}
 	p.add(Sign{[]string{"Name and signature", "Date and time"}})
 	return p, true
+}
+
+// writtenBy names the author, and says when that is only what a file says.
+func writtenBy(in Input, author string, came *casebook.Came) string {
+	who := orUnknown(author, "not recorded")
+	if came == nil {
+		return who
+	}
+	return who + ". " + wording.Came(came, in.clock)
 }
 
 // mostPlan is how many findings of the level Plan a handover sheet holds; the others stand in the record.

@@ -2,6 +2,7 @@ package fhir
 
 import (
 	"crypto/sha1"
+	"fmt"
 	"sort"
 	"time"
 
@@ -41,7 +42,7 @@ func Bundle(in Input) ([]byte, error) {
 
 // build makes the Bundle's resources.
 func build(in Input) (*bundle, error) {
-	m := &maker{in: in, c: in.Case, patientID: uuidOf("case", in.Case.ID), author: map[string][]reference{}, of: map[string]reference{}}
+	m := &maker{in: in, c: in.Case, patientID: uuidOf("case", in.Case.ID), author: map[author][]reference{}, of: map[string]reference{}}
 	m.program()
 	if err := m.entries(); err != nil {
 		return nil, err
@@ -71,7 +72,7 @@ type maker struct {
 	resources []resource
 	// of is where an entry is shown, by its ID; author lists what each author wrote.
 	of     map[string]reference
-	author map[string][]reference
+	author map[author][]reference
 }
 
 // namespace is that of all derived IDs (RFC 9562, version 5).
@@ -234,16 +235,40 @@ func (m *maker) papers() {
 	}
 }
 
+// author is who wrote entries, as far as it is known: came is zero for what was written here.
+type author struct {
+	name string
+	came casebook.Came
+}
+
+func participant(code string, who reference) agent {
+	return agent{Type: &concept{Coding: []coding{{System: "http://terminology.hl7.org/CodeSystem/provenance-participant-type", Code: code}}}, Who: who}
+}
+
+// provenances says who wrote what. What came by file is claimed to be by its author, was entered by who brought the
+// file, and is attested by who took it over, if anybody did.
 func (m *maker) provenances() {
-	who := make([]string, 0, len(m.author))
+	who := make([]author, 0, len(m.author))
 	for a := range m.author {
 		who = append(who, a)
 	}
-	sort.Strings(who)
-	assembler := agent{Type: &concept{Coding: []coding{{System: "http://terminology.hl7.org/CodeSystem/provenance-participant-type", Code: "assembler"}}},
-		Who: reference{Reference: urn(m.programID())}}
+	sort.Slice(who, func(i, j int) bool {
+		a, b := who[i], who[j]
+		return fmt.Sprint(a.name, a.came.File, a.came.By, a.came.At.UnixNano(), a.came.TakenBy, a.came.TakenAt.UnixNano()) < fmt.Sprint(b.name, b.came.File, b.came.By, b.came.At.UnixNano(), b.came.TakenBy, b.came.TakenAt.UnixNano())
+	})
 	for _, a := range who {
-		m.add(provenance{head: head{ResourceType: "Provenance", ID: uuidOf("author", m.c.ID, a)}, Target: m.author[a], Recorded: instant(m.in.Review.AsOf),
-			Agent: []agent{{Type: &concept{Coding: []coding{{System: "http://terminology.hl7.org/CodeSystem/provenance-participant-type", Code: "author"}}}, Who: reference{Display: a}}, assembler}})
+		p := provenance{head: head{ResourceType: "Provenance", ID: uuidOf("author", m.c.ID, a.name)}, Target: m.author[a], Recorded: instant(m.in.Review.AsOf),
+			Agent: []agent{participant("author", reference{Display: a.name})}}
+		if a.came.File != "" || a.came.By != "" {
+			p.ID = uuidOf("author", m.c.ID, a.name, a.came.File, a.came.By, a.came.At.String(), a.came.TakenBy, a.came.TakenAt.String())
+			p.Activity = &concept{Text: "came by file " + a.came.File + " at " + instant(a.came.At)}
+			p.Agent[0].Who.Display += " (claimed by the file " + a.came.File + ")"
+			p.Agent = append(p.Agent, participant("enterer", reference{Display: a.came.By}))
+			if a.came.TakenBy != "" {
+				p.Agent = append(p.Agent, participant("attester", reference{Display: a.came.TakenBy}))
+			}
+		}
+		p.Agent = append(p.Agent, participant("assembler", reference{Reference: urn(m.programID())}))
+		m.add(p)
 	}
 }

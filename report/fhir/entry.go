@@ -128,7 +128,11 @@ func (m *maker) keep(l *casebook.Line, o observation, s *shown) {
 	if who == "" {
 		who = "not recorded"
 	}
-	m.author[who] = append(m.author[who], r)
+	by := author{name: who}
+	if c := l.Entry.Came; c != nil {
+		by.came = *c
+	}
+	m.author[by] = append(m.author[by], r)
 }
 
 func (m *maker) patient() {

@@ -41,6 +41,9 @@ func orderView(c *casebook.Case, r *review.Review, k Clock) OrderView {
 		}
 		v.Parts = append(v.Parts, Part{label, text})
 	}
+	if o.Came.Claimed() {
+		put("Claimed by a file", wording.Came(o.Came, k.At)+" Compare it with the prescriber's own order, and take it over in the log.")
+	}
 	put("Suction", wording.Stages(b.Stages))
 	put("Filler", b.Filler)
 	put("Contact layer", b.ContactLayer)

@@ -16,6 +16,8 @@ type LogFilter struct {
 	// Entry asks for the page that holds this entry, whatever its kind; Page for a page by number.
 	Entry string
 	Page  int
+	// MayTake tells whether the reader may take an entry over that came by file.
+	MayTake func(casebook.Entry) bool
 }
 
 // LogPage is everything that was written in a case, newest first.
@@ -47,6 +49,11 @@ type LogLine struct {
 	// Other is the other patient's case, when an entry moved.
 	Other *Link
 	Blobs string
+	// Came says that the entry came by file, and who took it over; Claimed that nobody has.
+	Came    string
+	Claimed bool
+	// TakeHref leads to taking it over, for whoever may write such an entry.
+	TakeHref string
 }
 
 // LogCorrection is a correction in force, at the entry that it corrects.
@@ -84,7 +91,7 @@ func NewLog(frame Frame, c *casebook.Case, f LogFilter, now time.Time) LogPage {
 	pages := max(1, (len(lines)+LogPerPage-1)/LogPerPage)
 	n := min(max(f.Page, 1), pages)
 	for _, l := range lines[(n-1)*LogPerPage : min(n*LogPerPage, len(lines))] {
-		p.Lines = append(p.Lines, logLine(c, l, k))
+		p.Lines = append(p.Lines, logLine(c, l, k, f.MayTake))
 	}
 	p.Total = countWords(len(lines), "entry", "entries") + ", newest first"
 	if len(lines) == 0 {
@@ -122,11 +129,20 @@ func kindChoice(kind casebook.Kind, counts map[casebook.Kind]int) Choice {
 	return c
 }
 
-func logLine(c *casebook.Case, l *casebook.Line, k Clock) LogLine {
+// TakePath is where an entry that came by file is taken over.
+func TakePath(caseID, entry string) string { return CasePath(caseID, "take", entry) }
+
+func logLine(c *casebook.Case, l *casebook.Line, k Clock, may func(casebook.Entry) bool) LogLine {
 	e := l.Entry
 	v := LogLine{Anchor: Anchor(e.ID), At: k.At(l.At), Author: e.Author, Kind: wording.Kind(lineKind(l)), State: stateWords(l.State)}
 	if v.Author == "" {
 		v.Author = "author not recorded"
+	}
+	if e.Came != nil {
+		v.Came, v.Claimed = wording.Came(e.Came, k.At), e.Came.Claimed()
+		if v.Claimed && may != nil && may(e) {
+			v.TakeHref = TakePath(c.ID, e.ID)
+		}
 	}
 	if d := e.Recorded.Sub(l.At); d.Abs() > lateAfter && !e.Recorded.IsZero() {
 		v.Recorded = k.At(e.Recorded)
