@@ -169,7 +169,7 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	}
 	load := caseload.New(book, rules, eq)
 	load.Program = build()
-	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Random: random, Zone: time.Local,
+	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Line: time.Now, Random: random, Zone: time.Local,
 		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}}
 	if err := start(ctx, srv, d, out); err != nil {
 		return err

@@ -8,8 +8,8 @@ import (
 )
 
 // showAbout says what Lowtide is and what it runs with.
-func (s *Server) showAbout(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showAbout(r *Request) (Answer, error) {
 	p := page.NewAbout(s.frame(r, "About", "About"), review.Version, s.Rules, s.Equipment)
-	p.DaySeal = s.DaySeal != nil && who(r).account.Is(Seals.Roles...)
-	s.render(w, r, http.StatusOK, page.About(p))
+	p.DaySeal = s.DaySeal != nil && r.who.account.Is(Seals.Roles...)
+	return show(http.StatusOK, page.About(p))
 }

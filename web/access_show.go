@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"net/http"
 	"net/url"
 	"strings"
@@ -14,7 +15,7 @@ import (
 const accessLines = 300
 
 // accessQuery reads what is asked for from the address.
-func accessQuery(r *http.Request, limit int) (q accesslog.Query, back url.Values) {
+func accessQuery(r *Request, limit int) (q accesslog.Query, back url.Values) {
 	v := r.URL.Query()
 	back = url.Values{}
 	text := func(name string) string {
@@ -36,20 +37,17 @@ func accessQuery(r *http.Request, limit int) (q accesslog.Query, back url.Values
 }
 
 // showAccess shows who read and changed what.
-func (s *Server) showAccess(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showAccess(r *Request) (Answer, error) {
 	if s.Access == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	q, back := accessQuery(r, accessLines)
 	if err := s.note(r, accesslog.Noted{What: accesslog.Looked, Case: q.Case}); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	found, more, err := s.Access.Find(r.Context(), q)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	t := page.AskTable{Caption: "Newest first, times in UTC", Head: []string{"When", "Account", "What", "Case", "On the list", "Reason", "From"}, Empty: "There is no such line."}
 	for _, l := range found {
@@ -76,32 +74,29 @@ func (s *Server) showAccess(w http.ResponseWriter, r *http.Request) {
 		}
 		p.Links = append(p.Links, page.Link{Href: "/access/export?" + with.Encode(), Words: "Export this choice as " + strings.ToUpper(as)})
 	}
-	s.render(w, r, http.StatusOK, page.AskPage(p))
+	return show(http.StatusOK, page.AskPage(p))
 }
 
 // exportAccess sends the access log as a file.
-func (s *Server) exportAccess(w http.ResponseWriter, r *http.Request) {
+func (s *Server) exportAccess(r *Request) (Answer, error) {
 	if s.Access == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	q, _ := accessQuery(r, 0)
 	if err := s.note(r, accesslog.Noted{What: accesslog.Exported, Case: q.Case}); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	found, _, err := s.Access.Find(r.Context(), q)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	name, kind, write := "lowtide-access.json", "application/json", accesslog.WriteJSON
 	if r.URL.Query().Get("as") == "csv" {
 		name, kind, write = "lowtide-access.csv", "text/csv; charset=utf-8", accesslog.WriteCSV
 	}
-	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	if err := write(w, found); err != nil {
-		s.logged(r, "error", err)
+	var raw bytes.Buffer
+	if err := write(&raw, found); err != nil {
+		return nil, err
 	}
+	return file(kind, name, raw.Bytes())
 }

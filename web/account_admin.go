@@ -16,16 +16,15 @@ import (
 const drillEvery = 31 * 24 * time.Hour
 
 // showAccounts lists every account.
-func (s *Server) showAccounts(w http.ResponseWriter, r *http.Request) {
-	s.drawAccounts(w, r, http.StatusOK, nil)
+func (s *Server) showAccounts(r *Request) (Answer, error) {
+	return s.drawAccounts(r, http.StatusOK, nil)
 }
 
-func (s *Server) drawAccounts(w http.ResponseWriter, r *http.Request, status int, wrong error) {
+func (s *Server) drawAccounts(r *Request, status int, wrong error) (Answer, error) {
 	ps, _ := askProblems(wrong)
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	t := page.AskTable{Caption: "Accounts", Head: []string{"Person", "Sign-in name", "Roles", "Teams", "Second factor", "State"}, Empty: "There is no account."}
 	var without []string
@@ -51,8 +50,7 @@ func (s *Server) drawAccounts(w http.ResponseWriter, r *http.Request, status int
 	}
 	ledger, _, err := casebook.Register{Book: s.Caseload.Book, ID: casebook.Ledger}.Entries(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	var lead []string
 	if words := casebook.DrillOverdue(ledger, s.Now(), drillEvery); words != "" && !s.Demo {
@@ -63,7 +61,7 @@ func (s *Server) drawAccounts(w http.ResponseWriter, r *http.Request, status int
 		ask.Lead = []string{"Everybody is asked for a passkey. Still without one: " + joinedOr(without, "nobody") + "."}
 		ask.Submit, ask.Fields[0].Value = "Ask for passkeys no longer", "no"
 	}
-	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Problems: ps, Lead: lead, Tables: []page.AskTable{t}, Forms: []page.AskForm{ask}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}, {Href: "/seal", Words: "Seal of the day"}}}))
+	return show(status, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Problems: ps, Lead: lead, Tables: []page.AskTable{t}, Forms: []page.AskForm{ask}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}, {Href: "/seal", Words: "Seal of the day"}}}))
 }
 
 func accountPath(name string) string { return "/account/" + url.PathEscape(name) }
@@ -93,11 +91,11 @@ func personFields(at func(page.AskField) page.AskField, shown, teams string, cho
 }
 
 // newAccount shows the form of a new account.
-func (s *Server) newAccount(w http.ResponseWriter, r *http.Request) {
-	s.showNewAccount(w, r, http.StatusOK, url.Values{}, nil)
+func (s *Server) newAccount(r *Request) (Answer, error) {
+	return s.showNewAccount(r, http.StatusOK, url.Values{}, nil)
 }
 
-func (s *Server) showNewAccount(w http.ResponseWriter, r *http.Request, status int, form url.Values, err error) {
+func (s *Server) showNewAccount(r *Request, status int, form url.Values, err error) (Answer, error) {
 	ps, at := askProblems(err)
 	fields := append([]page.AskField{at(page.AskField{Name: "name", Label: "Sign-in name", Hint: nameHint, Type: "text", Value: form.Get("name"), Needed: true})},
 		personFields(at, form.Get("shown"), form.Get("teams"), func(role account.Role) bool {
@@ -108,39 +106,39 @@ func (s *Server) showNewAccount(w http.ResponseWriter, r *http.Request, status i
 			}
 			return false
 		})...)
-	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "New account", "Accounts"), Heading: "New account", Problems: ps, Forms: []page.AskForm{{Action: "/accounts/new", Submit: "Make the account", Fields: fields}}}))
+	return show(status, page.AskPage(page.Ask{Frame: s.frame(r, "New account", "Accounts"), Heading: "New account", Problems: ps, Forms: []page.AskForm{{Action: "/accounts/new", Submit: "Make the account", Fields: fields}}}))
 }
 
 // saveAccount makes an account and shows the one-time link for its password.
-func (s *Server) saveAccount(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok || !s.withAccounts(w, r) {
-		return
+func (s *Server) saveAccount(r *Request) (Answer, error) {
+	if err := s.withAccounts(); err != nil {
+		return nil, err
 	}
+	form := r.form
 	name := account.CleanName(form.Get("name"))
 	_, err := s.change(r, "", func(set *account.Set) (casebook.Body, error) {
 		return set.Create(name, form.Get("shown"), rolesOf(form), lines(form.Get("teams")))
 	})
 	switch {
 	case refusedChange(err):
-		s.showNewAccount(w, r, http.StatusUnprocessableEntity, form, err)
+		return s.showNewAccount(r, http.StatusUnprocessableEntity, form, err)
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	default:
-		s.giveLink(w, r, name)
+		return s.giveLink(r, name)
 	}
 }
 
-// withAccounts answers for a server without accounts.
-func (s *Server) withAccounts(w http.ResponseWriter, r *http.Request) bool {
+// withAccounts is the refusal of a server without accounts.
+func (s *Server) withAccounts() error {
 	if s.Accounts == nil {
-		s.missing(w, r)
+		return errMissing
 	}
-	return s.Accounts != nil
+	return nil
 }
 
 // giveLink makes a one-time link and shows it once.
-func (s *Server) giveLink(w http.ResponseWriter, r *http.Request, name string) {
+func (s *Server) giveLink(r *Request, name string) (Answer, error) {
 	key := ""
 	_, err := s.change(r, "", func(set *account.Set) (body casebook.Body, err error) {
 		body, key, err = set.MakeLink(name, s.Now(), s.Random)
@@ -148,32 +146,30 @@ func (s *Server) giveLink(w http.ResponseWriter, r *http.Request, name string) {
 	})
 	switch {
 	case refusedChange(err):
-		s.showOne(w, r, http.StatusUnprocessableEntity, name, err)
+		return s.showOne(r, http.StatusUnprocessableEntity, name, err)
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	default:
-		s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "One-time link", "Accounts"), Heading: "One-time link for " + name,
+		return show(http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "One-time link", "Accounts"), Heading: "One-time link for " + name,
 			Lead:  []string{"Give this link to the person herself. With it she sets her password. It works once, for a day, and is shown only now. The link before it is no longer good."},
 			Facts: []page.Part{{Label: "Link", Text: s.origin(r) + "/link?key=" + key}}, Links: []page.Link{{Href: accountPath(name), Words: "To the account"}, {Href: "/accounts", Words: "To the accounts"}}}))
 	}
 }
 
 // showAccount shows one account to an administrator.
-func (s *Server) showAccount(w http.ResponseWriter, r *http.Request) {
-	s.showOne(w, r, http.StatusOK, r.PathValue("name"), nil)
+func (s *Server) showAccount(r *Request) (Answer, error) {
+	return s.showOne(r, http.StatusOK, r.PathValue("name"), nil)
 }
 
-func (s *Server) showOne(w http.ResponseWriter, r *http.Request, status int, name string, err error) {
+func (s *Server) showOne(r *Request, status int, name string, err error) (Answer, error) {
 	ps, at := askProblems(err)
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	a := set.Get(name)
 	if a == nil {
-		s.refuse(w, r, http.StatusNotFound, "There is no such account.", "Look at the list of accounts.")
-		return
+		return nil, refuse(http.StatusNotFound, "There is no such account.", "Look at the list of accounts.")
 	}
 	path := accountPath(name)
 	open, ends := s.sessionParts(r, a, path+"/session")
@@ -201,86 +197,83 @@ func (s *Server) showOne(w http.ResponseWriter, r *http.Request, status int, nam
 	}
 	p.Forms = append(p.Forms, ends...)
 	p.Links = []page.Link{{Href: "/access?account=" + url.QueryEscape(name), Words: "What this account read and changed"}, {Href: "/accounts", Words: "To the accounts"}}
-	s.render(w, r, status, page.AskPage(p))
+	return show(status, page.AskPage(p))
 }
 
 // one applies a change to the account in the address.
-func (s *Server) one(w http.ResponseWriter, r *http.Request, done, why string, plan func(*account.Set) (casebook.Body, error)) {
+func (s *Server) one(r *Request, done, why string, plan func(*account.Set) (casebook.Body, error)) (Answer, error) {
 	name := r.PathValue("name")
 	_, err := s.change(r, why, plan)
 	switch {
 	case refusedChange(err):
-		s.showOne(w, r, http.StatusUnprocessableEntity, name, err)
+		return s.showOne(r, http.StatusUnprocessableEntity, name, err)
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	default:
-		http.Redirect(w, r, accountPath(name)+"?done="+done, http.StatusSeeOther)
+		return goTo(accountPath(name) + "?done=" + done)
 	}
 }
 
 // saveRoles changes name, roles and teams.
-func (s *Server) saveRoles(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok || !s.withAccounts(w, r) {
-		return
+func (s *Server) saveRoles(r *Request) (Answer, error) {
+	if err := s.withAccounts(); err != nil {
+		return nil, err
 	}
-	s.one(w, r, "roles", "", func(set *account.Set) (casebook.Body, error) {
-		return set.SetRoles(who(r).account.Name, r.PathValue("name"), form.Get("shown"), rolesOf(form), lines(form.Get("teams")))
+	return s.one(r, "roles", "", func(set *account.Set) (casebook.Body, error) {
+		return set.SetRoles(r.who.account.Name, r.PathValue("name"), r.form.Get("shown"), rolesOf(r.form), lines(r.form.Get("teams")))
 	})
 }
 
 // saveDisabled closes an account or opens it again.
-func (s *Server) saveDisabled(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok || !s.withAccounts(w, r) {
-		return
+func (s *Server) saveDisabled(r *Request) (Answer, error) {
+	if err := s.withAccounts(); err != nil {
+		return nil, err
 	}
-	why := form.Get("why")
-	s.one(w, r, "disabled", why, func(set *account.Set) (casebook.Body, error) {
-		return set.Disable(r.PathValue("name"), form.Get("disabled") != "", why)
+	why := r.form.Get("why")
+	return s.one(r, "disabled", why, func(set *account.Set) (casebook.Body, error) {
+		return set.Disable(r.PathValue("name"), r.form.Get("disabled") != "", why)
 	})
 }
 
 // saveLink makes a one-time link.
-func (s *Server) saveLink(w http.ResponseWriter, r *http.Request) {
-	if s.withAccounts(w, r) {
-		s.giveLink(w, r, r.PathValue("name"))
+func (s *Server) saveLink(r *Request) (Answer, error) {
+	if err := s.withAccounts(); err != nil {
+		return nil, err
 	}
+	return s.giveLink(r, r.PathValue("name"))
 }
 
 // removeSecond takes somebody else's second factors away.
-func (s *Server) removeSecond(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok || !s.withAccounts(w, r) {
-		return
+func (s *Server) removeSecond(r *Request) (Answer, error) {
+	if err := s.withAccounts(); err != nil {
+		return nil, err
 	}
-	why := form.Get("lost")
-	s.one(w, r, "second", why, func(set *account.Set) (casebook.Body, error) {
-		return set.ResetSecond(who(r).account.Name, r.PathValue("name"), why)
+	why := r.form.Get("lost")
+	return s.one(r, "second", why, func(set *account.Set) (casebook.Body, error) {
+		return set.ResetSecond(r.who.account.Name, r.PathValue("name"), why)
 	})
 }
 
 // askPasskeys asks everybody for a passkey, or no longer.
-func (s *Server) askPasskeys(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok || !s.withAccounts(w, r) {
-		return
+func (s *Server) askPasskeys(r *Request) (Answer, error) {
+	if err := s.withAccounts(); err != nil {
+		return nil, err
 	}
 	_, err := s.change(r, "passkeys for everybody", func(set *account.Set) (casebook.Body, error) {
-		switch form.Get("all") {
+		switch r.form.Get("all") {
 		case "yes":
-			return set.AskPasskeys(true, who(r).session.By)
+			return set.AskPasskeys(true, r.who.session.By)
 		case "no":
-			return set.AskPasskeys(false, who(r).session.By)
+			return set.AskPasskeys(false, r.who.session.By)
 		}
 		return nil, &account.Refused{Field: "all", What: "It is not said whether passkeys are asked for.", Next: "Use the button on this page."}
 	})
 	switch {
 	case refusedChange(err):
-		s.drawAccounts(w, r, http.StatusUnprocessableEntity, err)
+		return s.drawAccounts(r, http.StatusUnprocessableEntity, err)
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	default:
-		http.Redirect(w, r, "/accounts", http.StatusSeeOther)
+		return goTo("/accounts")
 	}
 }

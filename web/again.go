@@ -8,13 +8,13 @@ import (
 )
 
 // again asks a person who is signed in to prove once more who she is.
-func (s *Server) again(w http.ResponseWriter, r *http.Request) {
-	s.showAgain(w, r, http.StatusOK, r.URL.Query().Get("to"))
+func (s *Server) again(r *Request) (Answer, error) {
+	return s.showAgain(r, http.StatusOK, r.URL.Query().Get("to"))
 }
 
 // showAgain shows the question, also in the place of a page that needs a fresh proof.
-func (s *Server) showAgain(w http.ResponseWriter, r *http.Request, status int, to string, ps ...page.AskProblem) {
-	a := who(r).account
+func (s *Server) showAgain(r *Request, status int, to string, ps ...page.AskProblem) (Answer, error) {
+	a := r.who.account
 	if to == "" && r.Method == http.MethodGet {
 		to = r.URL.RequestURI()
 	}
@@ -24,7 +24,7 @@ func (s *Server) showAgain(w http.ResponseWriter, r *http.Request, status int, t
 		p.Lead = append(p.Lead, "Nothing was done yet. Answer, then send the form again.")
 	}
 	// An account with a second factor is proved by it, so that the password alone leads to nothing that changes it.
-	byPassword := a.Hash != "" && (a.Code != "" || !a.SecondFactor()) && !who(r).set.Passkeys
+	byPassword := a.Hash != "" && (a.Code != "" || !a.SecondFactor()) && !r.who.set.Passkeys
 	byPasskey := s.Passkeys != nil && len(a.Passkeys) > 0
 	hidden := page.AskField{Name: "to", Type: "hidden", Value: safePath(to)}
 	if byPassword {
@@ -45,54 +45,46 @@ func (s *Server) showAgain(w http.ResponseWriter, r *http.Request, status int, t
 		p.Forms = append(p.Forms, page.AskForm{Title: "In this demonstration", Lead: []string{"Invented people have no passwords. Go on as if one had been typed."}, Action: "/who", Submit: "Go on", Quiet: true,
 			Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, hidden}})
 	}
-	s.render(w, r, status, page.AskPage(p))
+	return show(status, page.AskPage(p))
 }
 
 // saveAgain takes the answer.
-func (s *Server) saveAgain(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
-	v := who(r)
+func (s *Server) saveAgain(r *Request) (Answer, error) {
+	form := r.form
+	v := r.who
 	if s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	to := safePath(form.Get("to"))
-	wrong := func(status int, p page.AskProblem) { s.showAgain(w, r, status, to, p) }
 	if set.Get(v.account.Name).SecondFactor() && v.account.Code == "" {
-		wrong(http.StatusUnprocessableEntity, page.AskProblem{Text: "The password alone is not enough for this account.", Remedy: "Use the passkey."})
-		return
-	}
-	a, right := s.proof(w, r, set, v.account.Name, form.Get("password"), wrong)
-	if !right || a.Code != "" && !s.rightCode(w, r, a, form.Get("code"), wrong) {
-		return
+		return s.showAgain(r, http.StatusUnprocessableEntity, to, page.AskProblem{Text: "The password alone is not enough for this account.", Remedy: "Use the passkey."})
 	}
 	by := account.ByPassword
-	if a.Code != "" {
-		by = account.ByCode
+	a, err := s.proof(r, set, v.account.Name, form.Get("password"))
+	if err == nil && a.Code != "" {
+		by, err = account.ByCode, s.rightCode(r, a, form.Get("code"))
 	}
-	if s.proved(w, r, a, by) {
-		if to == "" {
-			to = "/"
-		}
-		http.Redirect(w, r, to, http.StatusSeeOther)
+	if err == nil {
+		err = s.proved(r, a, by)
 	}
+	if err != nil {
+		return askAgain(err, func(status int, p page.AskProblem) (Answer, error) { return s.showAgain(r, status, to, p) })
+	}
+	if to == "" {
+		to = "/"
+	}
+	return goTo(to)
 }
 
-// proved gives the session a new key after a proof. It is false when the answer was given here.
-func (s *Server) proved(w http.ResponseWriter, r *http.Request, a *account.Account, by account.Proof) bool {
-	key, err := s.doors.sessions.Prove(s.Random, who(r).key, a, by, s.where(r), s.Now())
-	if err != nil {
-		s.fail(w, r, err)
-		return false
+// proved gives the session a new key after a proof.
+func (s *Server) proved(r *Request, a *account.Account, by account.Proof) error {
+	key, err := s.doors.sessions.Prove(s.Random, r.who.key, a, by, s.where(r), s.Now())
+	if err == nil {
+		s.setCookie(r, sessionCookie, key, 0)
 	}
-	s.setCookie(w, sessionCookie, key, 0)
-	return true
+	return err
 }

@@ -14,19 +14,16 @@ import (
 const maxBenchAddress = 4096
 
 // showBench tries programs on a path that belongs to no patient.
-func (s *Server) showBench(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showBench(r *Request) (Answer, error) {
 	in := state.BenchInput{}
 	in.Setup, _ = state.BenchStart("portable")
 	in.A = state.BenchProgram{state.BenchStage(125, 60)}
-	s.bench(w, r, in, page.BenchPage{Frame: s.frame(r, "Bench", "Bench")})
+	return s.bench(r, in, page.BenchPage{Frame: s.frame(r, "Bench", "Bench")})
 }
 
 // showCaseBench starts from what the case knows, and can hand a program on as a draft of an order.
-func (s *Server) showCaseBench(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) showCaseBench(r *Request) (Answer, error) {
+	o := r.opened
 	in, known := state.BenchOf(o.c, s.Equipment)
 	if len(in.A) == 0 {
 		in.A = state.BenchProgram{state.BenchStage(125, 60)}
@@ -36,18 +33,17 @@ func (s *Server) showCaseBench(w http.ResponseWriter, r *http.Request) {
 	if len(known) == 0 {
 		p.Known = "The case tells nothing that the Bench could start from: all numbers are the usual of a portable pump."
 	}
-	if mayWrite(who(r), casebook.KindOrderWritten) {
+	if mayWrite(r.who, casebook.KindOrderWritten) {
 		p.Keep = page.CasePath(o.c.ID, "add", string(casebook.KindOrderWritten))
 	}
-	s.bench(w, r, in, p)
+	return s.bench(r, in, p)
 }
 
 // bench answers with the whole page, or with the part that is drawn again. A form with something to mend is answered
 // as such and shown again as it was typed.
-func (s *Server) bench(w http.ResponseWriter, r *http.Request, start state.BenchInput, p page.BenchPage) {
+func (s *Server) bench(r *Request, start state.BenchInput, p page.BenchPage) (Answer, error) {
 	if len(r.URL.RawQuery) > maxBenchAddress {
-		s.refuse(w, r, http.StatusRequestURITooLong, "That is more than this page takes.", "Open the Bench again.")
-		return
+		return nil, refuse(http.StatusRequestURITooLong, "That is more than this page takes.", "Open the Bench again.")
 	}
 	q := r.URL.Query()
 	part := q.Get("part") == "result"
@@ -63,14 +59,13 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request, start state.Bench
 	}
 	whole.Keep, whole.CaseHref, whole.Known = p.Keep, p.CaseHref, p.Known
 	if part {
-		s.render(w, r, status, page.BenchPart(f.Problems, whole.Result))
-		return
+		return show(status, page.BenchPart(f.Problems, whole.Result))
 	}
-	s.render(w, r, status, page.Bench(whole))
+	return show(status, page.Bench(whole))
 }
 
 // draftStages takes from the address what the Bench hands on to the form of an order.
-func draftStages(r *http.Request, kind casebook.Kind) url.Values {
+func draftStages(r *Request, kind casebook.Kind) url.Values {
 	if kind != casebook.KindOrderWritten || len(r.URL.RawQuery) > maxBenchAddress {
 		return nil
 	}

@@ -13,78 +13,57 @@ import (
 	"lowtide/wording"
 )
 
-// bringLimit is the greatest file from another system.
-const bringLimit = 21 << 20
-
 // newBring shows the form for a file of another system.
-func (s *Server) newBring(w http.ResponseWriter, r *http.Request) {
-	s.drawBring(w, r, http.StatusOK, nil, "")
+func (s *Server) newBring(r *Request) (Answer, error) {
+	return s.drawBring(r, http.StatusOK, nil, "")
 }
 
 // drawBring shows the form, what was read of a file, and what is wrong with it. Nothing of the file is kept.
-func (s *Server) drawBring(w http.ResponseWriter, r *http.Request, status int, got *page.Brought, wrong string) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) drawBring(r *Request, status int, got *page.Brought, wrong string) (Answer, error) {
+	o := r.opened
 	if s.Foreign == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
-	s.render(w, r, status, page.Bring(page.NewBring(s.caseFrame(r, o, "From another system"), o.c.ID, got, wrong, o.clock, func(k casebook.Kind) bool {
+	return show(status, page.Bring(page.NewBring(s.caseFrame(r, o, "From another system"), o.c.ID, got, wrong, o.clock, func(k casebook.Kind) bool {
 		row := casebook.Find(k)
-		return row != nil && !row.Menu.Only && k != casebook.KindEntryCorrected && mayWrite(who(r), k)
+		return row != nil && !row.Menu.Only && k != casebook.KindEntryCorrected && mayWrite(r.who, k)
 	})))
 }
 
 // saveBring reads a file and shows what it suggests.
-func (s *Server) saveBring(w http.ResponseWriter, r *http.Request) {
+func (s *Server) saveBring(r *Request) (Answer, error) {
 	if s.Foreign == nil {
-		s.missing(w, r)
-		return
-	}
-	u, ok := s.openUpload(w, r, "Open the case and choose the file there.", mostFields, fieldLimit)
-	if !ok {
-		return
+		return nil, errMissing
 	}
 	var raw []byte
-	part, err := u.file(page.BringField)
+	part, err := r.upload.file(page.BringField)
 	if part != nil {
 		raw, err = io.ReadAll(part)
 	}
-	if s.overLimit(w, r, err) {
-		return
+	if tooLarge(err) {
+		return nil, err
 	}
 	if err != nil {
-		s.drawBring(w, r, http.StatusUnprocessableEntity, nil, "The file did not arrive whole. Choose it again.")
-		return
+		return s.drawBring(r, http.StatusUnprocessableEntity, nil, "The file did not arrive whole. Choose it again.")
 	}
 	if len(raw) == 0 {
-		s.drawBring(w, r, http.StatusUnprocessableEntity, nil, "No file was chosen. Choose a FHIR R4 file in JSON.")
-		return
+		return s.drawBring(r, http.StatusUnprocessableEntity, nil, "No file was chosen. Choose a FHIR R4 file in JSON.")
 	}
 	got, err := s.Foreign(raw)
 	if err != nil {
-		s.drawBring(w, r, http.StatusUnprocessableEntity, nil, "The file cannot be read: "+err.Error()+".")
-		return
+		return s.drawBring(r, http.StatusUnprocessableEntity, nil, "The file cannot be read: "+err.Error()+".")
 	}
-	s.drawBring(w, r, http.StatusOK, &got, "")
+	return s.drawBring(r, http.StatusOK, &got, "")
 }
 
 // openBrought shows the form of a kind filled in with what was read. Saving it is the nurse's step.
-func (s *Server) openBrought(w http.ResponseWriter, r *http.Request) {
-	kind, ok := s.entryKind(w, r)
-	if !ok {
-		return
+func (s *Server) openBrought(r *Request) (Answer, error) {
+	kind, err := entryKind(r)
+	if err != nil {
+		return nil, err
 	}
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
-	sent, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+	o := r.opened
+	sent := r.form
 	form := url.Values{}
 	body := casebook.NewBody(kind).(casebook.Body)
 	var ps intake.Problems
@@ -98,10 +77,9 @@ func (s *Server) openBrought(w http.ResponseWriter, r *http.Request) {
 	}
 	in, err := s.formInput(o, form, ps)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	p := page.NewEntryForm(s.caseFrame(r, o, wording.Kind(kind)), kind, in)
 	p.Lead = append(p.Lead, "Filled in from another system. Check every value: nothing is kept before you save, and you answer for what you save.")
-	s.render(w, r, http.StatusOK, page.Form(p))
+	return show(http.StatusOK, page.Form(p))
 }

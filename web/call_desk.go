@@ -21,7 +21,7 @@ const callReading = 300 * time.Millisecond
 const mostCallFound = 20
 
 // callModel is the model with the calls of this store counted in.
-func (s *Server) callModel(r *http.Request) (m *state.CallModel, pending int, err error) {
+func (s *Server) callModel(r *Request) (m *state.CallModel, pending int, err error) {
 	m = s.Calls
 	if m == nil {
 		m = state.BuiltInCalls()
@@ -33,7 +33,7 @@ func (s *Server) callModel(r *http.Request) (m *state.CallModel, pending int, er
 }
 
 // showCallDesk starts calls, and lists those that are open.
-func (s *Server) showCallDesk(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showCallDesk(r *Request) (Answer, error) {
 	now := s.Now()
 	ctx, cancel := context.WithTimeout(r.Context(), callReading)
 	defer cancel()
@@ -42,13 +42,12 @@ func (s *Server) showCallDesk(w http.ResponseWriter, r *http.Request) {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	p := page.CallDeskPage{Frame: s.frame(r, "Call desk", "Call desk"), Query: callQuery(r)}
 	k := page.Clock{Zone: s.Zone, Now: now}
 	for _, o := range open {
-		if o.Case == "" || s.onList(who(r), o.Person) {
+		if o.Case == "" || s.onList(r.who, o.Person) {
 			p.Open = append(p.Open, page.CallLineOf(o, k))
 		}
 	}
@@ -63,8 +62,7 @@ func (s *Server) showCallDesk(w http.ResponseWriter, r *http.Request) {
 	if p.Query != "" {
 		var unknown int
 		if p.Found, unknown, err = s.callSearch(r, p.Query); err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 		p.FoundWords = "Found on your list:"
 		if words := foundWords(p.Found, unknown); words != "" {
@@ -73,20 +71,18 @@ func (s *Server) showCallDesk(w http.ResponseWriter, r *http.Request) {
 		for i := range p.Found {
 			key, err := s.newFormKey(now)
 			if err != nil {
-				s.fail(w, r, err)
-				return
+				return nil, err
 			}
 			p.Found[i].Action, p.Found[i].Key = page.CasePath(p.Found[i].Action, "call"), key
 		}
 	}
 	if p.Key, err = s.newFormKey(now); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.render(w, r, http.StatusOK, page.CallDesk(p))
+	return show(http.StatusOK, page.CallDesk(p))
 }
 
-func callQuery(r *http.Request) string {
+func callQuery(r *Request) string {
 	q := strings.TrimSpace(r.URL.Query().Get("q"))
 	if len(q) > 60 {
 		return ""
@@ -107,7 +103,7 @@ func foundWords(found []page.CallStart, unknown int) string {
 
 // callSearch finds patients of the person's list by a part of the name; Action holds the case. unknown counts the cases whose
 // names are not known yet.
-func (s *Server) callSearch(r *http.Request, q string) (found []page.CallStart, unknown int, err error) {
+func (s *Server) callSearch(r *Request, q string) (found []page.CallStart, unknown int, err error) {
 	ctx, cancel := context.WithTimeout(r.Context(), callReading)
 	defer cancel()
 	rows, unknown, err := s.Caseload.Glance(ctx, s.Now())
@@ -127,22 +123,17 @@ func (s *Server) callSearch(r *http.Request, q string) (found []page.CallStart, 
 }
 
 // startDeskCall starts a call that belongs to no case.
-func (s *Server) startDeskCall(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) startDeskCall(r *Request) (Answer, error) {
+	form := r.form
 	id, ok := entryID(form.Get("-key"), 0)
 	if !ok {
-		s.refuse(w, r, http.StatusUnprocessableEntity, keyProblem.Message, "Open the Call desk and start the call again.")
-		return
+		return nil, refuse(http.StatusUnprocessableEntity, keyProblem.Message, "Open the Call desk and start the call again.")
 	}
 	part := casebook.CallTaken{Call: id, Caller: short(form.Get("caller"), 120), Phone: short(form.Get("phone"), 40), Patient: short(form.Get("patient"), 120)}
 	if err := s.writeDesk(r, s.entry(r, id, casebook.DeskCall(id), s.Now(), part)); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	http.Redirect(w, r, page.CallPath("", id), http.StatusSeeOther)
+	return goTo(page.CallPath("", id))
 }
 
 // short keeps as much of a short text as its field takes: nobody on the phone is stopped by a long name.
@@ -155,11 +146,8 @@ func short(text string, most int) string {
 }
 
 // showCaseCall asks who calls about a case, and lists the case's open calls.
-func (s *Server) showCaseCall(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) showCaseCall(r *Request) (Answer, error) {
+	o := r.opened
 	p := page.CallDeskPage{Frame: s.caseFrame(r, o, "Call about "+o.rev.Person.Name)}
 	for _, c := range o.c.Calls {
 		if c.Ended == "" {
@@ -168,36 +156,28 @@ func (s *Server) showCaseCall(w http.ResponseWriter, r *http.Request) {
 	}
 	var err error
 	if p.Key, err = s.newFormKey(o.now); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.render(w, r, http.StatusOK, page.CallStartOf(p, page.CasePath(o.c.ID, "call"), o.rev.Person.Name, page.CasePath(o.c.ID)))
+	return show(http.StatusOK, page.CallStartOf(p, page.CasePath(o.c.ID, "call"), o.rev.Person.Name, page.CasePath(o.c.ID)))
 }
 
 // startCaseCall starts a call about a case.
-func (s *Server) startCaseCall(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) startCaseCall(r *Request) (Answer, error) {
+	o := r.opened
+	form, ps := r.form, r.broken
 	id, ok := entryID(form.Get("-key"), 0)
 	if !ok {
 		ps = intake.Join(ps, intake.Problems{keyProblem})
 	}
 	part := casebook.CallTaken{Call: id, Caller: short(form.Get("caller"), 120), Phone: short(form.Get("phone"), 40)}
-	s.writePart(w, r, callAt{o: &o, id: id}, id, part, ps)
+	return s.writePart(r, callAt{o: &o, id: id}, id, part, ps)
 }
 
 // showCallsFound shows what calls found here.
-func (s *Server) showCallsFound(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showCallsFound(r *Request) (Answer, error) {
 	m, pending, err := s.callModel(r)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.render(w, r, http.StatusOK, page.CallFoundShow(page.NewCallFound(s.frame(r, "What calls found here", "Call desk"), m, pending)))
+	return show(http.StatusOK, page.CallFoundShow(page.NewCallFound(s.frame(r, "What calls found here", "Call desk"), m, pending)))
 }

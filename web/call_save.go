@@ -16,33 +16,33 @@ import (
 )
 
 // saveCall writes a part of a call about a case.
-func (s *Server) saveCall(w http.ResponseWriter, r *http.Request) {
-	if a, ok := s.openCaseCall(w, r); ok {
-		s.savePart(w, r, a)
+func (s *Server) saveCall(r *Request) (Answer, error) {
+	a, err := openCaseCall(r)
+	if err != nil {
+		return nil, err
 	}
+	return s.savePart(r, a)
 }
 
 // saveDeskCall writes a part of a call that belongs to no case.
-func (s *Server) saveDeskCall(w http.ResponseWriter, r *http.Request) {
-	if a, ok := s.openDeskCall(w, r); ok {
-		s.savePart(w, r, a)
+func (s *Server) saveDeskCall(r *Request) (Answer, error) {
+	a, err := s.openDeskCall(r)
+	if err != nil {
+		return nil, err
 	}
+	return s.savePart(r, a)
 }
 
 // savePart reads what one of the forms of a call's page says. A call that has ended takes nothing more: a form that was
 // open on another device is answered with how it ended.
-func (s *Server) savePart(w http.ResponseWriter, r *http.Request, a callAt) {
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) savePart(r *Request, a callAt) (Answer, error) {
+	form, ps := r.form, r.broken
 	id, ok := entryID(form.Get("-key"), 0)
 	if !ok {
 		ps = intake.Join(ps, intake.Problems{keyProblem})
 	}
 	if a.call.Ended != "" && !slices.Contains(a.call.Entries, id) {
-		s.drawCall(w, r, http.StatusConflict, a, "The call was ended meanwhile, perhaps on another device. What you sent was not kept: write it as a note, or start another call.")
-		return
+		return s.drawCall(r, http.StatusConflict, a, "The call was ended meanwhile, perhaps on another device. What you sent was not kept: write it as a note, or start another call.")
 	}
 	part := casebook.CallTaken{Call: a.id}
 	problem := ""
@@ -68,16 +68,14 @@ func (s *Server) savePart(w http.ResponseWriter, r *http.Request, a callAt) {
 	case "end":
 		problem = s.readEnd(&part, a, form)
 	case "link":
-		s.linkCall(w, r, a, id, form.Get("case"))
-		return
+		return s.linkCall(r, a, id, form.Get("case"))
 	default:
 		problem = "That is not a form of this page. Nothing was kept."
 	}
 	if problem != "" {
-		s.drawCall(w, r, http.StatusUnprocessableEntity, a, problem)
-		return
+		return s.drawCall(r, http.StatusUnprocessableEntity, a, problem)
 	}
-	s.writePart(w, r, a, id, part, ps)
+	return s.writePart(r, a, id, part, ps)
 }
 
 // readStep reads the answer to a step. Only questions and checks that the model has, with answers that they have, are
@@ -201,48 +199,44 @@ func (s *Server) readEnd(part *casebook.CallTaken, a callAt, form url.Values) st
 }
 
 // writePart writes one part and goes on with the call, or back to the case or the desk when it ended.
-func (s *Server) writePart(w http.ResponseWriter, r *http.Request, a callAt, id string, part casebook.CallTaken, ps intake.Problems) {
+func (s *Server) writePart(r *Request, a callAt, id string, part casebook.CallTaken, ps intake.Problems) (Answer, error) {
 	to := page.CallPath(a.caseID(), a.id)
 	if a.o == nil {
 		if ps.Err() != nil {
-			s.drawCall(w, r, http.StatusUnprocessableEntity, a, ps[0].Message+" "+ps[0].Remedy)
-			return
+			return s.drawCall(r, http.StatusUnprocessableEntity, a, ps[0].Message+" "+ps[0].Remedy)
 		}
 		if err := s.writeDesk(r, s.entry(r, id, casebook.DeskCall(part.Call), s.Now(), part)); err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 		if part.Ended != "" {
 			to = "/call"
 		}
-		http.Redirect(w, r, to, http.StatusSeeOther)
-		return
+		return goTo(to)
 	}
 	ps, was, err := s.write(r.Context(), a.o.c.ID, []draft{{entry: s.entry(r, id, a.o.c.ID, s.Now(), part)}}, ps, nil)
 	switch {
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	case was == other:
-		s.refuse(w, r, http.StatusConflict, "This step was answered before, in another way.", "Go back to the call: what was answered first counts. There you can change it.")
+		return nil, refuse(http.StatusConflict, "This step was answered before, in another way.", "Go back to the call: what was answered first counts. There you can change it.")
 	case was == refused:
 		problem := "Nothing was kept."
 		if len(ps) > 0 {
 			problem = ps[0].Message + " " + ps[0].Remedy
 		}
 		if a.call == nil {
-			s.refuse(w, r, http.StatusUnprocessableEntity, problem, "Open the case and start the call again.")
-			return
+			return nil, refuse(http.StatusUnprocessableEntity, problem, "Open the case and start the call again.")
 		}
-		s.drawCall(w, r, http.StatusUnprocessableEntity, a, problem)
+		return s.drawCall(r, http.StatusUnprocessableEntity, a, problem)
 	case part.Ended != "":
-		http.Redirect(w, r, page.CasePath(a.o.c.ID)+"?saved="+id, http.StatusSeeOther)
+		return goTo(page.CasePath(a.o.c.ID) + "?saved=" + id)
 	default:
-		http.Redirect(w, r, to, http.StatusSeeOther)
+		return goTo(to)
 	}
 }
 
 // writeDesk writes a part of a call into the register that the desk has for it; a form that is sent twice is kept once.
-func (s *Server) writeDesk(r *http.Request, e casebook.Entry) error {
+func (s *Server) writeDesk(r *Request, e casebook.Entry) error {
 	call, _ := casebook.DeskCallOf(e.Case)
 	desk := s.Caseload.DeskBook(call)
 	for try := 0; ; try++ {
@@ -262,22 +256,18 @@ func (s *Server) writeDesk(r *http.Request, e casebook.Entry) error {
 }
 
 // linkCall goes on with a desk's call in a case: everything said so far becomes an entry there, under the same number.
-func (s *Server) linkCall(w http.ResponseWriter, r *http.Request, a callAt, id, caseID string) {
+func (s *Server) linkCall(r *Request, a callAt, id, caseID string) (Answer, error) {
 	if a.o != nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	c, rev, _, err := s.Caseload.Case(r.Context(), caseID, s.Now())
 	switch {
 	case err != nil:
-		s.fail(w, r, err)
-		return
+		return nil, err
 	case c == nil:
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	case !s.allowed(r, caseID, rev.Person):
-		s.refuse(w, r, http.StatusForbidden, "This patient is not on your list.", "Open the case first and say why. Then come back to the call from the Call desk.")
-		return
+		return nil, refuse(http.StatusForbidden, "This patient is not on your list.", "Open the case first and say why. Then come back to the call from the Call desk.")
 	}
 	whole := a.call.CallTaken
 	whole.Call, whole.GoesOn, whole.Ended = a.id, "", ""
@@ -288,10 +278,10 @@ func (s *Server) linkCall(w http.ResponseWriter, r *http.Request, a callAt, id, 
 	}
 	switch {
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	case was == refused && len(ps) > 0:
-		s.drawCall(w, r, http.StatusUnprocessableEntity, a, ps[0].Message+" "+ps[0].Remedy)
+		return s.drawCall(r, http.StatusUnprocessableEntity, a, ps[0].Message+" "+ps[0].Remedy)
 	default:
-		http.Redirect(w, r, page.CallPath(caseID, a.id), http.StatusSeeOther)
+		return goTo(page.CallPath(caseID, a.id))
 	}
 }

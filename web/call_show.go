@@ -23,63 +23,58 @@ func (a callAt) caseID() string {
 	return a.o.c.ID
 }
 
-// openCaseCall finds the call of a case; without one the answer is given here.
-func (s *Server) openCaseCall(w http.ResponseWriter, r *http.Request) (a callAt, ok bool) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return a, false
-	}
-	a = callAt{o: &o, id: r.PathValue("call")}
-	for i := range o.c.Calls {
-		if o.c.Calls[i].ID == a.id {
-			a.call = &o.c.Calls[i]
-			return a, true
+// openCaseCall finds the call of a case.
+func openCaseCall(r *Request) (callAt, error) {
+	a := callAt{o: &r.opened, id: r.PathValue("call")}
+	for i := range r.c.Calls {
+		if r.c.Calls[i].ID == a.id {
+			a.call = &r.c.Calls[i]
+			return a, nil
 		}
 	}
-	s.missing(w, r)
-	return a, false
+	return a, errMissing
 }
 
 // openDeskCall finds a call that belongs to no case. One that goes on in a case leads there.
-func (s *Server) openDeskCall(w http.ResponseWriter, r *http.Request) (a callAt, ok bool) {
+func (s *Server) openDeskCall(r *Request) (a callAt, err error) {
 	a.id = r.PathValue("call")
-	var err error
 	if a.call, err = s.Caseload.DeskCall(r.Context(), a.id); err == nil {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}
 	switch {
 	case err != nil:
-		s.fail(w, r, err)
+		return a, err
 	case a.call == nil:
-		s.missing(w, r)
+		return a, errMissing
 	case a.call.GoesOn != "":
-		http.Redirect(w, r, page.CallPath(a.call.GoesOn, a.id), http.StatusSeeOther)
-	default:
-		return a, true
+		return a, first(goTo(page.CallPath(a.call.GoesOn, a.id)))
 	}
-	return a, false
+	return a, nil
 }
 
 // showCall shows the next step of a call about a case.
-func (s *Server) showCall(w http.ResponseWriter, r *http.Request) {
-	if a, ok := s.openCaseCall(w, r); ok {
-		s.drawCall(w, r, http.StatusOK, a, "")
+func (s *Server) showCall(r *Request) (Answer, error) {
+	a, err := openCaseCall(r)
+	if err != nil {
+		return nil, err
 	}
+	return s.drawCall(r, http.StatusOK, a, "")
 }
 
 // showDeskCall shows the next step of a call that belongs to no case.
-func (s *Server) showDeskCall(w http.ResponseWriter, r *http.Request) {
-	if a, ok := s.openDeskCall(w, r); ok {
-		s.drawCall(w, r, http.StatusOK, a, "")
+func (s *Server) showDeskCall(r *Request) (Answer, error) {
+	a, err := s.openDeskCall(r)
+	if err != nil {
+		return nil, err
 	}
+	return s.drawCall(r, http.StatusOK, a, "")
 }
 
 // drawCall draws a call, with a problem if the last form had one.
-func (s *Server) drawCall(w http.ResponseWriter, r *http.Request, status int, a callAt, problem string) {
+func (s *Server) drawCall(r *Request, status int, a callAt, problem string) (Answer, error) {
 	m, _, err := s.callModel(r)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	in := page.CallInput{Call: a.call, Model: m, CaseID: a.caseID(), Again: r.URL.Query().Get("again"), Clock: page.Clock{Zone: s.Zone, Now: s.Now()}}
 	in.Values = s.Rules.Values(in.Clock.Now)
@@ -92,8 +87,7 @@ func (s *Server) drawCall(w http.ResponseWriter, r *http.Request, status int, a 
 		frame = s.frame(r, "Call", "Call desk")
 	}
 	if in.Key, err = s.newFormKey(in.Clock.Now); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	p := page.NewCall(frame, in)
 	p.Problem = problem
@@ -101,10 +95,9 @@ func (s *Server) drawCall(w http.ResponseWriter, r *http.Request, status int, a 
 		p.Query = q
 		var unknown int
 		if p.Found, unknown, err = s.callSearch(r, q); err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 		p.FoundWords = foundWords(p.Found, unknown)
 	}
-	s.render(w, r, status, page.Call(p))
+	return show(status, page.Call(p))
 }

@@ -10,14 +10,14 @@ import (
 )
 
 // newCase shows the form that starts a case: the patient and the first wound.
-func (s *Server) newCase(w http.ResponseWriter, r *http.Request) {
+func (s *Server) newCase(r *Request) (Answer, error) {
 	now := s.Now()
 	zone := s.usualZone(r, now)
 	form := url.Values{}
 	form.Set("at", page.LocalValue(now.Truncate(time.Minute), zone))
 	form.Set("person/zone", zone.String())
 	form.Set("wound/wound", "A")
-	if v := who(r); v != nil && s.Accounts != nil {
+	if v := r.who; v != nil && s.Accounts != nil {
 		// Whose list the case is on follows from these two.
 		form.Set("person/nurse", v.account.Shown)
 		if len(v.account.Teams) == 1 {
@@ -26,10 +26,9 @@ func (s *Server) newCase(w http.ResponseWriter, r *http.Request) {
 	}
 	in, err := s.caseInput(form, now, zone)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.render(w, r, http.StatusOK, page.Form(page.NewCaseForm(s.frame(r, "New case", ""), in)))
+	return show(http.StatusOK, page.Form(page.NewCaseForm(s.frame(r, "New case", ""), in)))
 }
 
 // caseInput is what the form of a new case is drawn from.
@@ -47,7 +46,7 @@ func (s *Server) caseInput(form url.Values, now time.Time, zone *time.Location) 
 
 // usualZone is the zone of most patients, or that of the server when there is none yet. A server that only knows
 // its zone as "local" has no name to offer: then it is UTC, and the nurse sees that.
-func (s *Server) usualZone(r *http.Request, now time.Time) *time.Location {
+func (s *Server) usualZone(r *Request, now time.Time) *time.Location {
 	most, best := "", 0
 	ctx, cancel := context.WithTimeout(r.Context(), callReading)
 	defer cancel()

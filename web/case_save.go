@@ -17,11 +17,8 @@ const (
 )
 
 // saveCase writes the first two entries of a new case: who it is about and the first wound.
-func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveCase(r *Request) (Answer, error) {
+	form, ps := r.form, r.broken
 	now := s.Now()
 	zone := s.usualZone(r, now)
 	if z, err := time.LoadLocation(form.Get("person/zone")); err == nil && form.Get("person/zone") != "" {
@@ -29,15 +26,13 @@ func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
 	}
 	in, err := s.caseInput(form, now, zone)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	show := func(status int) {
-		s.render(w, r, status, page.Form(page.NewCaseForm(s.frame(r, "New case", ""), in)))
+	draw := func(status int) (Answer, error) {
+		return show(status, page.Form(page.NewCaseForm(s.frame(r, "New case", ""), in)))
 	}
 	if in.More != "" {
-		show(http.StatusOK)
-		return
+		return draw(http.StatusOK)
 	}
 	key := form.Get("-key")
 	caseID, ok := entryID(key, 0)
@@ -61,9 +56,9 @@ func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
 	}
 	ps, to, err := s.write(r.Context(), caseID, drafts, ps, nil)
 	o := opened{c: &casebook.Case{ID: caseID}}
-	s.answer(w, r, o, drafts[0].entry.ID, to, err, func() {
+	return afterWrite(o.c.ID, drafts[0].entry.ID, to, err, func() (Answer, error) {
 		in.Problems = ps
-		show(http.StatusUnprocessableEntity)
+		return draw(http.StatusUnprocessableEntity)
 	})
 }
 
@@ -77,7 +72,7 @@ func readPart(kind casebook.Kind, form url.Values, prefix string, zone *time.Loc
 }
 
 // samePatient asks before a second case is made of somebody who seems to have one.
-func (s *Server) samePatient(r *http.Request, now time.Time, caseID string, body casebook.Body) intake.Problems {
+func (s *Server) samePatient(r *Request, now time.Time, caseID string, body casebook.Body) intake.Problems {
 	p, ok := body.(casebook.PersonRegistered)
 	rows, _, err := s.Caseload.Rows(r.Context(), now)
 	if !ok || err != nil {

@@ -13,11 +13,8 @@ import (
 const tideDays = 14
 
 // showCase shows one patient's therapy.
-func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) showCase(r *Request) (Answer, error) {
+	o := r.opened
 	c, rev, now := o.c, o.rev, o.now
 	days, err := strconv.Atoi(r.URL.Query().Get("days"))
 	if err != nil || !slices.Contains(page.TideDays, days) {
@@ -26,11 +23,10 @@ func (s *Server) showCase(w http.ResponseWriter, r *http.Request) {
 	frame := s.frame(r, rev.Person.Name, "")
 	frame.Said = page.SavedWords(c, r.URL.Query().Get("saved"))
 	if r.URL.Query().Get("part") == "table" {
-		s.render(w, r, http.StatusOK, page.TideTable(page.NewTideTable(s.frame(r, "Tide chart of "+rev.Person.Name, ""), c, rev, s.Equipment, now, days)))
-		return
+		return show(http.StatusOK, page.TideTable(page.NewTideTable(s.frame(r, "Tide chart of "+rev.Person.Name, ""), c, rev, s.Equipment, now, days)))
 	}
 	p := page.NewCase(frame, c, rev, s.Equipment, now, days)
 	p.SetBleedLimit(s.Rules.Values(now))
 	p.AddSupplies(c, rev, state.SuppliesOf(c, s.Rules, s.Equipment, now), s.Equipment, now)
-	s.render(w, r, http.StatusOK, page.CaseOf(p))
+	return show(http.StatusOK, page.CaseOf(p))
 }

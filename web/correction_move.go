@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"net/http"
 	"strconv"
 
 	"lowtide/casebook"
@@ -12,7 +11,7 @@ import (
 // move takes an entry to another patient's case: first it is written there, then it is marked here. Should the
 // program end between the two, the entry counts in both cases, and the same step again finishes the move: the IDs
 // follow from the entry and the two cases, not from the form.
-func (s *Server) move(r *http.Request, x *correction, ps intake.Problems) (intake.Problems, written, error) {
+func (s *Server) move(r *Request, x *correction, ps intake.Problems) (intake.Problems, written, error) {
 	wrong := func(message, remedy string) (intake.Problems, written, error) {
 		return intake.Join(ps, intake.Problems{{Pointer: "other_case", Code: intake.CodeCorrection, Message: message, Remedy: remedy}}), refused, nil
 	}
@@ -76,7 +75,7 @@ func isMove(l *casebook.Line, action string) bool {
 }
 
 // moveIn writes the entry, as it counts now, into the other case, unless it counts there already.
-func (s *Server) moveIn(r *http.Request, x *correction, there *casebook.Case) (intake.Problems, written, error) {
+func (s *Server) moveIn(r *Request, x *correction, there *casebook.Case) (intake.Problems, written, error) {
 	n := 0
 	for i := range there.Log {
 		l := &there.Log[i]
@@ -111,7 +110,7 @@ func (s *Server) moveIn(r *http.Request, x *correction, there *casebook.Case) (i
 }
 
 // copyBlobs keeps photos and logs of one case in another as well and returns their new hashes.
-func (s *Server) copyBlobs(r *http.Request, from, to string, hashes []string) (out []string, err error) {
+func (s *Server) copyBlobs(r *Request, from, to string, hashes []string) (out []string, err error) {
 	for _, hash := range hashes {
 		content, err := s.Caseload.Book.Blob(r.Context(), from, hash)
 		if errors.Is(err, casebook.ErrNotBrought) {

@@ -12,58 +12,52 @@ import (
 )
 
 // newCorrection asks what is wrong with an entry, or shows the form of the correction that was chosen.
-func (s *Server) newCorrection(w http.ResponseWriter, r *http.Request) {
-	o, l, ok := s.openLine(w, r)
-	if !ok {
-		return
+func (s *Server) newCorrection(r *Request) (Answer, error) {
+	o := r.opened
+	l, err := openLine(r)
+	if err != nil {
+		return nil, err
 	}
 	do := r.URL.Query().Get("do")
 	if !slices.Contains(page.CorrectionWays(l), do) {
-		s.render(w, r, http.StatusOK, page.Correction(page.NewCorrection(s.caseFrame(r, o, "Correct an entry"), o.c, l, o.clock)))
-		return
+		return show(http.StatusOK, page.Correction(page.NewCorrection(s.caseFrame(r, o, "Correct an entry"), o.c, l, o.clock)))
 	}
 	form := url.Values{}
 	if do == page.DoReplace {
 		form = page.StartCorrection(l, o.clock).Values
 	}
-	s.showCorrection(w, r, http.StatusOK, o, l, do, page.Typed{Values: form})
+	return s.showCorrection(r, http.StatusOK, o, l, do, page.Typed{Values: form})
 }
 
-// openLine reads the case and finds the entry of the request.
-func (s *Server) openLine(w http.ResponseWriter, r *http.Request) (o opened, l *casebook.Line, ok bool) {
-	if o, ok = s.openCase(w, r); !ok {
-		return o, nil, false
+// openLine finds the entry of the request.
+func openLine(r *Request) (*casebook.Line, error) {
+	if l := r.c.Line(r.PathValue("entry")); l != nil {
+		return l, nil
 	}
-	if l = o.c.Line(r.PathValue("entry")); l == nil {
-		s.missing(w, r)
-		return o, nil, false
-	}
-	return o, l, true
+	return nil, errMissing
 }
 
 // showCorrection shows the form of one correction with what was typed.
-func (s *Server) showCorrection(w http.ResponseWriter, r *http.Request, status int, o opened, l *casebook.Line, do string, t page.Typed) {
+func (s *Server) showCorrection(r *Request, status int, o opened, l *casebook.Line, do string, t page.Typed) (Answer, error) {
 	in, err := s.formInput(o, t.Values, t.Problems)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	c := page.CorrectionInput{FormInput: in, Line: l, Do: do}
 	if do == page.DoMove {
 		c.Who = strings.TrimSpace(r.URL.Query().Get("who"))
 		if c.Cases, c.More, err = s.otherCases(r, o, c.Who, t.Values.Get("other_case")); err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 	}
-	s.render(w, r, status, page.Form(page.NewCorrectionForm(s.caseFrame(r, o, "Correct an entry"), c)))
+	return show(status, page.Form(page.NewCorrectionForm(s.caseFrame(r, o, "Correct an entry"), c)))
 }
 
 // mostCases is how many patients a list offers; a name narrows it.
 const mostCases = 100
 
 // otherCases lists the cases that an entry can move to, by name.
-func (s *Server) otherCases(r *http.Request, o opened, who, chosen string) (out []page.Option, more bool, err error) {
+func (s *Server) otherCases(r *Request, o opened, who, chosen string) (out []page.Option, more bool, err error) {
 	rows, _, err := s.Caseload.Rows(r.Context(), o.now)
 	if err != nil {
 		return nil, false, err

@@ -16,15 +16,13 @@ import (
 )
 
 // saveCorrection writes a correction of an entry. Both versions stay.
-func (s *Server) saveCorrection(w http.ResponseWriter, r *http.Request) {
-	o, l, ok := s.openLine(w, r)
-	if !ok {
-		return
+func (s *Server) saveCorrection(r *Request) (Answer, error) {
+	o := r.opened
+	l, err := openLine(r)
+	if err != nil {
+		return nil, err
 	}
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+	form, ps := r.form, r.broken
 	id, ok := entryID(form.Get("-key"), 0)
 	if !ok {
 		ps = append(ps, keyProblem)
@@ -33,24 +31,17 @@ func (s *Server) saveCorrection(w http.ResponseWriter, r *http.Request) {
 	if !slices.Contains(page.CorrectionWays(l), do) {
 		// A form that was sent twice finds the entry corrected already.
 		if o.c.Line(id) != nil || do == page.DoMove && l.State == casebook.MovedOut {
-			s.answer(w, r, o, savedID(o.c, l, id), before, nil, nil)
-			return
+			return afterWrite(o.c.ID, savedID(o.c, l, id), before, nil, nil)
 		}
-		s.refuse(w, r, http.StatusConflict, "This entry cannot be corrected in that way any more.", "Somebody corrected it meanwhile. Open the log and look at what it says now.")
-		return
+		return nil, refuse(http.StatusConflict, "This entry cannot be corrected in that way any more.", "Somebody corrected it meanwhile. Open the log and look at what it says now.")
 	}
 	if form.Get("-more") != "" {
-		s.showCorrection(w, r, http.StatusOK, o, l, do, page.Typed{Values: form})
-		return
+		return s.showCorrection(r, http.StatusOK, o, l, do, page.Typed{Values: form})
 	}
 	reason, reasonPs := readReason(form)
 	ps = intake.Join(ps, reasonPs)
-	again := func(ps intake.Problems) {
-		s.showCorrection(w, r, http.StatusUnprocessableEntity, o, l, do, page.Typed{Values: form, Problems: ps})
-	}
 	x := correction{o: o, l: l, id: id, key: form.Get("-key"), reason: reason, form: form}
 	var to written
-	var err error
 	switch do {
 	case page.DoReplace:
 		ps, to, err = s.replace(r, x, ps)
@@ -59,7 +50,9 @@ func (s *Server) saveCorrection(w http.ResponseWriter, r *http.Request) {
 	default:
 		ps, to, err = s.withdraw(r, x, ps)
 	}
-	s.answer(w, r, o, x.id, to, err, func() { again(ps) })
+	return afterWrite(o.c.ID, x.id, to, err, func() (Answer, error) {
+		return s.showCorrection(r, http.StatusUnprocessableEntity, o, l, do, page.Typed{Values: form, Problems: ps})
+	})
 }
 
 // savedID is the entry that a correction form wrote before: by its own ID, or the newest correction of the line.
@@ -102,14 +95,14 @@ func readReason(form url.Values) (string, intake.Problems) {
 }
 
 // corrects makes the entry of a correction.
-func (s *Server) corrects(r *http.Request, id, caseID, target, reason string, body casebook.EntryCorrected) casebook.Entry {
+func (s *Server) corrects(r *Request, id, caseID, target, reason string, body casebook.EntryCorrected) casebook.Entry {
 	e := s.entry(r, id, caseID, s.Now().Truncate(time.Second), body)
 	e.Corrects, e.Reason = target, reason
 	return e
 }
 
 // replace writes another content or time in place of the entry's.
-func (s *Server) replace(r *http.Request, x correction, ps intake.Problems) (intake.Problems, written, error) {
+func (s *Server) replace(r *Request, x correction, ps intake.Problems) (intake.Problems, written, error) {
 	kind := x.l.Entry.Kind
 	if photo, ok := x.l.Now.(casebook.PhotoTaken); ok {
 		// Nobody types the size of a photo; it stays what the file says.
@@ -155,7 +148,7 @@ func sameReplacement(kept casebook.Entry, raw json.RawMessage, at time.Time, rea
 }
 
 // withdraw takes an entry out of force, or undoes a correction. What undoes a move does so in both cases.
-func (s *Server) withdraw(r *http.Request, x correction, ps intake.Problems) (intake.Problems, written, error) {
+func (s *Server) withdraw(r *Request, x correction, ps intake.Problems) (intake.Problems, written, error) {
 	e := s.corrects(r, x.id, x.o.c.ID, x.l.Entry.ID, x.reason, casebook.EntryCorrected{Action: "withdraw"})
 	here := []draft{{entry: e, form: x.form}}
 	body, ok := x.l.Entry.Body.(casebook.EntryCorrected)
@@ -184,7 +177,7 @@ func (s *Server) withdraw(r *http.Request, x correction, ps intake.Problems) (in
 }
 
 // withdrawThere withdraws the lines of the other case that belong to a move which is undone here.
-func (s *Server) withdrawThere(r *http.Request, x correction, otherCase string, to written, is func(*casebook.Line) bool) (intake.Problems, written, error) {
+func (s *Server) withdrawThere(r *Request, x correction, otherCase string, to written, is func(*casebook.Line) bool) (intake.Problems, written, error) {
 	c, _, _, err := s.Caseload.Case(r.Context(), otherCase, x.o.now)
 	if err != nil || c == nil {
 		return nil, to, err // the other case may be kept elsewhere

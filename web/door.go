@@ -55,28 +55,25 @@ func same(a, b string) bool {
 }
 
 // openDoor takes a one-time link, opens a session and goes to Rounds.
-func (s *Server) openDoor(w http.ResponseWriter, r *http.Request) {
+func (s *Server) openDoor(r *Request) (Answer, error) {
 	if !s.useLink(r.URL.Query().Get("key")) {
-		s.refuse(w, r, http.StatusForbidden, "This link is not good any more.", "A link opens Lowtide once. Look at the window in which Lowtide runs: it prints the next link after each use.")
-		return
+		return nil, refuse(http.StatusForbidden, "This link is not good any more.", "A link opens Lowtide once. Look at the window in which Lowtide runs: it prints the next link after each use.")
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	a := set.Get(s.Author)
 	if a == nil || a.Disabled {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
-	if !s.begin(w, r, a, account.ByLink) {
-		return
+	if err := s.begin(r, a, account.ByLink); err != nil {
+		return nil, err
 	}
 	if s.LinkUsed != nil {
 		s.LinkUsed()
 	}
-	http.Redirect(w, r, "/", http.StatusSeeOther)
+	return goTo("/")
 }
 
 // useLink tells whether the key is that of the link, and uses it up if so.
@@ -90,27 +87,23 @@ func (s *Server) useLink(key string) bool {
 	return true
 }
 
-// begin opens a session of the account in this browser and ends the one that was there, whoever's it was. It is false
-// when the answer was given here.
-func (s *Server) begin(w http.ResponseWriter, r *http.Request, a *account.Account, by account.Proof) bool {
+// begin opens a session of the account in this browser and ends the one that was there, whoever's it was.
+func (s *Server) begin(r *Request, a *account.Account, by account.Proof) error {
 	if err := s.note(r, accesslog.Noted{Account: a.Name, What: accesslog.SignedIn}); err != nil {
-		s.fail(w, r, err)
-		return false
+		return err
 	}
 	if c, err := r.Cookie(s.cookie(sessionCookie)); err == nil {
 		s.doors.sessions.End(c.Value)
 	}
 	key, err := s.doors.sessions.Start(s.Random, a, by, s.where(r), s.Now())
-	if err != nil {
-		s.fail(w, r, err)
-		return false
+	if err == nil {
+		s.setCookie(r, sessionCookie, key, 0)
 	}
-	s.setCookie(w, sessionCookie, key, 0)
-	return true
+	return err
 }
 
 // where is what a session keeps of the browser.
-func (s *Server) where(r *http.Request) account.Where {
+func (s *Server) where(r *Request) account.Where {
 	return account.Where{From: s.from(r), Browser: browserWords(r.UserAgent())}
 }
 
@@ -138,41 +131,46 @@ func browserWords(agent string) string {
 }
 
 // end ends the session of this browser and lets the browser forget what it kept.
-func (s *Server) end(w http.ResponseWriter, r *http.Request) {
+func (s *Server) end(r *Request) {
 	if c, err := r.Cookie(s.cookie(sessionCookie)); err == nil {
 		s.doors.sessions.End(c.Value)
 	}
-	s.setCookie(w, sessionCookie, "", -1)
-	w.Header().Set("Clear-Site-Data", `"cache"`)
+	s.setCookie(r, sessionCookie, "", -1)
+	r.header.Set("Clear-Site-Data", `"cache"`)
 }
 
 // leave ends the session of this browser.
-func (s *Server) leave(w http.ResponseWriter, r *http.Request) {
+func (s *Server) leave(r *Request) (Answer, error) {
 	if err := s.note(r, accesslog.Noted{What: accesslog.Left}); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.end(w, r)
+	s.end(r)
 	if s.Accounts != nil && !s.Demo {
-		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
-		return
+		return goTo("/sign-in")
 	}
-	s.refuse(w, withoutVisitor(r), http.StatusOK, "You have left Lowtide.", "To come back, open the link in the window in which Lowtide runs.")
+	r.who = nil
+	return s.tell(r, "You have left Lowtide.", "To come back, open the link in the window in which Lowtide runs.")
 }
 
 // switchPerson ends the session and asks who comes next. Nothing of the last person's page is carried over.
-func (s *Server) switchPerson(w http.ResponseWriter, r *http.Request) {
+func (s *Server) switchPerson(r *Request) (Answer, error) {
 	if err := s.note(r, accesslog.Noted{What: accesslog.Left}); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	if s.Demo {
-		http.Redirect(w, r, "/who", http.StatusSeeOther)
-		return
+		return goTo("/who")
 	}
-	s.end(w, r)
-	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+	s.end(r)
+	return goTo("/sign-in")
 }
 
 // stay marks the session as used: somebody is typing.
-func (s *Server) stay(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) }
+func stay(*Request) (Answer, error) { return nothing{}, nil }
+
+// nothing is an answer without content.
+type nothing struct{}
+
+func (nothing) send(w http.ResponseWriter, _ *http.Request) error {
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}

@@ -7,16 +7,12 @@ import (
 )
 
 // showEdge lays two outlines of a wound over each other.
-func (s *Server) showEdge(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) showEdge(r *Request) (Answer, error) {
+	o := r.opened
 	wound := o.c.Wound(r.PathValue("wound"))
 	if wound == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	q := r.URL.Query()
-	s.render(w, r, http.StatusOK, page.Edge(page.NewEdge(s.caseFrame(r, o, "Edge of wound "+wound.Name), o.c, wound, q.Get("from"), q.Get("to"), o.clock)))
+	return show(http.StatusOK, page.Edge(page.NewEdge(s.caseFrame(r, o, "Edge of wound "+wound.Name), o.c, wound, q.Get("from"), q.Get("to"), o.clock)))
 }

@@ -11,23 +11,19 @@ import (
 	"lowtide/wording"
 )
 
-// entryKind reads the kind in the address; ok is false when there is no form for it, and the answer was given.
-func (s *Server) entryKind(w http.ResponseWriter, r *http.Request) (kind casebook.Kind, ok bool) {
-	kind = casebook.Kind(r.PathValue("kind"))
+// entryKind reads the kind in the address, which must have a form and be one that the person may write.
+func entryKind(r *Request) (casebook.Kind, error) {
+	kind := casebook.Kind(r.PathValue("kind"))
 	k := casebook.Find(kind)
 	switch {
 	case k == nil || kind == casebook.KindEntryCorrected:
-		s.missing(w, r)
-		return kind, false
+		return kind, errMissing
 	case k.Menu.Only:
-		http.Redirect(w, r, page.KindPath(r.PathValue("case"), kind), http.StatusSeeOther)
-		return kind, false
+		return kind, first(goTo(page.KindPath(r.PathValue("case"), kind)))
+	case !mayWrite(r.who, kind):
+		return kind, refuse(http.StatusForbidden, "Your account may not write this.", "Prescribers write and stop orders, write decisions, and sign reviews. Ask a nurse to write the rest.")
 	}
-	if !mayWrite(who(r), kind) {
-		s.refuse(w, r, http.StatusForbidden, "Your account may not write this.", "Prescribers write and stop orders, write decisions, and sign reviews. Ask a nurse to write the rest.")
-		return kind, false
-	}
-	return kind, true
+	return kind, nil
 }
 
 // mayWrite tells whether the person may write entries of the kind: a nurse every kind, a prescriber those
@@ -43,15 +39,12 @@ func mayWrite(v *visitor, kind casebook.Kind) bool {
 }
 
 // newEntry shows the form of a kind.
-func (s *Server) newEntry(w http.ResponseWriter, r *http.Request) {
-	kind, ok := s.entryKind(w, r)
-	if !ok {
-		return
+func (s *Server) newEntry(r *Request) (Answer, error) {
+	kind, err := entryKind(r)
+	if err != nil {
+		return nil, err
 	}
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+	o := r.opened
 	from, draft := asked(r), draftStages(r, kind)
 	for name, values := range draft {
 		from[name] = values
@@ -59,18 +52,17 @@ func (s *Server) newEntry(w http.ResponseWriter, r *http.Request) {
 	form := page.Start(kind, o.c, o.clock, from)
 	in, err := s.formInput(o, form, nil)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	p := page.NewEntryForm(s.caseFrame(r, o, wording.Kind(kind)), kind, in)
 	if len(draft) > 0 {
 		p.Lead = append(p.Lead, draftWords)
 	}
-	s.render(w, r, http.StatusOK, page.Form(p))
+	return show(http.StatusOK, page.Form(p))
 }
 
 // asked takes from the address what a link may fill in: only which wound and filler is meant.
-func asked(r *http.Request) url.Values {
+func asked(r *Request) url.Values {
 	out := url.Values{}
 	for _, name := range []string{"wound", "filler"} {
 		if v := strings.TrimSpace(r.URL.Query().Get(name)); v != "" && len(v) <= 40 {
@@ -81,10 +73,7 @@ func asked(r *http.Request) url.Values {
 }
 
 // showMenu lists what can be written.
-func (s *Server) showMenu(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
-	s.render(w, r, http.StatusOK, page.Menu(page.NewMenu(s.caseFrame(r, o, "Write into the log"), o.c, func(k casebook.Kind) bool { return mayWrite(who(r), k) })))
+func (s *Server) showMenu(r *Request) (Answer, error) {
+	o := r.opened
+	return show(http.StatusOK, page.Menu(page.NewMenu(s.caseFrame(r, o, "Write into the log"), o.c, func(k casebook.Kind) bool { return mayWrite(r.who, k) })))
 }

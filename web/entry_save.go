@@ -11,30 +11,22 @@ import (
 )
 
 // saveEntry writes an entry from the form of its kind.
-func (s *Server) saveEntry(w http.ResponseWriter, r *http.Request) {
-	kind, ok := s.entryKind(w, r)
-	if !ok {
-		return
+func (s *Server) saveEntry(r *Request) (Answer, error) {
+	kind, err := entryKind(r)
+	if err != nil {
+		return nil, err
 	}
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+	o := r.opened
+	form, ps := r.form, r.broken
 	in, err := s.formInput(o, form, nil)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	show := func(status int) {
-		s.render(w, r, status, page.Form(page.NewEntryForm(s.caseFrame(r, o, wording.Kind(kind)), kind, in)))
+	draw := func(status int) (Answer, error) {
+		return show(status, page.Form(page.NewEntryForm(s.caseFrame(r, o, wording.Kind(kind)), kind, in)))
 	}
 	if in.More != "" {
-		show(http.StatusOK)
-		return
+		return draw(http.StatusOK)
 	}
 	body, found := intake.ReadForm(kind, form, o.c.Zone)
 	at, atPs := readAt(form, "at", "When it happened", o.c.Zone)
@@ -45,24 +37,23 @@ func (s *Server) saveEntry(w http.ResponseWriter, r *http.Request) {
 	}
 	var to written
 	ps, to, err = s.write(r.Context(), o.c.ID, []draft{{entry: s.entry(r, id, o.c.ID, at, body), form: form}}, ps, nil)
-	s.answer(w, r, o, id, to, err, func() {
+	return afterWrite(o.c.ID, id, to, err, func() (Answer, error) {
 		in.Problems = ps
-		show(http.StatusUnprocessableEntity)
+		return draw(http.StatusUnprocessableEntity)
 	})
 }
 
-// answer ends a request that wanted to write: to the case when it is written, back to the form when it is not.
-func (s *Server) answer(w http.ResponseWriter, r *http.Request, o opened, id string, to written, err error, again func()) {
+// afterWrite answers a request that wanted to write: with the case when it is written, with the form when it is not.
+func afterWrite(caseID, id string, to written, err error, again func() (Answer, error)) (Answer, error) {
 	switch {
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	case to == other:
-		s.refuse(w, r, http.StatusConflict, "This form was saved before, with other content.", "What was saved the first time counts. Open the case's log: correct the entry there if it is wrong, or open a new form to add another.")
+		return nil, refuse(http.StatusConflict, "This form was saved before, with other content.", "What was saved the first time counts. Open the case's log: correct the entry there if it is wrong, or open a new form to add another.")
 	case to == refused:
-		again()
-	default:
-		http.Redirect(w, r, page.CasePath(o.c.ID)+"?saved="+id, http.StatusSeeOther)
+		return again()
 	}
+	return goTo(page.CasePath(caseID) + "?saved=" + id)
 }
 
 // settledPs asks what was done about a sign that is called dealt with.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"net/http"
 	"net/url"
 	"sort"
 	"strconv"
@@ -191,7 +190,7 @@ func readAt(form url.Values, name, words string, zone *time.Location) (time.Time
 }
 
 // entry makes an entry of this moment.
-func (s *Server) entry(r *http.Request, id, caseID string, at time.Time, body casebook.Body) casebook.Entry {
+func (s *Server) entry(r *Request, id, caseID string, at time.Time, body casebook.Body) casebook.Entry {
 	e := casebook.Entry{ID: id, Case: caseID, At: at, Recorded: s.Now().Truncate(time.Millisecond), Author: s.author(r), Body: body}
 	if body != nil {
 		e.Kind, e.Version = body.Kind(), casebook.Version(body.Kind())

@@ -10,10 +10,9 @@ import (
 
 // chooseErase asks which case is to be erased, by its number: an administrator sees no names. It also lists the cases
 // that were erased.
-func (s *Server) chooseErase(w http.ResponseWriter, r *http.Request) {
+func (s *Server) chooseErase(r *Request) (Answer, error) {
 	if s.Erase == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	id := strings.TrimSpace(r.URL.Query().Get("case"))
 	p := page.Ask{Frame: s.frame(r, "Erase a case", ""), Heading: "Erase a case",
@@ -24,13 +23,12 @@ func (s *Server) chooseErase(w http.ResponseWriter, r *http.Request) {
 		entries, _, err := s.Caseload.Book.Entries(r.Context(), id)
 		switch {
 		case err == nil && len(entries) > 0 && !casebook.Reserved(id):
-			http.Redirect(w, r, page.CasePath(id, "erase"), http.StatusSeeOther)
-			return
+			return goTo(page.CasePath(id, "erase"))
 		default:
 			// Erased, reserved and unknown numbers get the same answer: there is nothing that could be erased.
 			status = http.StatusNotFound
 			p.Problems = []page.AskProblem{{Field: "case", Text: "There is no case with this number that could be erased.", Remedy: "Copy the whole number from the case's page."}}
 		}
 	}
-	s.render(w, r, status, page.AskPage(p))
+	return show(status, page.AskPage(p))
 }

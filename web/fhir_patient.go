@@ -44,28 +44,24 @@ func (x *patientIndex) find(ctx context.Context, s *Server, patient string) (str
 }
 
 // ofPatient answers with the resources of a Patient that the token may read. The access is noted before anything is told.
-func (s *Server) ofPatient(w http.ResponseWriter, r *http.Request, t *account.Token, patient, kind string) (found []Resource, ok bool) {
+func (s *Server) ofPatient(r *Request, t *account.Token, patient, kind string) (found []Resource, err error) {
 	id, err := s.patients.find(r.Context(), s, patient)
 	if err != nil {
-		s.fail(w, r, err)
-		return nil, false
+		return nil, err
 	}
+	ok := false
 	if id != "" {
 		found, ok, err = s.ofCase(r, t, id, kind)
 	}
-	switch {
-	case err != nil:
-		s.fail(w, r, err)
-		return nil, false
-	case !ok:
+	if err == nil && !ok {
 		// a patient of another team, or one who was erased, is not told from one that does not exist
-		s.noFHIR(w, http.StatusNotFound, "not-found", "There is no such patient among those that this token may read.")
+		return nil, refuseFHIR(http.StatusNotFound, "not-found", "There is no such patient among those that this token may read.")
 	}
-	return found, ok
+	return found, err
 }
 
 // ofCase are the resources of a case; ok is false when the token may not read it or it is no more.
-func (s *Server) ofCase(r *http.Request, t *account.Token, id, kind string) (found []Resource, ok bool, err error) {
+func (s *Server) ofCase(r *Request, t *account.Token, id, kind string) (found []Resource, ok bool, err error) {
 	c, rev, _, err := s.Caseload.Case(r.Context(), id, s.Now())
 	if errors.Is(err, casebook.ErrErased) {
 		return nil, false, nil
@@ -81,14 +77,13 @@ func (s *Server) ofCase(r *http.Request, t *account.Token, id, kind string) (fou
 }
 
 // patientsBy finds Patients by record number or case; a system before a bar is not looked at.
-func (s *Server) patientsBy(w http.ResponseWriter, r *http.Request, t *account.Token, identifier string) (found []Resource, ok bool) {
+func (s *Server) patientsBy(r *Request, t *account.Token, identifier string) (found []Resource, err error) {
 	if _, value, has := strings.Cut(identifier, "|"); has {
 		identifier = value
 	}
 	rows, _, err := s.Caseload.Rows(r.Context(), s.Now())
 	if err != nil {
-		s.fail(w, r, err)
-		return nil, false
+		return nil, err
 	}
 	for _, row := range rows {
 		if identifier == "" || row.Person.Record != identifier && row.Case != identifier || !t.OnList(row.Person.Team) {
@@ -96,14 +91,13 @@ func (s *Server) patientsBy(w http.ResponseWriter, r *http.Request, t *account.T
 		}
 		all, ok, err := s.ofCase(r, t, row.Case, "Patient")
 		if err != nil {
-			s.fail(w, r, err)
-			return nil, false
+			return nil, err
 		}
 		if ok {
 			found = append(found, ofKind(all, "Patient")...)
 		}
 	}
-	return found, true
+	return found, nil
 }
 
 func ofKind(all []Resource, kind string) (out []Resource) {

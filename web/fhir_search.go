@@ -25,11 +25,11 @@ type SearchPage struct {
 const afterParam = "_after"
 
 // searchFHIR answers a search: a Patient by identifier, everything else by patient; _count bounds a page.
-func (s *Server) searchFHIR(w http.ResponseWriter, r *http.Request) {
+func (s *Server) searchFHIR(r *Request) (Answer, error) {
 	kind := r.PathValue("type")
-	t, ok := s.token(w, r, kind)
-	if !ok {
-		return
+	t, err := s.token(r, kind)
+	if err != nil {
+		return nil, err
 	}
 	q := r.URL.Query()
 	needed := "patient"
@@ -38,32 +38,29 @@ func (s *Server) searchFHIR(w http.ResponseWriter, r *http.Request) {
 	}
 	for name := range q {
 		if name != needed && name != "_format" && name != "_count" && name != afterParam {
-			s.noFHIR(w, http.StatusBadRequest, "not-supported", "The search parameter "+strconv.Quote(name)+" is not known here: use "+needed+" and _count.")
-			return
+			return nil, refuseFHIR(http.StatusBadRequest, "not-supported", "The search parameter "+strconv.Quote(name)+" is not known here: use "+needed+" and _count.")
 		}
 	}
 	want := strings.TrimSpace(q.Get(needed))
 	if want == "" {
-		s.noFHIR(w, http.StatusBadRequest, "required", "The search parameter "+needed+" is needed.")
-		return
+		return nil, refuseFHIR(http.StatusBadRequest, "required", "The search parameter "+needed+" is needed.")
 	}
 	count := fhirMost
 	if text := q.Get("_count"); text != "" {
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 0 {
-			s.noFHIR(w, http.StatusBadRequest, "value", "_count is a whole number, 0 or more.")
-			return
+			return nil, refuseFHIR(http.StatusBadRequest, "value", "_count is a whole number, 0 or more.")
 		}
 		count = min(n, fhirMost)
 	}
 	var found []Resource
 	if kind == "Patient" {
-		found, ok = s.patientsBy(w, r, t, want)
+		found, err = s.patientsBy(r, t, want)
 	} else {
-		found, ok = s.ofPatient(w, r, t, strings.TrimPrefix(want, "Patient/"), kind)
+		found, err = s.ofPatient(r, t, strings.TrimPrefix(want, "Patient/"), kind)
 	}
-	if !ok {
-		return
+	if err != nil {
+		return nil, err
 	}
 	scheme := "http"
 	if s.Secure {
@@ -71,10 +68,9 @@ func (s *Server) searchFHIR(w http.ResponseWriter, r *http.Request) {
 	}
 	raw, err := s.Exchange.SearchSet(pageOf(ofKind(found, kind), scheme+"://"+r.Host+"/fhir", kind, needed, want, q.Get(afterParam), count))
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.sendFHIR(w, http.StatusOK, raw)
+	return sendFHIR(raw)
 }
 
 // pageOf takes the page of at most count resources behind an ID. With a count of 0 only the number is told.

@@ -30,44 +30,36 @@ type Resource struct {
 	JSON     []byte
 }
 
-// sendFHIR answers in JSON; the whole answer is ready before its first byte goes out.
-func (s *Server) sendFHIR(w http.ResponseWriter, status int, raw []byte) {
-	w.Header().Set("Content-Type", "application/fhir+json; charset=utf-8")
-	w.WriteHeader(status)
-	_, _ = w.Write(raw) // nothing can be said any more when this fails
-}
+// sendFHIR answers in JSON.
+func sendFHIR(raw []byte) (Answer, error) { return content{http.StatusOK, fhirJSON, "", raw}, nil }
 
-func (s *Server) noFHIR(w http.ResponseWriter, status int, code, words string) {
-	if status == http.StatusUnauthorized {
-		w.Header().Set("WWW-Authenticate", `Bearer realm="Lowtide"`)
-	}
-	s.sendFHIR(w, status, s.Exchange.Outcome(code, words))
+const fhirJSON = "application/fhir+json; charset=utf-8"
+
+// refuseFHIR is a refusal with FHIR's code of the issue.
+func refuseFHIR(status int, code, words string) error {
+	return &refusal{status: status, what: words, code: code}
 }
 
 // showMetadata says what can be read. It holds nothing of a patient and needs no token.
-func (s *Server) showMetadata(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showMetadata(r *Request) (Answer, error) {
 	if s.Exchange == nil || s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	raw, err := s.Exchange.Metadata()
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.sendFHIR(w, http.StatusOK, raw)
+	return sendFHIR(raw)
 }
 
-// token judges the token of a request for a kind of resource; ok is false when the answer was given.
-func (s *Server) token(w http.ResponseWriter, r *http.Request, kind string) (t *account.Token, ok bool) {
+// token judges the token of a request for a kind of resource.
+func (s *Server) token(r *Request, kind string) (t *account.Token, err error) {
 	if s.Exchange == nil || s.Accounts == nil {
-		s.missing(w, r)
-		return nil, false
+		return nil, errMissing
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return nil, false
+		return nil, err
 	}
 	key, bearer := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
 	if bearer {
@@ -75,81 +67,80 @@ func (s *Server) token(w http.ResponseWriter, r *http.Request, kind string) (t *
 	}
 	switch {
 	case strings.Contains(r.URL.Query().Get("_format"), "xml"):
-		s.noFHIR(w, http.StatusNotAcceptable, "not-supported", "Answers are JSON only.")
-		return nil, false
+		return nil, refuseFHIR(http.StatusNotAcceptable, "not-supported", "Answers are JSON only.")
 	case t == nil:
 		if bearer {
 			if err := s.note(r, accesslog.Noted{Account: "not known", What: accesslog.WrongTry}); err != nil {
-				s.fail(w, r, err)
-				return nil, false
+				return nil, err
 			}
 		}
-		s.noFHIR(w, http.StatusUnauthorized, "login", "A good token is needed: Authorization: Bearer KEY. An administrator makes one.")
-		return nil, false
+		return nil, refuseFHIR(http.StatusUnauthorized, "login", "A good token is needed: Authorization: Bearer KEY. An administrator makes one.")
 	case !slices.Contains(s.Exchange.Kinds(), kind):
-		s.noFHIR(w, http.StatusNotFound, "not-supported", "There are no resources of this kind.")
-		return nil, false
+		return nil, refuseFHIR(http.StatusNotFound, "not-supported", "There are no resources of this kind.")
 	case !t.May(kind):
 		if err := s.note(r, accesslog.Noted{Account: tokenName(t), What: accesslog.Refused}); err != nil {
-			s.fail(w, r, err)
-			return nil, false
+			return nil, err
 		}
-		s.noFHIR(w, http.StatusForbidden, "forbidden", "This token may not read resources of this kind.")
-		return nil, false
+		return nil, refuseFHIR(http.StatusForbidden, "forbidden", "This token may not read resources of this kind.")
 	}
-	return t, true
+	return t, nil
 }
 
 // tokenName stands in the access log; sign-in names hold no colon.
 func tokenName(t *account.Token) string { return "token:" + t.ID }
 
 // readFHIR answers with one resource.
-func (s *Server) readFHIR(w http.ResponseWriter, r *http.Request) {
+func (s *Server) readFHIR(r *Request) (Answer, error) {
 	kind, id := r.PathValue("type"), r.PathValue("id")
-	t, ok := s.token(w, r, kind)
-	if !ok {
-		return
+	t, err := s.token(r, kind)
+	if err != nil {
+		return nil, err
 	}
-	found, ok := s.ofPatient(w, r, t, s.Exchange.PatientOf(kind, id), kind)
-	if !ok {
-		return
+	found, err := s.ofPatient(r, t, s.Exchange.PatientOf(kind, id), kind)
+	if err != nil {
+		return nil, err
 	}
 	for _, x := range found {
 		if x.Type == kind && x.ID == id {
-			s.sendFHIR(w, http.StatusOK, x.JSON)
-			return
+			return sendFHIR(x.JSON)
 		}
 	}
-	s.noFHIR(w, http.StatusNotFound, "not-found", "There is no such resource.")
+	return nil, refuseFHIR(http.StatusNotFound, "not-found", "There is no such resource.")
 }
 
 // noSuchFHIR answers addresses and methods under /fhir that there are not.
-func (s *Server) noSuchFHIR(w http.ResponseWriter, r *http.Request) {
+func (s *Server) noSuchFHIR(r *Request) (Answer, error) {
 	if s.Exchange == nil || s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
-		w.Header().Set("Allow", "GET, HEAD")
-		s.noFHIR(w, http.StatusMethodNotAllowed, "not-supported", "Nothing can be written here: resources are read and searched with GET.")
-		return
+		r.header.Set("Allow", "GET, HEAD")
+		return nil, refuseFHIR(http.StatusMethodNotAllowed, "not-supported", "Nothing can be written here: resources are read and searched with GET.")
 	}
-	s.noFHIR(w, http.StatusNotFound, "not-found", "There is no such address: see /fhir/metadata.")
+	return nil, refuseFHIR(http.StatusNotFound, "not-found", "There is no such address: see /fhir/metadata.")
 }
 
 // fhirCodes are the kinds of issues by status, for refusals that are not about FHIR alone.
 var fhirCodes = map[int]string{http.StatusTooManyRequests: "throttled", http.StatusForbidden: "forbidden", http.StatusUnauthorized: "login", http.StatusNotFound: "not-found",
 	http.StatusRequestEntityTooLarge: "too-long", http.StatusServiceUnavailable: "transient", http.StatusInternalServerError: "exception"}
 
-// refuseFHIR answers a refusal under /fhir in FHIR's own form; false leaves it to the page.
-func (s *Server) refuseFHIR(w http.ResponseWriter, r *http.Request, status int, words string) bool {
-	if s.Exchange == nil || s.Accounts == nil || !strings.HasPrefix(r.URL.Path, "/fhir/") {
-		return false
+// outcome is a refusal in FHIR's own form.
+func (s *Server) outcome(no *refusal) Answer {
+	code := no.code
+	if code == "" {
+		code = fhirCodes[no.status]
 	}
-	code := fhirCodes[status]
 	if code == "" {
 		code = "processing"
 	}
-	s.noFHIR(w, status, code, words)
-	return true
+	return outcome{content{no.status, fhirJSON, "", s.Exchange.Outcome(code, no.Error())}}
+}
+
+type outcome struct{ content }
+
+func (a outcome) send(w http.ResponseWriter, r *http.Request) error {
+	if a.status == http.StatusUnauthorized {
+		w.Header().Set("WWW-Authenticate", `Bearer realm="Lowtide"`)
+	}
+	return a.content.send(w, r)
 }

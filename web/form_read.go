@@ -3,8 +3,6 @@ package web
 import (
 	"bytes"
 	"crypto/sha256"
-	"mime"
-	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
@@ -13,26 +11,8 @@ import (
 	"lowtide/account"
 	"lowtide/casebook"
 	"lowtide/intake"
-	"lowtide/review"
 	"lowtide/web/page"
 )
-
-// readForm reads a posted form. A body that is no form, or too big, is answered here and ok is false. One that is
-// broken in parts is returned with what could be read and a problem, so that the page can show it again.
-func (s *Server) readForm(w http.ResponseWriter, r *http.Request) (form url.Values, ps intake.Problems, ok bool) {
-	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != "application/x-www-form-urlencoded" {
-		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", "Open the case and fill in the form there.")
-		return nil, nil, false
-	}
-	err := r.ParseForm()
-	if s.overLimit(w, r, err) {
-		return nil, nil, false
-	}
-	if err != nil {
-		ps = intake.Problems{{Code: intake.CodeSyntax, Message: "A part of the form could not be read.", Remedy: "Look through the fields: what is missing now did not arrive. Fill it in and send the form again."}}
-	}
-	return r.PostForm, ps, true
-}
 
 // newFormKey makes the hidden key of a form: the time, which becomes part of the entries' IDs, and randomness.
 func (s *Server) newFormKey(now time.Time) (string, error) {
@@ -64,41 +44,8 @@ func shapedID(at time.Time, seed string) string {
 // keyProblem is what a form without a good key gets; it is shown again with a new one.
 var keyProblem = intake.Problem{Code: intake.CodeFormat, Message: "The form's own mark is missing or damaged.", Remedy: "Look through the fields and send the form again."}
 
-// opened is a case that a request is about.
-type opened struct {
-	c     *casebook.Case
-	rev   *review.Review
-	now   time.Time
-	clock page.Clock
-}
-
-// openCase returns the case of the request, which the guard read. When there is none, or it cannot be read, the answer
-// is given here.
-func (s *Server) openCase(w http.ResponseWriter, r *http.Request) (o opened, ok bool) {
-	if o, ok := r.Context().Value(openedKey{}).(opened); ok {
-		return o, true
-	}
-	return s.openCaseAt(w, r, s.Now())
-}
-
-func (s *Server) openCaseAt(w http.ResponseWriter, r *http.Request, now time.Time) (o opened, ok bool) {
-	o.now = now
-	var err error
-	o.c, o.rev, _, err = s.Caseload.Case(r.Context(), r.PathValue("case"), o.now)
-	switch {
-	case err != nil:
-		s.fail(w, r, err)
-	case o.c == nil:
-		s.missing(w, r)
-	default:
-		o.clock = page.Clock{Zone: o.c.Zone, Now: o.now}
-		return o, true
-	}
-	return o, false
-}
-
 // caseFrame is the frame of a page of one case.
-func (s *Server) caseFrame(r *http.Request, o opened, title string) page.Frame {
+func (s *Server) caseFrame(r *Request, o opened, title string) page.Frame {
 	f := s.frame(r, title, "")
 	f.Case, f.Person = o.c.ID, o.rev.Person.Name
 	return f

@@ -37,98 +37,81 @@ func (s *Server) headers(next http.Handler) http.Handler {
 	})
 }
 
-// guard checks what the route needs before its handler sees the request, and turns a panic into an answer.
+// guard stands before every route and turns a panic into an answer.
 func (s *Server) guard(route Route) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	return http.HandlerFunc(func(w http.ResponseWriter, in *http.Request) {
+		ctx, cancel := context.WithTimeout(in.Context(), route.time())
+		defer cancel()
+		r := &Request{Request: in.WithContext(ctx), header: w.Header()}
 		defer func() {
 			if p := recover(); p != nil && p != http.ErrAbortHandler {
-				s.panicked(w, r, p)
+				s.wentWrong(w, r, "panic", p)
 			}
 		}()
-		ctx, cancel := context.WithTimeout(r.Context(), route.time())
-		defer cancel()
-		v, err := s.visit(r)
-		if err != nil {
-			s.fail(w, r, err)
-			return
-		}
-		r = r.WithContext(context.WithValue(ctx, visitorKey{}, v))
-		if !s.pace.allow(v, s.from(r), s.Now()) {
-			w.Header().Set("Retry-After", "5")
-			s.refuse(w, r, http.StatusTooManyRequests, "That was too much at once.", "Wait a few seconds and try again.")
-			return
-		}
-		if !s.admit(w, r, route.Needs) {
-			return
-		}
-		if r.ContentLength > route.BodyLimit {
-			s.tooBig(w, r)
-			return
-		}
-		r.Body = http.MaxBytesReader(w, r.Body, route.BodyLimit)
-		if strings.Contains(route.Path, "{case}") && !route.Needs.Kept {
-			var ok bool
-			if r, ok = s.seeCase(w, r); !ok {
-				return
-			}
-		}
-		route.Serve(w, r)
+		a, err := s.pass(w, r, route)
+		s.answer(w, r, route.Takes, a, err)
 	})
 }
 
-// admit judges what a route needs. It is false when the answer was given here.
-func (s *Server) admit(w http.ResponseWriter, r *http.Request, n Needs) bool {
-	v := who(r)
-	switch {
-	case n.Open:
-		return true
-	case n.SetUp:
-		set, err := s.accounts(r.Context())
-		if err != nil {
-			s.fail(w, r, err)
-			return false
-		}
-		if s.Accounts == nil || !set.Empty() {
-			s.missing(w, r)
-			return false
-		}
-		return true
-	case v == nil && s.Accounts == nil:
-		s.refuse(w, r, http.StatusUnauthorized, "Lowtide does not know this browser.", "Open the link that Lowtide printed when it started. A link opens it once; the next one is printed after each use.")
-		return false
-	case v == nil:
-		s.showSignIn(w, r, http.StatusUnauthorized, page.Ask{})
-		return false
-	case !v.account.Is(n.Roles...):
-		if err := s.note(r, accesslog.Noted{What: accesslog.Refused, Case: r.PathValue("case")}); err != nil {
-			s.fail(w, r, err)
-			return false
-		}
-		s.refuse(w, r, http.StatusForbidden, "Your account may not open this page.", "If you need it for your work, ask an administrator.")
-		return false
-	case v.wantsPasskey() && !n.Own && len(v.account.Passkeys) == 0:
-		s.refuse(w, r, http.StatusForbidden, "Your agency asks everybody for a passkey.", "Open your own account, add one, and go on from there.")
-		return false
-	case v.wantsPasskey() && !n.Own:
-		s.showAgain(w, r, http.StatusForbidden, "")
-		return false
-	case n.Strong && !v.session.Strong() && !v.account.SecondFactor():
-		s.refuse(w, r, http.StatusForbidden, "Administrators need a second factor.", "Open your own account and add a passkey or one-time codes first.")
-		return false
-	case n.Strong && !v.session.Strong(), n.Held && v.account.MayChange(v.session.By) != nil, n.Fresh && !v.session.Fresh(s.Now()):
-		s.showAgain(w, r, http.StatusForbidden, "")
-		return false
+// pass checks what the route needs, opens what it takes, and hands the request to its handler.
+func (s *Server) pass(w http.ResponseWriter, r *Request, route Route) (Answer, error) {
+	var err error
+	if r.who, err = s.visit(r); err != nil {
+		return nil, err
 	}
-	return true
+	if !s.pace.allow(r.who, s.from(r), s.Now()) {
+		r.header.Set("Retry-After", "5")
+		return nil, refuse(http.StatusTooManyRequests, "That was too much at once.", "Wait a few seconds and try again.")
+	}
+	r.Body = http.MaxBytesReader(w, r.Body, route.Takes.Limit)
+	if err := s.admit(r, route.Needs); err != nil {
+		return nil, err
+	}
+	if r.ContentLength > route.Takes.Limit {
+		return nil, &http.MaxBytesError{Limit: route.Takes.Limit}
+	}
+	if strings.Contains(route.Path, "{case}") && !route.Needs.Kept {
+		if err := s.seeCase(r); err != nil {
+			return nil, err
+		}
+	}
+	if err := s.take(w, r, route.Takes); err != nil {
+		return nil, err
+	}
+	return route.Serve(r)
 }
 
-// tooBig answers a body over the limit: far more than every field of a form together can hold.
-func (s *Server) tooBig(w http.ResponseWriter, r *http.Request) {
-	if strings.Contains(r.URL.Path, "/pump-log/") {
-		s.refuse(w, r, http.StatusRequestEntityTooLarge, "The log is larger than 200 MB.", "Nothing was imported. Import it in parts, such as a file a month; the command lowtide log reads a file of any size.")
-		return
+// admit judges what a route needs. The error says why the request goes no further.
+func (s *Server) admit(r *Request, n Needs) error {
+	v := r.who
+	switch {
+	case n.Open:
+		return nil
+	case n.SetUp:
+		set, err := s.accounts(r.Context())
+		if err == nil && (s.Accounts == nil || !set.Empty()) {
+			return errMissing
+		}
+		return err
+	case v == nil && s.Accounts == nil:
+		return refuse(http.StatusUnauthorized, "Lowtide does not know this browser.", "Open the link that Lowtide printed when it started. A link opens it once; the next one is printed after each use.")
+	case v == nil:
+		return first(s.showSignIn(r, http.StatusUnauthorized, page.Ask{}))
+	case !v.account.Is(n.Roles...):
+		if err := s.note(r, accesslog.Noted{What: accesslog.Refused, Case: r.PathValue("case")}); err != nil {
+			return err
+		}
+		return refuse(http.StatusForbidden, "Your account may not open this page.", "If you need it for your work, ask an administrator.")
+	case v.wantsPasskey() && !n.Own && len(v.account.Passkeys) == 0:
+		return refuse(http.StatusForbidden, "Your agency asks everybody for a passkey.", "Open your own account, add one, and go on from there.")
+	case v.wantsPasskey() && !n.Own:
+		return first(s.showAgain(r, http.StatusForbidden, ""))
+	case n.Strong && !v.session.Strong() && !v.account.SecondFactor():
+		return refuse(http.StatusForbidden, "Administrators need a second factor.", "Open your own account and add a passkey or one-time codes first.")
+	case n.Strong && !v.session.Strong(), n.Held && v.account.MayChange(v.session.By) != nil, n.Fresh && !v.session.Fresh(s.Now()):
+		return first(s.showAgain(r, http.StatusForbidden, ""))
 	}
-	s.refuse(w, r, http.StatusRequestEntityTooLarge, "That is more than this page takes.", "Nothing was saved. Go back, shorten the longest text and send the form again.")
+	return nil
 }
 
 // hosts answers only requests that name this computer, or a name that the server was given. A page elsewhere that
@@ -136,7 +119,7 @@ func (s *Server) tooBig(w http.ResponseWriter, r *http.Request) {
 func (s *Server) hosts(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !s.knowsHost(r.Host) {
-			s.refuse(w, r, http.StatusForbidden, "Lowtide does not answer to this name.", "Open the link that Lowtide printed when it started.")
+			s.answer(w, &Request{Request: r, header: w.Header()}, none, nil, refuse(http.StatusForbidden, "Lowtide does not answer to this name.", "Open the link that Lowtide printed when it started."))
 			return
 		}
 		next.ServeHTTP(w, r)
@@ -168,13 +151,6 @@ func loopbackName(name string) bool {
 	return ip != nil && ip.IsLoopback() || strings.EqualFold(name, "localhost")
 }
 
-// render writes a page; its HTML is complete before the first byte goes out.
-func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) {
-	if err := sendPage(w, r, status, c); err != nil {
-		s.fail(w, r, err)
-	}
-}
-
 // sendPage makes the HTML and sends it. What a page shows is complete before it is drawn, so a request that ran out of
 // time or whose reader left still gets its answer; nothing is sent when the template fails.
 func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
@@ -190,56 +166,55 @@ func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Compon
 }
 
 // frame fills what every page carries.
-func (s *Server) frame(r *http.Request, title, here string) page.Frame {
-	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: who(r) == nil}
-	if who(r) != nil {
+func (s *Server) frame(r *Request, title, here string) page.Frame {
+	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil}
+	if r.who != nil {
 		for _, d := range s.Differences {
 			f.Warnings = append(f.Warnings, d+" Entries may be missing: compare with what you know and with paper, and tell an administrator.")
 		}
 	}
-	if v := who(r); v != nil && s.Accounts != nil {
+	if v := r.who; v != nil && s.Accounts != nil {
 		f.Account = &page.FrameAccount{Shown: v.account.Shown, Clinical: v.account.Is(account.Clinical...), Nurse: v.account.Is(account.Nurse), Stores: v.account.Is(account.Stores), Admin: v.account.Is(account.Admin)}
 	}
 	return f
 }
 
-// refuse shows a short page that says what happened and what to do.
-func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, what, next string) {
-	if s.refuseFHIR(w, r, status, what+" "+next) {
+// refuse shows a short page that says what happened and what to do. Other systems get it in FHIR's own form.
+func (s *Server) refuse(w http.ResponseWriter, r *Request, no *refusal) {
+	if s.Exchange != nil && s.Accounts != nil && strings.HasPrefix(r.URL.Path, "/fhir/") {
+		s.outcome(no).send(w, r.Request)
 		return
 	}
-	f := s.frame(r, what, "")
-	f.Outside = f.Outside || status == http.StatusUnauthorized
+	f := s.frame(r, no.what, "")
+	f.Outside = f.Outside || no.status == http.StatusUnauthorized
 	// A failure here must not come back here: the words go out plain.
-	if err := sendPage(w, r, status, page.Refused(page.RefusedPage{Frame: f, What: what, Next: next})); err != nil {
+	if err := sendPage(w, r.Request, no.status, page.Refused(page.RefusedPage{Frame: f, What: no.what, Next: no.next})); err != nil {
 		s.logged(r, "error", err)
-		http.Error(w, what+" "+next, status)
+		http.Error(w, no.Error(), no.status)
 	}
 }
 
-// fail logs the error under a reference number and shows the number.
-func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+// fail says why a case or a file cannot be shown; any other error is logged under a reference number, which is shown.
+func (s *Server) fail(w http.ResponseWriter, r *Request, err error) {
+	var gone *casebook.ErasedError
 	switch {
-	case s.erased(w, r, err):
+	case errors.As(err, &gone):
+		s.refuse(w, r, &refusal{status: http.StatusGone, what: "This case was erased.", next: "It was erased on " + gone.At.Format("2 January 2006") + " by " + gone.By + " because: " + gone.Reason + ". Nobody can read it again."})
 	case errors.Is(err, casebook.ErrNotBrought):
-		s.refuse(w, r, http.StatusNotFound, "This photo or log is not here.", page.NotBroughtWords)
+		s.refuse(w, r, &refusal{status: http.StatusNotFound, what: "This photo or log is not here.", next: page.NotBroughtWords})
 	default:
 		s.wentWrong(w, r, "error", err)
 	}
 }
 
-func (s *Server) panicked(w http.ResponseWriter, r *http.Request, p any) {
-	s.wentWrong(w, r, "panic", p)
-}
-
-func (s *Server) wentWrong(w http.ResponseWriter, r *http.Request, kind string, detail any) {
+func (s *Server) wentWrong(w http.ResponseWriter, r *Request, kind string, detail any) {
 	ref := s.logged(r, kind, detail)
-	s.refuse(w, r, http.StatusInternalServerError, "Something went wrong inside Lowtide.", "Nothing was written. Try again; if it happens again, give the number "+ref+" to whoever looks after this computer.")
+	s.refuse(w, r, &refusal{status: http.StatusInternalServerError, what: "Something went wrong inside Lowtide.", next: "Nothing was written. Try again; if it happens again, give the number " + ref + " to whoever looks after this computer."})
 }
 
 // logged writes what went wrong to the server's log under a reference number, which it returns. The pattern of the
 // address stands there, never the address: that has case numbers and sign-in names in it.
-func (s *Server) logged(r *http.Request, kind string, detail any) string {
+func (s *Server) logged(r *Request, kind string, detail any) string {
 	var b [4]byte
 	io.ReadFull(s.Random, b[:]) // a reference of zeros still points to the line in the log
 	ref := hex.EncodeToString(b[:])
@@ -249,7 +224,10 @@ func (s *Server) logged(r *http.Request, kind string, detail any) string {
 	return ref
 }
 
-// missing answers for an address that is not in the table.
-func (s *Server) missing(w http.ResponseWriter, r *http.Request) {
-	s.refuse(w, r, http.StatusNotFound, "There is no such page.", "Go to Rounds and open the case from there.")
+// tell shows a short page that says what was done and what comes next.
+func (s *Server) tell(r *Request, what, next string) (Answer, error) {
+	return show(http.StatusOK, page.Refused(page.RefusedPage{Frame: s.frame(r, what, ""), What: what, Next: next}))
 }
+
+// missing answers for an address that is not in the table.
+func missing(*Request) (Answer, error) { return nil, errMissing }

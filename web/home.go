@@ -8,63 +8,54 @@ import (
 )
 
 // home shows where a person starts: Rounds for those who may see cases, the accounts for an administrator.
-func (s *Server) home(w http.ResponseWriter, r *http.Request) {
-	switch a := who(r).account; {
+func (s *Server) home(r *Request) (Answer, error) {
+	switch a := r.who.account; {
 	case a.Is(account.Clinical...):
-		s.showRounds(w, r)
+		return s.showRounds(r)
 	case a.Is(account.Admin):
-		http.Redirect(w, r, "/accounts", http.StatusSeeOther)
+		return goTo("/accounts")
 	default:
-		s.showStores(w, r)
+		return s.showStores(r)
 	}
 }
 
 // chooseWho lists the invented people of a demonstration.
-func (s *Server) chooseWho(w http.ResponseWriter, r *http.Request) {
+func (s *Server) chooseWho(r *Request) (Answer, error) {
 	if !s.Demo || s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	var options []page.Option
 	for _, a := range set.All() {
 		options = append(options, page.Option{Value: a.Name, Words: a.Shown + ": " + roleWords(a), Selected: a.Name == s.author(r)})
 	}
-	s.render(w, r, http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Who to be", ""), Heading: "Who do you want to be?", Lead: []string{"These people are invented, like the patients, and have no passwords. Outside a demonstration everybody signs in."},
+	return show(http.StatusOK, page.AskPage(page.Ask{Frame: s.frame(r, "Who to be", ""), Heading: "Who do you want to be?", Lead: []string{"These people are invented, like the patients, and have no passwords. Outside a demonstration everybody signs in."},
 		Forms: []page.AskForm{{Action: "/who", Submit: "Go on", Fields: []page.AskField{{Name: "name", Label: "Person", Type: "choice", Options: options}}}}}))
 }
 
 // saveWho opens a session as another invented person.
-func (s *Server) saveWho(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveWho(r *Request) (Answer, error) {
 	if !s.Demo || s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	a := set.Get(form.Get("name"))
+	a := set.Get(r.form.Get("name"))
 	if a == nil || a.Disabled {
-		s.chooseWho(w, r)
-		return
+		return s.chooseWho(r)
 	}
-	if !s.begin(w, r, a, account.ByLink) {
-		return
+	if err := s.begin(r, a, account.ByLink); err != nil {
+		return nil, err
 	}
-	w.Header().Set("Clear-Site-Data", `"cache"`)
-	to := safePath(form.Get("to"))
+	r.header.Set("Clear-Site-Data", `"cache"`)
+	to := safePath(r.form.Get("to"))
 	if to == "" {
 		to = "/"
 	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
+	return goTo(to)
 }

@@ -176,8 +176,10 @@ func TestEveryRouteHasARule(t *testing.T) {
 			t.Errorf("%s does not ask an administrator who she is", line)
 		case r.Method != "GET" && r.Method != "POST":
 			t.Errorf("%s has a method that no browser's form sends", line)
-		case r.Method == "GET" && r.BodyLimit != 0, r.Method == "POST" && r.BodyLimit == 0:
-			t.Errorf("%s: body of %d", line, r.BodyLimit)
+		case r.Method == "GET" && r.Takes.Limit != 0, r.Method == "POST" && r.Takes.Limit == 0:
+			t.Errorf("%s: body of %d", line, r.Takes.Limit)
+		case r.Method == "POST" && (r.Takes.What == "" || r.Takes.Next == ""):
+			t.Errorf("%s has no words for a body that is too large", line)
 		}
 	}
 }

@@ -9,11 +9,8 @@ import (
 )
 
 // showLog shows everything that was written in a case.
-func (s *Server) showLog(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) showLog(r *Request) (Answer, error) {
+	o := r.opened
 	c, rev, now := o.c, o.rev, o.now
 	q := r.URL.Query()
 	f := page.LogFilter{Entry: q.Get("entry")}
@@ -21,5 +18,5 @@ func (s *Server) showLog(w http.ResponseWriter, r *http.Request) {
 		f.Kind = kind
 	}
 	f.Page, _ = strconv.Atoi(q.Get("page"))
-	s.render(w, r, http.StatusOK, page.Log(page.NewLog(s.frame(r, "Log of "+rev.Person.Name, ""), c, f, now)))
+	return show(http.StatusOK, page.Log(page.NewLog(s.frame(r, "Log of "+rev.Person.Name, ""), c, f, now)))
 }

@@ -16,14 +16,13 @@ var doneWords = map[string]string{"passkey": "The passkey is added.", "password"
 	"session": "The session is ended.", "roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away."}
 
 // showMe shows one's own account.
-func (s *Server) showMe(w http.ResponseWriter, r *http.Request) { s.showMine(w, r, http.StatusOK, nil) }
+func (s *Server) showMe(r *Request) (Answer, error) { return s.showMine(r, http.StatusOK, nil) }
 
-func (s *Server) showMine(w http.ResponseWriter, r *http.Request, status int, err error) {
+func (s *Server) showMine(r *Request, status int, err error) (Answer, error) {
 	if s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
-	a := who(r).account
+	a := r.who.account
 	ps, at := askProblems(err)
 	p := page.Ask{Frame: s.frame(r, "Your account", ""), Heading: "Your account", Problems: ps,
 		Facts: []page.Part{{Label: "Name", Text: a.Shown}, {Label: "Sign-in name", Text: a.Name}, {Label: "Roles", Text: roleWords(a)}, {Label: "Teams", Text: joinedOr(a.Teams, "none")}, {Label: "One-time codes", Text: map[bool]string{true: "asked for after the password", false: "not set up"}[a.Code != ""]}}}
@@ -37,7 +36,7 @@ func (s *Server) showMine(w http.ResponseWriter, r *http.Request, status int, er
 	}
 	open, ends := s.sessionParts(r, a, "/me/session")
 	p.Tables = []page.AskTable{t, open}
-	if who(r).set.Passkeys && len(a.Passkeys) == 0 {
+	if r.who.set.Passkeys && len(a.Passkeys) == 0 {
 		p.Lead = append(p.Lead, "Your agency asks everybody for a passkey. Add one here, then go on with it.")
 	}
 	if s.Passkeys != nil {
@@ -54,7 +53,7 @@ func (s *Server) showMine(w http.ResponseWriter, r *http.Request, status int, er
 	p.Forms = append(p.Forms, page.AskForm{Title: "Change the password", Action: "/me/password", Submit: "Change the password", Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, at(newPassword)}},
 		page.AskForm{Title: "Signed in somewhere else?", Lead: []string{"This ends every other session of yours and forgets the computers that you used."}, Action: "/me/everywhere", Submit: "Sign out everywhere else", Quiet: true})
 	p.Forms = append(p.Forms, ends...)
-	s.render(w, r, status, page.AskPage(p))
+	return show(status, page.AskPage(p))
 }
 
 func roleWords(a *account.Account) string {
@@ -73,130 +72,107 @@ func joinedOr(list []string, none string) string {
 }
 
 // mine applies a change to one's own account, keeps this session and shows what was done.
-func (s *Server) mine(w http.ResponseWriter, r *http.Request, done string, plan func(*account.Set) (casebook.Body, error)) {
+func (s *Server) mine(r *Request, done string, plan func(*account.Set) (casebook.Body, error)) (Answer, error) {
 	if s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	set, err := s.changeOwn(r, plan)
-	s.kept(w, r, done, set, err)
+	return s.kept(r, done, set, err)
 }
 
 // kept answers a change of one's own account that ended all of its sessions: this browser's goes on.
-func (s *Server) kept(w http.ResponseWriter, r *http.Request, done string, set *account.Set, err error) {
+func (s *Server) kept(r *Request, done string, set *account.Set, err error) (Answer, error) {
 	switch {
 	case refusedChange(err):
-		s.showMine(w, r, http.StatusUnprocessableEntity, err)
-	case err != nil:
-		s.fail(w, r, err)
-	default:
-		if s.carryOn(w, r, set.Get(who(r).account.Name)) {
-			http.Redirect(w, r, "/me?done="+done, http.StatusSeeOther)
-		}
+		return s.showMine(r, http.StatusUnprocessableEntity, err)
+	case err == nil:
+		err = s.carryOn(r, set.Get(r.who.account.Name))
 	}
+	if err != nil {
+		return nil, err
+	}
+	return goTo("/me?done=" + done)
 }
 
 // carryOn keeps this browser's session over a change that ended all of the account's sessions.
-func (s *Server) carryOn(w http.ResponseWriter, r *http.Request, a *account.Account) bool {
-	key, err := s.doors.sessions.Carry(s.Random, who(r).key, a, s.Now())
+func (s *Server) carryOn(r *Request, a *account.Account) error {
+	key, err := s.doors.sessions.Carry(s.Random, r.who.key, a, s.Now())
 	if err != nil {
-		s.fail(w, r, err)
-		return false
+		return err
 	}
-	s.setCookie(w, sessionCookie, key, 0)
-	if err := s.remember(w, r, a); err != nil {
-		s.fail(w, r, err)
-		return false
-	}
-	return true
+	s.setCookie(r, sessionCookie, key, 0)
+	return s.remember(r, a)
 }
 
 // savePassword changes one's own password.
-func (s *Server) savePassword(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
-	a := who(r).account
+func (s *Server) savePassword(r *Request) (Answer, error) {
+	form := r.form
+	a := r.who.account
 	if s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	hash, err := s.hashNew(r, form.Get("password"), a.Name, a.Shown)
 	if err != nil {
 		if !refusedChange(err) {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
-		s.showMine(w, r, http.StatusUnprocessableEntity, err)
-		return
+		return s.showMine(r, http.StatusUnprocessableEntity, err)
 	}
-	s.mine(w, r, "password", func(*account.Set) (casebook.Body, error) {
+	return s.mine(r, "password", func(*account.Set) (casebook.Body, error) {
 		return account.PasswordSet{Name: a.Name, Hash: hash}, nil
 	})
 }
 
 // removePasskey takes one of one's own passkeys away.
-func (s *Server) removePasskey(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
-	s.mine(w, r, "removed", func(set *account.Set) (casebook.Body, error) {
-		return set.RemovePasskey(who(r).account.Name, form.Get("passkey"))
+func (s *Server) removePasskey(r *Request) (Answer, error) {
+	return s.mine(r, "removed", func(set *account.Set) (casebook.Body, error) {
+		return set.RemovePasskey(r.who.account.Name, r.form.Get("passkey"))
 	})
 }
 
 // everywhere ends every other session.
-func (s *Server) everywhere(w http.ResponseWriter, r *http.Request) {
+func (s *Server) everywhere(r *Request) (Answer, error) {
 	if s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	set, err := s.change(r, "", func(*account.Set) (casebook.Body, error) {
-		return account.SignedOut{Name: who(r).account.Name}, nil
+		return account.SignedOut{Name: r.who.account.Name}, nil
 	})
-	s.kept(w, r, "everywhere", set, err)
+	return s.kept(r, "everywhere", set, err)
 }
 
 // endMine ends one other session of one's own.
-func (s *Server) endMine(w http.ResponseWriter, r *http.Request) {
-	s.endSession(w, r, who(r).account, "/me")
+func (s *Server) endMine(r *Request) (Answer, error) {
+	return s.endSession(r, r.who.account, "/me")
 }
 
 // endTheirs ends a session of the account in the address.
-func (s *Server) endTheirs(w http.ResponseWriter, r *http.Request) {
+func (s *Server) endTheirs(r *Request) (Answer, error) {
 	name := r.PathValue("name")
-	a := who(r).set.Get(name)
+	a := r.who.set.Get(name)
 	if a == nil {
-		s.refuse(w, r, http.StatusNotFound, "There is no such account.", "Look at the list of accounts.")
-		return
+		return nil, refuse(http.StatusNotFound, "There is no such account.", "Look at the list of accounts.")
 	}
-	s.endSession(w, r, a, accountPath(name))
+	return s.endSession(r, a, accountPath(name))
 }
 
 // endSession ends the session that the form names; one that is over already is no mistake.
-func (s *Server) endSession(w http.ResponseWriter, r *http.Request, a *account.Account, back string) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) endSession(r *Request, a *account.Account, back string) (Answer, error) {
 	if err := s.note(r, accesslog.Noted{What: accesslog.Accounts, Why: "ended a session of " + a.Name}); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.doors.sessions.EndOne(a, form.Get("session"))
-	http.Redirect(w, r, back+"?done=session", http.StatusSeeOther)
+	s.doors.sessions.EndOne(a, r.form.Get("session"))
+	return goTo(back + "?done=session")
 }
 
 // sessionParts are the table of an account's open sessions and a form to end each but the one that asks.
-func (s *Server) sessionParts(r *http.Request, a *account.Account, action string) (page.AskTable, []page.AskForm) {
+func (s *Server) sessionParts(r *Request, a *account.Account, action string) (page.AskTable, []page.AskForm) {
 	t := page.AskTable{Caption: "Signed in now", Head: []string{"Browser", "Came in by", "Since", "Last used", "From"}, Empty: "Nobody is signed in with this account."}
 	k := page.Clock{Zone: s.zone(), Now: s.Now()}
 	var ends []page.AskForm
 	for _, one := range s.doors.sessions.Of(a, s.Now()) {
 		browser := one.Where.Browser
-		if one.ID == account.SessionID(who(r).key) {
+		if one.ID == account.SessionID(r.who.key) {
 			browser += " (this one)"
 		} else {
 			ends = append(ends, page.AskForm{Action: action, Submit: "End the session of " + browser + ", since " + k.At(one.Made), Quiet: true, Fields: []page.AskField{{Name: "session", Type: "hidden", Value: one.ID}}})
@@ -207,54 +183,48 @@ func (s *Server) sessionParts(r *http.Request, a *account.Account, action string
 }
 
 // newCodes shows a fresh secret; it counts once a code from it was typed.
-func (s *Server) newCodes(w http.ResponseWriter, r *http.Request) {
+func (s *Server) newCodes(r *Request) (Answer, error) {
 	secret, err := account.NewCodeSecret(s.Random)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.showCodes(w, r, http.StatusOK, secret, nil)
+	return s.showCodes(r, http.StatusOK, secret, nil)
 }
 
-func (s *Server) showCodes(w http.ResponseWriter, r *http.Request, status int, secret string, ps []page.AskProblem) {
-	a := who(r).account
+func (s *Server) showCodes(r *Request, status int, secret string, ps []page.AskProblem) (Answer, error) {
+	a := r.who.account
 	var groups []string
 	for i := 0; i < len(secret); i += 4 {
 		groups = append(groups, secret[i:min(i+4, len(secret))])
 	}
-	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "One-time codes", ""), Heading: "Set up one-time codes", Problems: ps,
+	return show(status, page.AskPage(page.Ask{Frame: s.frame(r, "One-time codes", ""), Heading: "Set up one-time codes", Problems: ps,
 		Lead:  []string{"Type this key into the program for codes on your telephone: time-based, six digits. Show it to nobody."},
 		Facts: []page.Part{{Label: "Key", Text: strings.Join(groups, " ")}, {Label: "As an address", Text: account.CodeAddress(secret, a.Name, r.Host)}},
 		Forms: []page.AskForm{{Action: "/me/codes", Submit: "Use one-time codes", Fields: []page.AskField{codeField, {Name: "secret", Type: "hidden", Value: secret}}}}}))
 }
 
 // saveCodes keeps the secret when the code that was typed fits it.
-func (s *Server) saveCodes(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
-	a, secret := who(r).account, form.Get("secret")
+func (s *Server) saveCodes(r *Request) (Answer, error) {
+	form := r.form
+	a, secret := r.who.account, form.Get("secret")
 	if !s.doors.codes.Check(a.Name, secret, form.Get("code"), s.Now()) {
 		if len(secret) != 32 {
-			s.newCodes(w, r)
-			return
+			return s.newCodes(r)
 		}
-		s.showCodes(w, r, http.StatusUnprocessableEntity, secret, []page.AskProblem{{Field: "code", Text: "The code does not fit the key.", Remedy: "Wait for the next one and type that. The telephone's clock has to be right."}})
-		return
+		return s.showCodes(r, http.StatusUnprocessableEntity, secret, []page.AskProblem{{Field: "code", Text: "The code does not fit the key.", Remedy: "Wait for the next one and type that. The telephone's clock has to be right."}})
 	}
 	set, err := s.changeOwn(r, func(set *account.Set) (casebook.Body, error) { return set.SetCode(a.Name, secret) })
 	if err != nil {
-		s.kept(w, r, "codes", set, err)
-		return
+		return s.kept(r, "codes", set, err)
 	}
 	// The code that was typed is a proof, so the session is a strong one from here on.
-	if s.proved(w, r, set.Get(a.Name), max(who(r).session.By, account.ByCode)) {
-		http.Redirect(w, r, "/me?done=codes", http.StatusSeeOther)
+	if err := s.proved(r, set.Get(a.Name), max(r.who.session.By, account.ByCode)); err != nil {
+		return nil, err
 	}
+	return goTo("/me?done=codes")
 }
 
 // removeCodes does without one-time codes.
-func (s *Server) removeCodes(w http.ResponseWriter, r *http.Request) {
-	s.mine(w, r, "nocodes", func(set *account.Set) (casebook.Body, error) { return set.SetCode(who(r).account.Name, "") })
+func (s *Server) removeCodes(r *Request) (Answer, error) {
+	return s.mine(r, "nocodes", func(set *account.Set) (casebook.Body, error) { return set.SetCode(r.who.account.Name, "") })
 }

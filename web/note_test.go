@@ -19,7 +19,7 @@ func TestNoteWhenTimeRanOut(t *testing.T) {
 	s := &Server{Access: log, Now: func() time.Time { return time.Date(2026, 3, 4, 8, 30, 0, 0, time.UTC) }}
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if err := s.note(httptest.NewRequest("GET", "/", nil).WithContext(ctx), accesslog.Noted{What: accesslog.Listed, Account: "n"}); err != nil {
+	if err := s.note(&Request{Request: httptest.NewRequest("GET", "/", nil).WithContext(ctx)}, accesslog.Noted{What: accesslog.Listed, Account: "n"}); err != nil {
 		t.Error(err)
 	}
 	if lines, _, err := log.Find(t.Context(), accesslog.Query{What: accesslog.Listed}); err != nil || len(lines) != 1 {

@@ -13,7 +13,7 @@ import (
 const mostOthers = 100
 
 // showOthers finds patients that are not on the person's list: their names and teams, nothing clinical.
-func (s *Server) showOthers(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showOthers(r *Request) (Answer, error) {
 	name := strings.TrimSpace(r.URL.Query().Get("name"))
 	p := page.Ask{Frame: s.frame(r, "Other patients", "Other patients"), Heading: "Patients who are not on your list",
 		Lead:  []string{"Type a part of the name. Opening a case asks for your reason."},
@@ -24,12 +24,11 @@ func (s *Server) showOthers(w http.ResponseWriter, r *http.Request) {
 			err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 		}
 		if err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 		t := page.AskTable{Caption: "Patients", Head: []string{"Name", "Team", "Nurse in charge"}, Empty: "Nobody of that name is outside your list."}
 		for _, row := range rows {
-			if s.onList(who(r), row.Person) || !strings.Contains(strings.ToLower(row.Person.Name), strings.ToLower(name)) {
+			if s.onList(r.who, row.Person) || !strings.Contains(strings.ToLower(row.Person.Name), strings.ToLower(name)) {
 				continue
 			}
 			if len(t.Rows) == mostOthers {
@@ -43,18 +42,18 @@ func (s *Server) showOthers(w http.ResponseWriter, r *http.Request) {
 		}
 		p.Tables = []page.AskTable{t}
 	}
-	s.render(w, r, http.StatusOK, page.AskPage(p))
+	return show(http.StatusOK, page.AskPage(p))
 }
 
 // listed keeps the rows of the person's list.
-func (s *Server) listed(r *http.Request, rows []*caseload.Row) []*caseload.Row {
+func (s *Server) listed(r *Request, rows []*caseload.Row) []*caseload.Row {
 	if s.Accounts == nil {
 		return rows
 	}
 	out := rows[:0:0]
 	for _, row := range rows {
 		// Whose case it is may be what cannot be read: then everybody is told that it cannot.
-		if row.Failed || s.onList(who(r), row.Person) {
+		if row.Failed || s.onList(r.who, row.Person) {
 			out = append(out, row)
 		}
 	}

@@ -22,35 +22,22 @@ type edgeAnswer struct {
 }
 
 // pullEdge pulls a rough line to the edge of the wound. Nothing is kept.
-func (s *Server) pullEdge(w http.ResponseWriter, r *http.Request) {
-	o, photo, ok := s.openPhoto(w, r)
-	if !ok {
-		return
+func (s *Server) pullEdge(r *Request) (Answer, error) {
+	photo, err := openPhoto(r)
+	if err != nil {
+		return nil, err
 	}
 	var in edgeAsked
 	if err := json.NewDecoder(r.Body).Decode(&in); err != nil || len(in.Line) > maxDrawnPoints || !onPhoto(in.Line, photo.Body) {
-		s.sendJSON(w, r, http.StatusUnprocessableEntity, edgeAnswer{Words: "The line did not arrive whole. Draw it again."})
-		return
+		return sayJSON(http.StatusUnprocessableEntity, edgeAnswer{Words: "The line did not arrive whole. Draw it again."})
 	}
-	raw, ok := s.photoBytes(w, r, o, photo)
-	if !ok {
-		return
+	raw, err := s.Caseload.Book.Blob(r.Context(), r.c.ID, photo.Blob)
+	if err != nil {
+		return nil, err
 	}
 	part, words, refused := state.PullToEdge(raw, in.Line)
 	if refused != nil {
-		s.sendJSON(w, r, http.StatusUnprocessableEntity, edgeAnswer{Words: refused.Words + " " + refused.Remedy})
-		return
+		return sayJSON(http.StatusUnprocessableEntity, edgeAnswer{Words: refused.Words + " " + refused.Remedy})
 	}
-	s.sendJSON(w, r, http.StatusOK, edgeAnswer{Edge: part.Edge, Islands: part.Islands, SE: part.EdgeSE, Words: words})
-}
-
-func (s *Server) sendJSON(w http.ResponseWriter, r *http.Request, status int, v any) {
-	raw, err := json.Marshal(v)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	w.Write(raw)
+	return sayJSON(http.StatusOK, edgeAnswer{Edge: part.Edge, Islands: part.Islands, SE: part.EdgeSE, Words: words})
 }

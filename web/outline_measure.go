@@ -14,32 +14,28 @@ import (
 )
 
 // measureOutline works out the sizes of a drawing and sends the panel that shows them. Nothing is kept.
-func (s *Server) measureOutline(w http.ResponseWriter, r *http.Request) {
-	o, photo, ok := s.openPhoto(w, r)
-	if !ok {
-		return
+func (s *Server) measureOutline(r *Request) (Answer, error) {
+	photo, err := openPhoto(r)
+	if err != nil {
+		return nil, err
 	}
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
-	_, result, ps, ok := s.sizesOf(w, r, o, photo, form, ps)
-	if !ok {
-		return
+	_, result, ps, err := s.sizesOf(r, photo)
+	if err != nil {
+		return nil, err
 	}
 	status := http.StatusOK
 	if ps.Err() != nil || !result.Confirmable() {
 		status = http.StatusUnprocessableEntity
 	}
-	s.render(w, r, status, page.OutlineSizes(result))
+	return show(status, page.OutlineSizes(result))
 }
 
-// sizesOf measures the drawing of a form. With problems nothing is measured. ok is false when the answer was given here.
-func (s *Server) sizesOf(w http.ResponseWriter, r *http.Request, o opened, photo *casebook.Photo, form url.Values, read intake.Problems) (sizes state.OutlineSizes, result *page.OutlineResult, ps intake.Problems, ok bool) {
-	drawn, found := readDrawing(form, photo)
-	ps = append(read, found...)
+// sizesOf measures the drawing of the form. With problems nothing is measured.
+func (s *Server) sizesOf(r *Request, photo *casebook.Photo) (sizes state.OutlineSizes, result *page.OutlineResult, ps intake.Problems, err error) {
+	drawn, found := readDrawing(r.form, photo)
+	ps = append(r.broken, found...)
 	for i, p := range drawn.Parts {
-		if o.c.Wound(p.Wound) == nil {
+		if r.c.Wound(p.Wound) == nil {
 			ps = append(ps, intake.Problem{Code: intake.CodeUnknownWound, Value: p.Wound, Message: "An outline belongs to no wound of this patient.", Remedy: "Choose its wound in the list of what is drawn."})
 			drawn.Parts = drawn.Parts[:i]
 			break
@@ -47,15 +43,15 @@ func (s *Server) sizesOf(w http.ResponseWriter, r *http.Request, o opened, photo
 	}
 	seen := ""
 	if ps.Err() == nil {
-		raw, ok := s.photoBytes(w, r, o, photo)
-		if !ok {
-			return sizes, nil, nil, false
+		raw, err := s.Caseload.Book.Blob(r.Context(), r.c.ID, photo.Blob)
+		if err != nil {
+			return sizes, nil, nil, err
 		}
 		sizes = state.MeasureDrawn(raw, photo.Body, drawn)
-		seen = seenMark(form, sizes)
+		seen = seenMark(r.form, sizes)
 	}
-	result = page.NewOutlineResult(o.c.ID, photo.Body.Wound, sizes, seen, page.Typed{Values: form, Problems: ps})
-	return sizes, result, ps, true
+	result = page.NewOutlineResult(r.c.ID, photo.Body.Wound, sizes, seen, page.Typed{Values: r.form, Problems: ps})
+	return sizes, result, ps, nil
 }
 
 // seenMark stands for a drawing and exactly the sizes that were shown for it: a confirmation names it, so that nobody

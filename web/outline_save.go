@@ -16,18 +16,16 @@ import (
 
 // saveOutline writes what a nurse drew and confirmed: one entry a wound. The sizes are worked out again here; they are
 // written only when they are those that she saw.
-func (s *Server) saveOutline(w http.ResponseWriter, r *http.Request) {
-	o, photo, ok := s.openPhoto(w, r)
-	if !ok {
-		return
+func (s *Server) saveOutline(r *Request) (Answer, error) {
+	o := r.opened
+	photo, err := openPhoto(r)
+	if err != nil {
+		return nil, err
 	}
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
-	sizes, result, ps, ok := s.sizesOf(w, r, o, photo, form, ps)
-	if !ok {
-		return
+	form := r.form
+	sizes, result, ps, err := s.sizesOf(r, photo)
+	if err != nil {
+		return nil, err
 	}
 	at, ok := keyTime(form.Get("-key"))
 	if !ok {
@@ -44,11 +42,10 @@ func (s *Server) saveOutline(w http.ResponseWriter, r *http.Request) {
 	ps = intake.Join(ps, found)
 	ps, to, err := s.write(r.Context(), o.c.ID, drafts, ps, nil)
 	if err == nil && (to == kept || to == before) && len(drafts) > 0 {
-		http.Redirect(w, r, page.OutlinePath(o.c.ID, photo.ID)+"?saved=1#confirmed", http.StatusSeeOther)
-		return
+		return goTo(page.OutlinePath(o.c.ID, photo.ID) + "?saved=1#confirmed")
 	}
-	s.answer(w, r, o, "", to, err, func() {
-		s.renderOutline(w, r, http.StatusUnprocessableEntity, o, photo, page.Typed{Values: form, Problems: ps}, result)
+	return afterWrite(o.c.ID, "", to, err, func() (Answer, error) {
+		return s.renderOutline(r, http.StatusUnprocessableEntity, o, photo, page.Typed{Values: form, Problems: ps}, result)
 	})
 }
 
@@ -63,7 +60,7 @@ func keyTime(key string) (time.Time, bool) {
 }
 
 // outlineDrafts makes the entries, with what the nurse chose of volume, tissue and large wounds.
-func (s *Server) outlineDrafts(r *http.Request, o opened, photo *casebook.Photo, form url.Values, sizes state.OutlineSizes, at time.Time) (drafts []draft, ps intake.Problems) {
+func (s *Server) outlineDrafts(r *Request, o opened, photo *casebook.Photo, form url.Values, sizes state.OutlineSizes, at time.Time) (drafts []draft, ps intake.Problems) {
 	note := strings.TrimSpace(strings.ReplaceAll(form.Get("note"), "\r\n", "\n"))
 	if utf8.RuneCountInString(note) > 4000 {
 		ps = append(ps, intake.Problem{Code: intake.CodeLength, Message: "The note is longer than 4,000 characters.", Remedy: "Shorten it."})

@@ -11,53 +11,38 @@ import (
 	"lowtide/web/page"
 )
 
-// openPhoto returns the case and the photo that a request is about. When there is none the answer is given here.
-func (s *Server) openPhoto(w http.ResponseWriter, r *http.Request) (o opened, photo *casebook.Photo, ok bool) {
-	if o, ok = s.openCase(w, r); !ok {
-		return o, nil, false
+// openPhoto finds the photo of the request.
+func openPhoto(r *Request) (*casebook.Photo, error) {
+	if photo := r.c.Photo(r.PathValue("entry")); photo != nil {
+		return photo, nil
 	}
-	if photo = o.c.Photo(r.PathValue("entry")); photo == nil {
-		s.missing(w, r)
-		return o, nil, false
-	}
-	return o, photo, true
+	return nil, errMissing
 }
 
 // showOutline shows a photo with what was confirmed on it; a nurse can draw.
-func (s *Server) showOutline(w http.ResponseWriter, r *http.Request) {
-	o, photo, ok := s.openPhoto(w, r)
-	if !ok {
-		return
+func (s *Server) showOutline(r *Request) (Answer, error) {
+	o := r.opened
+	photo, err := openPhoto(r)
+	if err != nil {
+		return nil, err
 	}
-	s.renderOutline(w, r, http.StatusOK, o, photo, page.Typed{}, nil)
+	return s.renderOutline(r, http.StatusOK, o, photo, page.Typed{}, nil)
 }
 
-func (s *Server) renderOutline(w http.ResponseWriter, r *http.Request, status int, o opened, photo *casebook.Photo, typed page.Typed, result *page.OutlineResult) {
+func (s *Server) renderOutline(r *Request, status int, o opened, photo *casebook.Photo, typed page.Typed, result *page.OutlineResult) (Answer, error) {
 	in, err := s.formInput(o, typed.Values, typed.Problems)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	gone, err := s.Caseload.Book.NotBrought(r.Context(), o.c.ID, photo.Blob)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	who := who(r)
+	who := r.who
 	sum := sha256.Sum256([]byte(s.author(r)))
-	s.render(w, r, status, page.Outline(page.NewOutline(s.caseFrame(r, o, "Outline"), page.OutlineInput{Case: o.c, Photo: photo, Clock: o.clock, Typed: in.Typed, Key: in.Key,
+	return show(status, page.Outline(page.NewOutline(s.caseFrame(r, o, "Outline"), page.OutlineInput{Case: o.c, Photo: photo, Clock: o.clock, Typed: in.Typed, Key: in.Key,
 		Person: hex.EncodeToString(sum[:6]), Draw: who != nil && who.account.Is(account.Nurse), NotBrought: gone, Saved: r.URL.Query().Get("saved") != "", Result: result})))
 }
 
-// photoBytes reads the photo of an entry. Without it nothing can be measured, and the answer is given here.
-func (s *Server) photoBytes(w http.ResponseWriter, r *http.Request, o opened, photo *casebook.Photo) (raw []byte, ok bool) {
-	raw, err := s.Caseload.Book.Blob(r.Context(), o.c.ID, photo.Blob)
-	if err != nil {
-		s.fail(w, r, err)
-		return nil, false
-	}
-	return raw, true
-}
-
-// reading is what the handlers of one photo share: the drawing as it was sent.
+// badDrawing is the problem of a drawing that cannot be read.
 var badDrawing = intake.Problem{Code: intake.CodeSyntax, Message: "The drawing did not arrive whole.", Remedy: "Reload the page: what you drew is kept on this computer. Then send it again."}

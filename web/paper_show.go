@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"strconv"
 
 	"lowtide/casebook"
 	"lowtide/report"
@@ -14,88 +13,62 @@ func (s *Server) reportInput(o opened) report.Input {
 	return report.Input{Case: o.c, Review: o.rev, Rules: s.Rules, Equipment: s.Equipment, Demo: s.Demo}
 }
 
-// paper writes the paper that the address names; ok is false when there is none, and the answer was given.
-func (s *Server) paper(w http.ResponseWriter, r *http.Request, o opened) (*report.Paper, bool) {
+// paper writes the paper that the address names.
+func (s *Server) paper(r *Request) (*report.Paper, error) {
 	q := r.URL.Query()
-	p, err := report.Of(s.reportInput(o), r.PathValue("kind"), q.Get("entry"), q.Get("lang"))
+	p, err := report.Of(s.reportInput(r.opened), r.PathValue("kind"), q.Get("entry"), q.Get("lang"))
 	if err != nil {
-		s.missing(w, r)
-		return nil, false
+		return nil, errMissing
 	}
-	return p, true
+	return p, nil
 }
 
 // showPapers lists the papers of a case.
-func (s *Server) showPapers(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) showPapers(r *Request) (Answer, error) {
+	o := r.opened
 	var kinds []report.Kind
 	for _, k := range report.Kinds {
 		if report.Has(o.c, k.Name) {
 			kinds = append(kinds, k)
 		}
 	}
-	s.render(w, r, http.StatusOK, page.Papers(page.NewPapers(s.caseFrame(r, o, "Papers of "+o.rev.Person.Name), o.c.ID, kinds, s.PDF != nil, s.Bundle != nil, s.Foreign != nil && mayWrite(who(r), casebook.KindNoteWritten))))
+	return show(http.StatusOK, page.Papers(page.NewPapers(s.caseFrame(r, o, "Papers of "+o.rev.Person.Name), o.c.ID, kinds, s.PDF != nil, s.Bundle != nil, s.Foreign != nil && mayWrite(r.who, casebook.KindNoteWritten))))
 }
 
 // showPaper shows a paper as a page, which readers for the blind can read.
-func (s *Server) showPaper(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
+func (s *Server) showPaper(r *Request) (Answer, error) {
+	o := r.opened
+	p, err := s.paper(r)
+	if err != nil {
+		return nil, err
 	}
-	if p, ok := s.paper(w, r, o); ok {
-		s.render(w, r, http.StatusOK, page.Paper(page.NewPaper(s.caseFrame(r, o, p.Title), o.c.ID, p, r.URL.Query(), s.PDF != nil)))
-	}
+	return show(http.StatusOK, page.Paper(page.NewPaper(s.caseFrame(r, o, p.Title), o.c.ID, p, r.URL.Query(), s.PDF != nil)))
 }
 
 // sendPaper sends a paper as PDF.
-func (s *Server) sendPaper(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) sendPaper(r *Request) (Answer, error) {
 	if s.PDF == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
-	p, ok := s.paper(w, r, o)
-	if !ok {
-		return
+	p, err := s.paper(r)
+	if err != nil {
+		return nil, err
 	}
 	raw, err := s.PDF(p, paperSize(r))
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.sendFile(w, "application/pdf", "lowtide-"+p.Kind+".pdf", raw)
+	return file("application/pdf", "lowtide-"+p.Kind+".pdf", raw)
 }
 
 // sendBundle sends the case as a FHIR Bundle.
-func (s *Server) sendBundle(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) sendBundle(r *Request) (Answer, error) {
 	if s.Bundle == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
-	raw, err := s.Bundle(s.reportInput(o))
+	raw, err := s.Bundle(s.reportInput(r.opened))
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.sendFile(w, "application/fhir+json", "lowtide-fhir.json", raw)
-}
-
-// sendFile sends bytes to be kept as a file. The name tells nothing of the patient: it stays in lists of downloads.
-func (s *Server) sendFile(w http.ResponseWriter, kind, name string, raw []byte) {
-	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	w.Header().Set("Content-Length", strconv.Itoa(len(raw)))
-	// the status is sent and nothing can be said any more when this fails
-	_, _ = w.Write(raw)
+	return file("application/fhir+json", "lowtide-fhir.json", raw)
 }

@@ -12,9 +12,6 @@ import (
 	"lowtide/casebook"
 )
 
-// passkeyLimit is the greatest answer of a device: keys and attestations are far smaller.
-const passkeyLimit = 64 << 10
-
 // passkeyAnswer is what the script sends.
 type passkeyAnswer struct {
 	Key    string          `json:"key"`
@@ -23,39 +20,31 @@ type passkeyAnswer struct {
 	Label  string          `json:"label"`
 }
 
-// say answers the script.
-func (s *Server) say(w http.ResponseWriter, status int, body any) {
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	_ = json.NewEncoder(w).Encode(body) // the browser went away
+// sayWhat tells the script what went wrong.
+func sayWhat(status int, what string) (Answer, error) {
+	return sayJSON(status, map[string]string{"what": what})
 }
 
-func (s *Server) sayWhat(w http.ResponseWriter, status int, what string) {
-	s.say(w, status, map[string]string{"what": what})
-}
-
-// readJSON reads what the script sent; ok is false when the answer was given here.
-func (s *Server) readJSON(w http.ResponseWriter, r *http.Request, into any) (ok bool) {
+// readJSON reads what the script sent.
+func readJSON(r *Request, into any) error {
+	no := func(status int, what string) error { return first(sayWhat(status, what)) }
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	if err != nil || kind != "application/json" {
-		s.sayWhat(w, http.StatusUnsupportedMediaType, "That is no answer of a passkey.")
-		return false
+		return no(http.StatusUnsupportedMediaType, "That is no answer of a passkey.")
 	}
 	raw, err := io.ReadAll(r.Body)
 	if err != nil {
-		s.sayWhat(w, http.StatusRequestEntityTooLarge, "That is more than a passkey's answer.")
-		return false
+		return no(http.StatusRequestEntityTooLarge, "That is more than a passkey's answer.")
 	}
 	if json.Unmarshal(raw, into) != nil {
-		s.sayWhat(w, http.StatusUnprocessableEntity, "That is no answer of a passkey.")
-		return false
+		return no(http.StatusUnprocessableEntity, "That is no answer of a passkey.")
 	}
-	return true
+	return nil
 }
 
 // origin is the address of this server as the browser knows it. The host was checked against the ones that it answers
 // to.
-func (s *Server) origin(r *http.Request) string {
+func (s *Server) origin(r *Request) string {
 	if s.Secure {
 		return "https://" + r.Host
 	}
@@ -63,39 +52,35 @@ func (s *Server) origin(r *http.Request) string {
 }
 
 // passkeyBegin starts signing in, or proving again, with a passkey.
-func (s *Server) passkeyBegin(w http.ResponseWriter, r *http.Request) {
+func (s *Server) passkeyBegin(r *Request) (Answer, error) {
 	if s.Passkeys == nil {
-		s.sayWhat(w, http.StatusNotFound, "There are no passkeys here.")
-		return
+		return sayWhat(http.StatusNotFound, "There are no passkeys here.")
 	}
 	options, key, err := s.Passkeys.BeginSignIn(s.origin(r), s.Now())
-	s.begun(w, r, options, key, err)
+	return s.begun(r, options, key, err)
 }
 
-func (s *Server) begun(w http.ResponseWriter, r *http.Request, options []byte, key string, err error) {
+func (s *Server) begun(r *Request, options []byte, key string, err error) (Answer, error) {
 	if err != nil {
 		s.logged(r, "error", err)
-		s.sayWhat(w, http.StatusUnprocessableEntity, "Passkeys do not work at this address. They need a name, such as localhost, not a number.")
-		return
+		return sayWhat(http.StatusUnprocessableEntity, "Passkeys do not work at this address. They need a name, such as localhost, not a number.")
 	}
-	s.say(w, http.StatusOK, map[string]any{"key": key, "options": json.RawMessage(options)})
+	return sayJSON(http.StatusOK, map[string]any{"key": key, "options": json.RawMessage(options)})
 }
 
 // passkeyFinish takes the device's answer. Whoever is signed in already has proved herself again; anybody else is
 // signed in.
-func (s *Server) passkeyFinish(w http.ResponseWriter, r *http.Request) {
+func (s *Server) passkeyFinish(r *Request) (Answer, error) {
 	var in passkeyAnswer
 	if s.Passkeys == nil || s.Accounts == nil {
-		s.sayWhat(w, http.StatusNotFound, "There are no passkeys here.")
-		return
+		return sayWhat(http.StatusNotFound, "There are no passkeys here.")
 	}
-	if !s.readJSON(w, r, &in) {
-		return
+	if err := readJSON(r, &in); err != nil {
+		return nil, err
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	a, err := s.Passkeys.FinishSignIn(in.Key, set, in.Answer, s.Now())
 	if err != nil {
@@ -105,79 +90,69 @@ func (s *Server) passkeyFinish(w http.ResponseWriter, r *http.Request) {
 		if now := s.Now(); s.doors.throttle.Wait(try, now) == 0 {
 			s.doors.throttle.Wrong(try, now)
 			if err := s.note(r, accesslog.Noted{Account: "not known", What: accesslog.WrongTry}); err != nil {
-				s.fail(w, r, err)
-				return
+				return nil, err
 			}
 		}
-		s.sayWhat(w, http.StatusForbidden, "The passkey was not accepted.")
-		return
+		return sayWhat(http.StatusForbidden, "The passkey was not accepted.")
 	}
-	if v := who(r); v != nil && v.account.Name == a.Name {
-		if !s.proved(w, r, a, account.ByPasskey) {
-			return
-		}
-	} else {
-		if !s.begin(w, r, a, account.ByPasskey) {
-			return
-		}
-		if err := s.remember(w, r, a); err != nil {
-			s.fail(w, r, err)
-			return
-		}
+	if v := r.who; v != nil && v.account.Name == a.Name {
+		err = s.proved(r, a, account.ByPasskey)
+	} else if err = s.begin(r, a, account.ByPasskey); err == nil {
+		err = s.remember(r, a)
+	}
+	if err != nil {
+		return nil, err
 	}
 	to := safePath(in.To)
 	if to == "" {
 		to = "/"
 	}
-	s.say(w, http.StatusOK, map[string]string{"to": to})
+	return sayJSON(http.StatusOK, map[string]string{"to": to})
 }
 
 // passkeyAddBegin starts adding a passkey to one's own account.
-func (s *Server) passkeyAddBegin(w http.ResponseWriter, r *http.Request) {
+func (s *Server) passkeyAddBegin(r *Request) (Answer, error) {
 	if s.Passkeys == nil || s.Accounts == nil {
-		s.sayWhat(w, http.StatusNotFound, "There are no passkeys here.")
-		return
+		return sayWhat(http.StatusNotFound, "There are no passkeys here.")
 	}
-	options, key, err := s.Passkeys.BeginAdd(s.origin(r), who(r).account, s.Now())
-	s.begun(w, r, options, key, err)
+	options, key, err := s.Passkeys.BeginAdd(s.origin(r), r.who.account, s.Now())
+	return s.begun(r, options, key, err)
 }
 
 // passkeyAddFinish keeps the new passkey.
-func (s *Server) passkeyAddFinish(w http.ResponseWriter, r *http.Request) {
+func (s *Server) passkeyAddFinish(r *Request) (Answer, error) {
 	var in passkeyAnswer
 	if s.Passkeys == nil || s.Accounts == nil {
-		s.sayWhat(w, http.StatusNotFound, "There are no passkeys here.")
-		return
+		return sayWhat(http.StatusNotFound, "There are no passkeys here.")
 	}
-	if !s.readJSON(w, r, &in) {
-		return
+	if err := readJSON(r, &in); err != nil {
+		return nil, err
 	}
-	a := who(r).account
+	a := r.who.account
 	id, credential, err := s.Passkeys.FinishAdd(in.Key, a, in.Answer, s.Now())
 	if err != nil {
 		s.logged(r, "passkey", err)
-		s.sayWhat(w, http.StatusForbidden, "The passkey was not accepted.")
-		return
+		return sayWhat(http.StatusForbidden, "The passkey was not accepted.")
 	}
 	set, err := s.changeOwn(r, func(set *account.Set) (casebook.Body, error) { return set.AddPasskey(a.Name, id, in.Label, credential) })
 	var refused *account.Refused
 	switch {
 	case errors.As(err, &refused):
-		s.sayWhat(w, http.StatusUnprocessableEntity, refused.Error())
-	case err != nil:
-		s.fail(w, r, err)
-	default:
+		return sayWhat(http.StatusUnprocessableEntity, refused.Error())
+	case err == nil:
 		// The device verified the person just now, so the session is a strong one from here on.
-		if s.proved(w, r, set.Get(a.Name), account.ByPasskey) {
-			s.say(w, http.StatusOK, map[string]string{"to": "/me?done=passkey"})
-		}
+		err = s.proved(r, set.Get(a.Name), account.ByPasskey)
 	}
+	if err != nil {
+		return nil, err
+	}
+	return sayJSON(http.StatusOK, map[string]string{"to": "/me?done=passkey"})
 }
 
 // changeOwn is [Server.change] of one's own account. Whether the session may is judged once more on the newest accounts:
 // a second factor may have come meanwhile.
-func (s *Server) changeOwn(r *http.Request, plan func(*account.Set) (casebook.Body, error)) (*account.Set, error) {
-	v := who(r)
+func (s *Server) changeOwn(r *Request, plan func(*account.Set) (casebook.Body, error)) (*account.Set, error) {
+	v := r.who
 	return s.change(r, "", func(set *account.Set) (casebook.Body, error) {
 		a := set.Get(v.account.Name)
 		if a == nil || a.Epoch != v.session.Epoch {
@@ -191,7 +166,7 @@ func (s *Server) changeOwn(r *http.Request, plan func(*account.Set) (casebook.Bo
 }
 
 // change plans one change, writes it and notes it in the access log before.
-func (s *Server) change(r *http.Request, reason string, plan func(*account.Set) (casebook.Body, error)) (*account.Set, error) {
+func (s *Server) change(r *Request, reason string, plan func(*account.Set) (casebook.Body, error)) (*account.Set, error) {
 	if err := s.note(r, accesslog.Noted{What: accesslog.Accounts, Why: reason}); err != nil {
 		return nil, err
 	}

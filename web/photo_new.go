@@ -8,19 +8,15 @@ import (
 )
 
 // newPhoto shows the page that takes a photo, and the photos that are there.
-func (s *Server) newPhoto(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) newPhoto(r *Request) (Answer, error) {
+	o := r.opened
 	form := page.Start(casebook.KindPhotoTaken, o.c, o.clock, asked(r))
 	if form.Get("wound") == "" && len(o.c.Wounds) == 1 {
 		form.Set("wound", o.c.Wounds[0].Name)
 	}
 	in, err := s.formInput(o, form, nil)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.render(w, r, http.StatusOK, page.Photo(page.NewPhoto(s.caseFrame(r, o, "Photo of a wound"), in)))
+	return show(http.StatusOK, page.Photo(page.NewPhoto(s.caseFrame(r, o, "Photo of a wound"), in)))
 }

@@ -16,30 +16,18 @@ import (
 	"lowtide/web/page"
 )
 
-// Sizes of an import: a log of 200 MB and the form about it. The log is read as it arrives and never held.
-const (
-	pumpLogLimit = 200<<20 + 1<<20
-	fieldLimit   = 4 << 10
-	mostFields   = 400
-)
-
-// pumpLogForm is an import as it arrives: the fields, then the file.
+// pumpLogForm is an import as it arrives: the fields, then the file, which is read as it arrives and never held.
 type pumpLogForm struct {
 	fields url.Values
 	name   string
 	file   io.Reader // nil when none was chosen
 }
 
-// readPumpLog reads the fields that stand before the file; ok is false when the answer was given.
-func (s *Server) readPumpLog(w http.ResponseWriter, r *http.Request) (f pumpLogForm, ok bool) {
-	u, ok := s.openUpload(w, r, "Open the case's pump log and choose the file there.", mostFields, fieldLimit)
-	if !ok {
-		return f, false
-	}
+// readPumpLog reads the fields that stand before the file.
+func readPumpLog(u *upload) (f pumpLogForm, err error) {
 	part, err := u.file("file")
 	if err != nil && !errors.Is(err, errManyParts) {
-		s.brokenUpload(w, r, err)
-		return f, false
+		return f, brokenUpload(err)
 	}
 	f.fields = u.fields
 	if part != nil {
@@ -47,7 +35,7 @@ func (s *Server) readPumpLog(w http.ResponseWriter, r *http.Request) (f pumpLogF
 			f.file = part
 		}
 	}
-	return f, true
+	return f, nil
 }
 
 // shortName is the file's own name without its path and without what cannot be printed.
@@ -67,11 +55,12 @@ func shortName(name string) string {
 	return strings.TrimSpace(name)
 }
 
-func (s *Server) brokenUpload(w http.ResponseWriter, r *http.Request, err error) {
-	if s.overLimit(w, r, err) {
-		return
+// brokenUpload is the refusal of a file that could not be read to its end.
+func brokenUpload(err error) error {
+	if tooLarge(err) {
+		return err
 	}
-	s.refuse(w, r, http.StatusBadRequest, "The file did not arrive whole.", "Nothing was imported. Choose the file again and send it once more.")
+	return refuse(http.StatusBadRequest, "The file did not arrive whole.", "Nothing was imported. Choose the file again and send it once more.")
 }
 
 // answers puts what the form says of the columns into the text that a mapping is changed by; "" when no file was
@@ -214,100 +203,89 @@ func (s *Server) remembered(o opened, key string) (text, words string) {
 }
 
 // lookPumpLog shows how a file would be read. Nothing is written.
-func (s *Server) lookPumpLog(w http.ResponseWriter, r *http.Request) {
-	o, f, l, ok := s.openPumpLog(w, r)
-	if !ok {
-		return
+func (s *Server) lookPumpLog(r *Request) (Answer, error) {
+	o := r.opened
+	f, l, err := s.openPumpLog(r)
+	if err != nil {
+		return nil, err
 	}
 	if f.file != nil {
 		// The rest is taken and dropped, so that the browser gets its answer.
 		if _, err := io.Copy(io.Discard, l.rest); err != nil {
-			s.brokenUpload(w, r, err)
-			return
+			return nil, brokenUpload(err)
 		}
 	}
-	s.renderPumpLog(w, r, o, http.StatusOK, l.in)
+	return s.renderPumpLog(r, o, http.StatusOK, l.in)
 }
 
-func (s *Server) openPumpLog(w http.ResponseWriter, r *http.Request) (o opened, f pumpLogForm, l looked, ok bool) {
-	if o, ok = s.openCase(w, r); !ok {
-		return o, f, l, false
+func (s *Server) openPumpLog(r *Request) (f pumpLogForm, l looked, err error) {
+	if f, err = readPumpLog(r.upload); err != nil {
+		return f, l, err
 	}
-	if f, ok = s.readPumpLog(w, r); !ok {
-		return o, f, l, false
+	if l, err = s.lookAt(r.opened, f); err != nil {
+		return f, l, brokenUpload(err)
 	}
-	l, err := s.lookAt(o, f)
-	if err != nil {
-		s.brokenUpload(w, r, err)
-		return o, f, l, false
-	}
-	return o, f, l, true
+	return f, l, nil
 }
 
 // savePumpLog reads the file as it arrives and writes the entry; nothing is written when something is to be answered.
-func (s *Server) savePumpLog(w http.ResponseWriter, r *http.Request) {
-	o, f, l, ok := s.openPumpLog(w, r)
-	if !ok {
-		return
+func (s *Server) savePumpLog(r *Request) (Answer, error) {
+	o := r.opened
+	f, l, err := s.openPumpLog(r)
+	if err != nil {
+		return nil, err
 	}
 	if l.in.Pump == "" {
 		l.in.Problems = append(l.in.Problems, "No pump number. Write which pump the log is of.")
 	} else if len([]rune(l.in.Pump)) > 40 {
 		l.in.Problems = append(l.in.Problems, "The pump number is longer than 40 letters.")
 	}
-	again := func() { s.renderPumpLog(w, r, o, http.StatusUnprocessableEntity, l.in) }
+	again := func() (Answer, error) { return s.renderPumpLog(r, o, http.StatusUnprocessableEntity, l.in) }
 	if len(l.in.Ask) > 0 {
 		l.in.Problems = append(l.in.Problems, "The file cannot be read before the questions under \"What the columns mean\" are answered.")
 	}
 	if len(l.in.Problems) > 0 {
 		if l.rest != nil {
 			if _, err := io.Copy(io.Discard, l.rest); err != nil {
-				s.brokenUpload(w, r, err)
-				return
+				return nil, brokenUpload(err)
 			}
 		}
-		again()
-		return
+		return again()
 	}
 	id, ok := entryID(l.in.Key, 0)
 	if !ok {
 		l.in.Problems = append(l.in.Problems, keyProblem.Message+" "+keyProblem.Remedy)
-		again()
-		return
+		return again()
 	}
 	body, packed, why, err := s.readTable(o, f, &l)
 	if err != nil {
-		s.brokenUpload(w, r, err)
-		return
+		return nil, brokenUpload(err)
 	}
 	if why != "" {
 		l.in.Problems = append(l.in.Problems, why)
-		again()
-		return
+		return again()
 	}
 	e := s.entry(r, id, o.c.ID, o.now, body)
 	if o.c.Line(id) == nil {
 		hash, err := s.Caseload.Book.PutBlob(r.Context(), o.c.ID, packed)
 		if err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 		e.Blobs = []string{hash}
 	}
 	ps, to, err := s.write(r.Context(), o.c.ID, []draft{{entry: e, form: url.Values{}}}, nil, nil)
 	switch {
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	case to == other:
-		s.refuse(w, r, http.StatusConflict, "This form was sent before, with another file.", "What was imported the first time counts. Open the pump log again to import another file.")
+		return nil, refuse(http.StatusConflict, "This form was sent before, with another file.", "What was imported the first time counts. Open the pump log again to import another file.")
 	case to == refused:
 		for _, p := range ps {
 			l.in.Problems = append(l.in.Problems, p.Message+" "+p.Remedy)
 		}
-		again()
-	default:
-		http.Redirect(w, r, page.CasePath(o.c.ID, "pump-log")+"?saved="+id, http.StatusSeeOther)
+		return again()
 	}
+	return goTo(page.CasePath(o.c.ID, "pump-log") + "?saved=" + id)
 }
 
 // readTable streams the table and makes the entry of one pump; why says what keeps it from being made.

@@ -9,22 +9,18 @@ import (
 )
 
 // showPumpLog shows what the pump's logs of the case tell, and the form that imports another one.
-func (s *Server) showPumpLog(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
-	s.renderPumpLog(w, r, o, http.StatusOK, page.PumpLogImport{})
+func (s *Server) showPumpLog(r *Request) (Answer, error) {
+	o := r.opened
+	return s.renderPumpLog(r, o, http.StatusOK, page.PumpLogImport{})
 }
 
 // renderPumpLog answers with the page; a form without a good key gets a new one.
-func (s *Server) renderPumpLog(w http.ResponseWriter, r *http.Request, o opened, status int, in page.PumpLogImport) {
+func (s *Server) renderPumpLog(r *Request, o opened, status int, in page.PumpLogImport) (Answer, error) {
 	in.Action, in.Look = page.CasePath(o.c.ID, "pump-log", "import"), page.CasePath(o.c.ID, "pump-log", "look")
 	if _, ok := entryID(in.Key, 0); !ok {
 		key, err := s.newFormKey(o.now)
 		if err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 		in.Key = key
 	}
@@ -36,5 +32,5 @@ func (s *Server) renderPumpLog(w http.ResponseWriter, r *http.Request, o opened,
 	}
 	f := s.caseFrame(r, o, "Pump log")
 	f.Said = page.SavedWords(o.c, r.URL.Query().Get("saved"))
-	s.render(w, r, status, page.PumpLog(page.NewPumpLog(f, o.c, state.LogsOf(o.c), o.clock, mayWrite(who(r), casebook.KindLogImported), in)))
+	return show(status, page.PumpLog(page.NewPumpLog(f, o.c, state.LogsOf(o.c), o.clock, mayWrite(r.who, casebook.KindLogImported), in)))
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // ledger lists the pumps as the person may see them: names only of patients on her list.
-func (s *Server) ledger(r *http.Request) (lines []report.PumpLine, pending int, err error) {
+func (s *Server) ledger(r *Request) (lines []report.PumpLine, pending int, err error) {
 	held, pending, err := s.Caseload.Pumps(r.Context(), s.Now())
 	if err == nil {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
@@ -20,7 +20,7 @@ func (s *Server) ledger(r *http.Request) (lines []report.PumpLine, pending int, 
 	if err != nil {
 		return nil, 0, err
 	}
-	v := who(r)
+	v := r.who
 	for _, h := range held {
 		l := report.PumpLine{Held: h, Who: "a patient"}
 		if v == nil || v.account.Is(account.Clinical...) {
@@ -35,11 +35,10 @@ func (s *Server) ledger(r *http.Request) (lines []report.PumpLine, pending int, 
 }
 
 // showPumps shows who has which pump.
-func (s *Server) showPumps(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showPumps(r *Request) (Answer, error) {
 	lines, pending, err := s.ledger(r)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	find := strings.TrimSpace(r.URL.Query().Get("pump"))
 	p := page.Ask{Frame: s.frame(r, "Pumps", "Pumps"), Heading: "Pumps",
@@ -72,29 +71,26 @@ func (s *Server) showPumps(w http.ResponseWriter, r *http.Request) {
 		t.Rows = append(t.Rows, row)
 	}
 	p.Tables = append(p.Tables, t)
-	s.render(w, r, http.StatusOK, page.AskPage(p))
+	return show(http.StatusOK, page.AskPage(p))
 }
 
 // mostPumps is how many lines the page shows.
 const mostPumps = 300
 
 // sendPumps sends the ledger as PDF.
-func (s *Server) sendPumps(w http.ResponseWriter, r *http.Request) {
+func (s *Server) sendPumps(r *Request) (Answer, error) {
 	if s.PDF == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	lines, _, err := s.ledger(r)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	raw, err := s.PDF(report.Ledger(lines, s.Now(), s.zone(), s.Demo), paperSize(r))
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.sendFile(w, "application/pdf", "lowtide-pumps.pdf", raw)
+	return file("application/pdf", "lowtide-pumps.pdf", raw)
 }
 
 func (s *Server) zone() *time.Location {

@@ -17,7 +17,7 @@ import (
 const readingTime = 2 * time.Second
 
 // showRounds lists who needs what.
-func (s *Server) showRounds(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showRounds(r *Request) (Answer, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
 	defer cancel()
 	now := s.Now()
@@ -26,23 +26,21 @@ func (s *Server) showRounds(w http.ResponseWriter, r *http.Request) {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	p := page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, roundsFilter(r), now, s.Zone)
 	if p.Calls, err = s.callsWithoutCase(ctx, r, now); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.render(w, r, http.StatusOK, page.Rounds(p))
+	return show(http.StatusOK, page.Rounds(p))
 }
 
 // mostCallsOnRounds bounds the calls that stand over the list; the Call desk has them all.
 const mostCallsOnRounds = 10
 
 // callsWithoutCase are the open calls that belong to no case, for whoever can go on with them.
-func (s *Server) callsWithoutCase(ctx context.Context, r *http.Request, now time.Time) (lines []page.CallLine, err error) {
-	if !mayWrite(who(r), casebook.KindCallTaken) {
+func (s *Server) callsWithoutCase(ctx context.Context, r *Request, now time.Time) (lines []page.CallLine, err error) {
+	if !mayWrite(r.who, casebook.KindCallTaken) {
 		return nil, nil
 	}
 	open, pending, err := s.Caseload.DeskCalls(ctx)
@@ -63,7 +61,7 @@ func (s *Server) callsWithoutCase(ctx context.Context, r *http.Request, now time
 }
 
 // roundsFilter reads the filter from the address; what it does not understand is left out.
-func roundsFilter(r *http.Request) page.RoundsFilter {
+func roundsFilter(r *Request) page.RoundsFilter {
 	q := r.URL.Query()
 	f := page.RoundsFilter{Nurse: q.Get("nurse"), Team: q.Get("team"), Place: q.Get("place"), Ended: q.Get("ended") != ""}
 	if l := rule.Level(q.Get("level")); slices.Contains(rule.Levels, l) {

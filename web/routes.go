@@ -1,26 +1,15 @@
 package web
 
-import (
-	"net/http"
-	"time"
-)
+import "time"
 
 // Route is one line of the table.
 type Route struct {
 	Method string
 	Path   string
 	Needs  Needs
-	// BodyLimit is the greatest body in bytes; 0 refuses any body.
-	BodyLimit int64
-	Serve     http.HandlerFunc
+	Takes  Takes
+	Serve  Handler
 }
-
-// formLimit is the greatest form: a note of 10,000 characters in four-byte letters, percent-encoded, and the rest.
-// smallForm is for forms of a few short fields.
-const (
-	formLimit = 256 << 10
-	smallForm = 16 << 10
-)
 
 // answerTimes are the longest times for an answer, by method and path; all others have answerTime. A list that is
 // still being read answers with what is ready; an export of a year is long.
@@ -30,10 +19,10 @@ var answerTimes = map[string]time.Duration{
 	"GET /access/export":                55 * time.Second,
 	"GET /bench":                        10 * time.Second,
 	"GET /case/{case}/bench":            10 * time.Second,
-	"POST /case/{case}/photo":           photoTime,
-	"POST /case/{case}/pump-log/import": photoTime,
-	"POST /case/{case}/pump-log/look":   photoTime,
-	"POST /case/{case}/bring":           photoTime,
+	"POST /case/{case}/photo":           fileTime,
+	"POST /case/{case}/pump-log/import": fileTime,
+	"POST /case/{case}/pump-log/look":   fileTime,
+	"POST /case/{case}/bring":           fileTime,
 }
 
 // answerTime is the longest time for an answer, where the table above names no other.
@@ -51,30 +40,30 @@ func (r Route) time() time.Duration {
 func (s *Server) Routes() []Route {
 	return []Route{
 		// The door and the files that pages need.
-		{"GET", "/open", Nothing, 0, s.openDoor},
-		{"GET", "/static/{file}", Nothing, 0, s.showStatic},
-		{"GET", "/set-up", SetUp, 0, s.setUp},
+		{"GET", "/open", Nothing, none, s.openDoor},
+		{"GET", "/static/{file}", Nothing, none, s.showStatic},
+		{"GET", "/set-up", SetUp, none, s.setUp},
 		{"POST", "/set-up", SetUp, smallForm, s.saveSetUp},
-		{"GET", "/sign-in", Nothing, 0, s.signIn},
+		{"GET", "/sign-in", Nothing, none, s.signIn},
 		{"POST", "/sign-in", Nothing, smallForm, s.saveSignIn},
 		{"POST", "/sign-in/code", Nothing, smallForm, s.saveCode},
-		{"POST", "/passkey/begin", Nothing, smallForm, s.passkeyBegin},
-		{"POST", "/passkey/finish", Nothing, passkeyLimit, s.passkeyFinish},
-		{"GET", "/link", Nothing, 0, s.newPasswordByLink},
+		{"POST", "/passkey/begin", Nothing, smallScript, s.passkeyBegin},
+		{"POST", "/passkey/finish", Nothing, keyScript, s.passkeyFinish},
+		{"GET", "/link", Nothing, none, s.newPasswordByLink},
 		{"POST", "/link", Nothing, smallForm, s.savePasswordByLink},
 		{"POST", "/leave", Own, smallForm, s.leave},
 		{"POST", "/switch", Own, smallForm, s.switchPerson},
-		{"POST", "/stay", Own, smallForm, s.stay},
-		{"GET", "/again", Own, 0, s.again},
+		{"POST", "/stay", Own, smallForm, stay},
+		{"GET", "/again", Own, none, s.again},
 		{"POST", "/again", Own, smallForm, s.saveAgain},
-		{"GET", "/who", Own, 0, s.chooseWho},
+		{"GET", "/who", Own, none, s.chooseWho},
 		{"POST", "/who", Own, smallForm, s.saveWho},
 
 		// One's own account.
-		{"GET", "/me", Own, 0, s.showMe},
+		{"GET", "/me", Own, none, s.showMe},
 		{"POST", "/me/password", OwnFresh, smallForm, s.savePassword},
-		{"POST", "/me/passkey/begin", OwnFresh, smallForm, s.passkeyAddBegin},
-		{"POST", "/me/passkey/finish", OwnFresh, passkeyLimit, s.passkeyAddFinish},
+		{"POST", "/me/passkey/begin", OwnFresh, smallScript, s.passkeyAddBegin},
+		{"POST", "/me/passkey/finish", OwnFresh, keyScript, s.passkeyAddFinish},
 		{"POST", "/me/passkey/remove", OwnFresh, smallForm, s.removePasskey},
 		{"POST", "/me/codes/new", OwnFresh, smallForm, s.newCodes},
 		{"POST", "/me/codes", OwnFresh, smallForm, s.saveCodes},
@@ -83,112 +72,112 @@ func (s *Server) Routes() []Route {
 		{"POST", "/me/session", Own, smallForm, s.endMine},
 
 		// Rounds: who needs what. A person without a clinical role is shown another start.
-		{"GET", "/{$}", Anyone, 0, s.home},
-		{"GET", "/others", Reads, 0, s.showOthers},
+		{"GET", "/{$}", Anyone, none, s.home},
+		{"GET", "/others", Reads, none, s.showOthers},
 
 		// FHIR for other systems: read only, each request with a token that its handler judges.
-		{"GET", "/fhir/metadata", Nothing, 0, s.showMetadata},
-		{"GET", "/fhir/{type}", Nothing, 0, s.searchFHIR},
-		{"GET", "/fhir/{type}/{id}", Nothing, 0, s.readFHIR},
+		{"GET", "/fhir/metadata", Nothing, none, s.showMetadata},
+		{"GET", "/fhir/{type}", Nothing, none, s.searchFHIR},
+		{"GET", "/fhir/{type}/{id}", Nothing, none, s.readFHIR},
 
 		// Pumps: who has which.
-		{"GET", "/pumps", Ledger, 0, s.showPumps},
-		{"GET", "/pumps/pdf", Ledger, 0, s.sendPumps},
+		{"GET", "/pumps", Ledger, none, s.showPumps},
+		{"GET", "/pumps/pdf", Ledger, none, s.sendPumps},
 
 		// Bench: trying a program before it is set. The first belongs to no patient.
-		{"GET", "/bench", Anyone, 0, s.showBench},
-		{"GET", "/case/{case}/bench", Reads, 0, s.showCaseBench},
+		{"GET", "/bench", Anyone, none, s.showBench},
+		{"GET", "/case/{case}/bench", Reads, none, s.showCaseBench},
 
 		// Call desk: a telephone call about a pump, with a case or without one.
-		{"GET", "/call", Writes, 0, s.showCallDesk},
+		{"GET", "/call", Writes, none, s.showCallDesk},
 		{"POST", "/call", Writes, smallForm, s.startDeskCall},
-		{"GET", "/call/found", Writes, 0, s.showCallsFound},
-		{"GET", "/call/{call}", Writes, 0, s.showDeskCall},
-		{"POST", "/call/{call}", Writes, formLimit, s.saveDeskCall},
-		{"GET", "/case/{case}/call", Writes, 0, s.showCaseCall},
+		{"GET", "/call/found", Writes, none, s.showCallsFound},
+		{"GET", "/call/{call}", Writes, none, s.showDeskCall},
+		{"POST", "/call/{call}", Writes, wholeForm, s.saveDeskCall},
+		{"GET", "/case/{case}/call", Writes, none, s.showCaseCall},
 		{"POST", "/case/{case}/call", Writes, smallForm, s.startCaseCall},
-		{"GET", "/case/{case}/call/{call}", Writes, 0, s.showCall},
-		{"POST", "/case/{case}/call/{call}", Writes, formLimit, s.saveCall},
+		{"GET", "/case/{case}/call/{call}", Writes, none, s.showCall},
+		{"POST", "/case/{case}/call/{call}", Writes, wholeForm, s.saveCall},
 
 		// Case: one patient's therapy.
-		{"GET", "/case/new", Writes, 0, s.newCase},
-		{"POST", "/case/new", Writes, formLimit, s.saveCase},
-		{"GET", "/case/{case}", Reads, 0, s.showCase},
-		{"GET", "/case/{case}/log", Reads, 0, s.showLog},
-		{"GET", "/case/{case}/wound/{wound}", Reads, 0, s.showWound},
-		{"GET", "/case/{case}/decision", Reads, 0, s.showDecision},
-		{"GET", "/case/{case}/pump-log", Reads, 0, s.showPumpLog},
-		{"POST", "/case/{case}/pump-log/import", Writes, pumpLogLimit, s.savePumpLog},
-		{"POST", "/case/{case}/pump-log/look", Writes, pumpLogLimit, s.lookPumpLog},
-		{"GET", "/case/{case}/papers", Reads, 0, s.showPapers},
-		{"GET", "/case/{case}/paper/{kind}", Reads, 0, s.showPaper},
-		{"GET", "/case/{case}/paper/{kind}/pdf", Reads, 0, s.sendPaper},
-		{"GET", "/case/{case}/fhir", Reads, 0, s.sendBundle},
-		{"GET", "/case/{case}/bring", Writes, 0, s.newBring},
-		{"POST", "/case/{case}/bring", Writes, bringLimit, s.saveBring},
-		{"POST", "/case/{case}/bring/{kind}", Writes, formLimit, s.openBrought},
-		{"GET", "/case/{case}/why", Reasons, 0, s.why},
+		{"GET", "/case/new", Writes, none, s.newCase},
+		{"POST", "/case/new", Writes, wholeForm, s.saveCase},
+		{"GET", "/case/{case}", Reads, none, s.showCase},
+		{"GET", "/case/{case}/log", Reads, none, s.showLog},
+		{"GET", "/case/{case}/wound/{wound}", Reads, none, s.showWound},
+		{"GET", "/case/{case}/decision", Reads, none, s.showDecision},
+		{"GET", "/case/{case}/pump-log", Reads, none, s.showPumpLog},
+		{"POST", "/case/{case}/pump-log/import", Writes, pumpLogFile, s.savePumpLog},
+		{"POST", "/case/{case}/pump-log/look", Writes, pumpLogFile, s.lookPumpLog},
+		{"GET", "/case/{case}/papers", Reads, none, s.showPapers},
+		{"GET", "/case/{case}/paper/{kind}", Reads, none, s.showPaper},
+		{"GET", "/case/{case}/paper/{kind}/pdf", Reads, none, s.sendPaper},
+		{"GET", "/case/{case}/fhir", Reads, none, s.sendBundle},
+		{"GET", "/case/{case}/bring", Writes, none, s.newBring},
+		{"POST", "/case/{case}/bring", Writes, bringFile, s.saveBring},
+		{"POST", "/case/{case}/bring/{kind}", Writes, wholeForm, s.openBrought},
+		{"GET", "/case/{case}/why", Reasons, none, s.why},
 		{"POST", "/case/{case}/why", Reasons, smallForm, s.saveWhy},
-		{"GET", "/case/{case}/erase", Erases, 0, s.newErase},
+		{"GET", "/case/{case}/erase", Erases, none, s.newErase},
 		{"POST", "/case/{case}/erase", Erases, smallForm, s.saveErase},
 
 		// Entries: the visit, a form for every other kind, corrections, sign-off.
-		{"GET", "/case/{case}/visit", Writes, 0, s.newVisit},
-		{"POST", "/case/{case}/visit", Writes, formLimit, s.saveVisit},
+		{"GET", "/case/{case}/visit", Writes, none, s.newVisit},
+		{"POST", "/case/{case}/visit", Writes, wholeForm, s.saveVisit},
 		{"POST", "/case/{case}/visit/{entry}/used", Writes, smallForm, s.saveUsed},
-		{"GET", "/case/{case}/add", Orders, 0, s.showMenu},
-		{"GET", "/case/{case}/add/{kind}", Orders, 0, s.newEntry},
-		{"POST", "/case/{case}/add/{kind}", Orders, formLimit, s.saveEntry},
-		{"GET", "/case/{case}/correct/{entry}", Writes, 0, s.newCorrection},
-		{"POST", "/case/{case}/correct/{entry}", Writes, formLimit, s.saveCorrection},
-		{"GET", "/case/{case}/sign", Orders, 0, s.newSignOff},
-		{"POST", "/case/{case}/sign", Orders, formLimit, s.saveSignOff},
+		{"GET", "/case/{case}/add", Orders, none, s.showMenu},
+		{"GET", "/case/{case}/add/{kind}", Orders, none, s.newEntry},
+		{"POST", "/case/{case}/add/{kind}", Orders, wholeForm, s.saveEntry},
+		{"GET", "/case/{case}/correct/{entry}", Writes, none, s.newCorrection},
+		{"POST", "/case/{case}/correct/{entry}", Writes, wholeForm, s.saveCorrection},
+		{"GET", "/case/{case}/sign", Orders, none, s.newSignOff},
+		{"POST", "/case/{case}/sign", Orders, wholeForm, s.saveSignOff},
 
 		// Photos and outlines.
-		{"GET", "/case/{case}/wound/{wound}/edge", Reads, 0, s.showEdge},
-		{"GET", "/case/{case}/photo", Writes, 0, s.newPhoto},
-		{"POST", "/case/{case}/photo", Writes, photoLimit, s.savePhoto},
-		{"GET", "/case/{case}/photo/{entry}", Reads, 0, s.showPhoto},
-		{"GET", "/case/{case}/outline/{entry}", Reads, 0, s.showOutline},
-		{"POST", "/case/{case}/outline/{entry}/confirm", Writes, formLimit, s.saveOutline},
-		{"POST", "/case/{case}/outline/{entry}/edge", Writes, formLimit, s.pullEdge},
-		{"POST", "/case/{case}/outline/{entry}/measure", Writes, formLimit, s.measureOutline},
-		{"GET", "/strips/{paper}", Anyone, 0, s.showStrips},
+		{"GET", "/case/{case}/wound/{wound}/edge", Reads, none, s.showEdge},
+		{"GET", "/case/{case}/photo", Writes, none, s.newPhoto},
+		{"POST", "/case/{case}/photo", Writes, photoFile, s.savePhoto},
+		{"GET", "/case/{case}/photo/{entry}", Reads, none, s.showPhoto},
+		{"GET", "/case/{case}/outline/{entry}", Reads, none, s.showOutline},
+		{"POST", "/case/{case}/outline/{entry}/confirm", Writes, wholeForm, s.saveOutline},
+		{"POST", "/case/{case}/outline/{entry}/edge", Writes, script, s.pullEdge},
+		{"POST", "/case/{case}/outline/{entry}/measure", Writes, wholeForm, s.measureOutline},
+		{"GET", "/strips/{paper}", Anyone, none, s.showStrips},
 
 		// Stores: the agency's stock, without patients; who got a lot; what to bring to the day's visits.
-		{"GET", "/stores", Stocks, 0, s.showStores},
+		{"GET", "/stores", Stocks, none, s.showStores},
 		{"POST", "/stores/moved", Stocks, smallForm, s.saveStores},
 		{"POST", "/stores/counted", Stocks, smallForm, s.saveStores},
 		{"POST", "/stores/recalled", Stocks, smallForm, s.saveStores},
 		{"POST", "/stores/planned", Stocks, smallForm, s.saveStores},
-		{"GET", "/stores/lot", Reads, 0, s.showLot},
-		{"GET", "/bag", Writes, 0, s.showBag},
-		{"GET", "/bag/pdf", Writes, 0, s.sendBag},
+		{"GET", "/stores/lot", Reads, none, s.showLot},
+		{"GET", "/bag", Writes, none, s.showBag},
+		{"GET", "/bag/pdf", Writes, none, s.sendBag},
 		{"POST", "/bag", Writes, smallForm, s.saveBag},
 
 		// Accounts, the access log, and the way to erasing a case, which shows nothing of it.
-		{"GET", "/erase", Admin, 0, s.chooseErase},
-		{"GET", "/accounts", Admin, 0, s.showAccounts},
-		{"GET", "/tokens", AdminFresh, 0, s.showTokens},
+		{"GET", "/erase", Admin, none, s.chooseErase},
+		{"GET", "/accounts", Admin, none, s.showAccounts},
+		{"GET", "/tokens", AdminFresh, none, s.showTokens},
 		{"POST", "/tokens", AdminFresh, smallForm, s.saveToken},
 		{"POST", "/tokens/end", AdminFresh, smallForm, s.endToken},
-		{"GET", "/accounts/new", AdminFresh, 0, s.newAccount},
+		{"GET", "/accounts/new", AdminFresh, none, s.newAccount},
 		{"POST", "/accounts/new", AdminFresh, smallForm, s.saveAccount},
-		{"GET", "/account/{name}", Admin, 0, s.showAccount},
+		{"GET", "/account/{name}", Admin, none, s.showAccount},
 		{"POST", "/account/{name}/roles", AdminFresh, smallForm, s.saveRoles},
 		{"POST", "/account/{name}/disable", AdminFresh, smallForm, s.saveDisabled},
 		{"POST", "/account/{name}/link", AdminFresh, smallForm, s.saveLink},
 		{"POST", "/account/{name}/second", AdminFresh, smallForm, s.removeSecond},
 		{"POST", "/account/{name}/session", AdminFresh, smallForm, s.endTheirs},
 		{"POST", "/accounts/passkeys", AdminFresh, smallForm, s.askPasskeys},
-		{"GET", "/access", Admin, 0, s.showAccess},
-		{"GET", "/access/export", Admin, 0, s.exportAccess},
+		{"GET", "/access", Admin, none, s.showAccess},
+		{"GET", "/access/export", Admin, none, s.exportAccess},
 
 		// Rulebook: every rule with its source.
-		{"GET", "/rules", Anyone, 0, s.showRules},
-		{"GET", "/sources", Anyone, 0, s.showSources},
-		{"GET", "/rules/{rule}", Anyone, 0, s.showRule},
-		{"GET", "/seal", Seals, 0, s.showDaySeal},
-		{"GET", "/about", Anyone, 0, s.showAbout},
+		{"GET", "/rules", Anyone, none, s.showRules},
+		{"GET", "/sources", Anyone, none, s.showSources},
+		{"GET", "/rules/{rule}", Anyone, none, s.showRule},
+		{"GET", "/seal", Seals, none, s.showDaySeal},
+		{"GET", "/about", Anyone, none, s.showAbout},
 	}
 }

@@ -7,11 +7,10 @@ import (
 )
 
 // showRule shows one rule with everything about it.
-func (s *Server) showRule(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showRule(r *Request) (Answer, error) {
 	found := s.Rules.Rule(r.PathValue("rule"))
 	if found == nil {
-		s.refuse(w, r, http.StatusNotFound, "There is no such rule.", "Look for it in the Rulebook.")
-		return
+		return nil, refuse(http.StatusNotFound, "There is no such rule.", "Look for it in the Rulebook.")
 	}
-	s.render(w, r, http.StatusOK, page.RuleOf(page.NewRule(s.frame(r, found.Title, "Rulebook"), found)))
+	return show(http.StatusOK, page.RuleOf(page.NewRule(s.frame(r, found.Title, "Rulebook"), found)))
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // showRules shows the rulebook.
-func (s *Server) showRules(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showRules(r *Request) (Answer, error) {
 	q := r.URL.Query()
 	f := page.RulesFilter{Words: q.Get("words"), Source: q.Get("source")}
 	if a := rule.Area(q.Get("area")); slices.Contains(rule.Areas, a) {
@@ -18,10 +18,10 @@ func (s *Server) showRules(w http.ResponseWriter, r *http.Request) {
 	if l := rule.Level(q.Get("level")); slices.Contains(rule.Levels, l) {
 		f.Level = l
 	}
-	s.render(w, r, http.StatusOK, page.Rules(page.NewRules(s.frame(r, "Rulebook", "Rulebook"), s.Rules, f)))
+	return show(http.StatusOK, page.Rules(page.NewRules(s.frame(r, "Rulebook", "Rulebook"), s.Rules, f)))
 }
 
 // showSources shows what the rules rest on: a page of its own, because both together are long.
-func (s *Server) showSources(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, page.Sources(page.NewRules(s.frame(r, "Sources", "Rulebook"), s.Rules, page.RulesFilter{})))
+func (s *Server) showSources(r *Request) (Answer, error) {
+	return show(http.StatusOK, page.Sources(page.NewRules(s.frame(r, "Sources", "Rulebook"), s.Rules, page.RulesFilter{})))
 }

@@ -1,53 +1,39 @@
 package web
 
 import (
-	"context"
-	"errors"
 	"net/http"
+	"time"
 
 	"lowtide/accesslog"
-	"lowtide/casebook"
 	"lowtide/web/page"
 )
 
-type openedKey struct{}
-
 // seeCase stands before every route of a case: it reads the case, asks for a reason when the case is not on the
-// person's list, and writes the access log before anything is shown. ok is false when the answer was given here.
-func (s *Server) seeCase(w http.ResponseWriter, r *http.Request) (*http.Request, bool) {
-	id, now := r.PathValue("case"), s.Now()
-	c, rev, _, err := s.Caseload.Case(r.Context(), id, now)
-	switch {
-	case err != nil:
-		s.fail(w, r, err)
-		return r, false
-	case c == nil:
-		s.missing(w, r)
-		return r, false
+// person's list, and writes the access log before anything is shown.
+func (s *Server) seeCase(r *Request) error {
+	var err error
+	if r.opened, err = s.openCase(r, s.Now()); err != nil {
+		return err
 	}
-	why, outside, ok := s.mayOpen(r, id, rev.Person)
+	why, outside, ok := s.mayOpen(r, r.c.ID, r.rev.Person)
 	if !ok {
-		s.askWhy(w, r, http.StatusForbidden, "")
-		return r, false
+		return first(s.askWhy(r, http.StatusForbidden, ""))
 	}
 	what := accesslog.Read
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
 		what = accesslog.Sent
 	}
-	if err := s.note(r, accesslog.Noted{What: what, Case: id, Outside: outside, Why: why}); err != nil {
-		s.fail(w, r, err)
-		return r, false
-	}
-	o := opened{c: c, rev: rev, now: now, clock: page.Clock{Zone: c.Zone, Now: now}}
-	return r.WithContext(context.WithValue(r.Context(), openedKey{}, o)), true
+	return s.note(r, accesslog.Noted{What: what, Case: r.c.ID, Outside: outside, Why: why})
 }
 
-// erased answers for a case that was erased; false when the error is another one.
-func (s *Server) erased(w http.ResponseWriter, r *http.Request, err error) bool {
-	var gone *casebook.ErasedError
-	if !errors.As(err, &gone) {
-		return false
+// openCase reads the case of the address as of a moment.
+func (s *Server) openCase(r *Request, now time.Time) (opened, error) {
+	c, rev, _, err := s.Caseload.Case(r.Context(), r.PathValue("case"), now)
+	if err == nil && c == nil {
+		err = errMissing
 	}
-	s.refuse(w, r, http.StatusGone, "This case was erased.", "It was erased on "+gone.At.Format("2 January 2006")+" by "+gone.By+" because: "+gone.Reason+". Nobody can read it again.")
-	return true
+	if err != nil {
+		return opened{}, err
+	}
+	return opened{c, rev, now, page.Clock{Zone: c.Zone, Now: now}}, nil
 }

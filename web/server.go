@@ -28,6 +28,9 @@ type Server struct {
 	// Now is the clock and Random the source of IDs and keys: both come from the command.
 	Now    func() time.Time
 	Random io.Reader
+	// Line is the machine's clock, by which connections keep their deadlines; Now may be another one. It may be nil: then a
+	// file has no more time than a form.
+	Line func() time.Time
 	// Demo marks every page as invented.
 	Demo bool
 	// Accounts says who may come in, and Hasher judges passwords. Without accounts everybody who comes through a
@@ -80,7 +83,7 @@ func (s *Server) Handler() http.Handler {
 	for _, r := range s.Routes() {
 		mux.Handle(r.Method+" "+r.Path, s.guard(r))
 	}
-	mux.Handle("/fhir/", s.guard(Route{Method: "GET", Path: "/fhir/", Needs: Nothing, BodyLimit: formLimit, Serve: s.noSuchFHIR}))
-	mux.Handle("/", s.guard(Route{Method: "GET", Path: "/", Needs: Anyone, Serve: s.missing}))
+	mux.Handle("/fhir/", s.guard(Route{Path: "/fhir/", Needs: Nothing, Takes: script, Serve: s.noSuchFHIR}))
+	mux.Handle("/", s.guard(Route{Path: "/", Needs: Anyone, Serve: missing}))
 	return s.headers(s.hosts(http.NewCrossOriginProtection().Handler(mux)))
 }

@@ -12,27 +12,27 @@ import (
 )
 
 // setUp shows the form of the first account to whoever has the link that the program printed.
-func (s *Server) setUp(w http.ResponseWriter, r *http.Request) {
+func (s *Server) setUp(r *Request) (Answer, error) {
 	key := r.URL.Query().Get("key")
-	if !s.setUpKey(w, r, key) {
-		return
+	if err := s.setUpKey(key); err != nil {
+		return nil, err
 	}
-	s.showSetUp(w, r, http.StatusOK, key, url.Values{"nurse": {"yes"}}, nil)
+	return s.showSetUp(r, http.StatusOK, key, url.Values{"nurse": {"yes"}}, nil)
 }
 
-func (s *Server) setUpKey(w http.ResponseWriter, r *http.Request, key string) bool {
+// setUpKey judges the key of the link that the program printed.
+func (s *Server) setUpKey(key string) error {
 	s.doors.mu.Lock()
-	ok := same(s.doors.setUp, account.HashKey(key))
-	s.doors.mu.Unlock()
-	if !ok {
-		s.refuse(w, r, http.StatusForbidden, "This link is not good.", "Open the link that Lowtide printed when it started.")
+	defer s.doors.mu.Unlock()
+	if !same(s.doors.setUp, account.HashKey(key)) {
+		return refuse(http.StatusForbidden, "This link is not good.", "Open the link that Lowtide printed when it started.")
 	}
-	return ok
+	return nil
 }
 
-func (s *Server) showSetUp(w http.ResponseWriter, r *http.Request, status int, key string, form url.Values, err error) {
+func (s *Server) showSetUp(r *Request, status int, key string, form url.Values, err error) (Answer, error) {
 	ps, at := askProblems(err)
-	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(r, "Set up Lowtide", ""), Heading: "Set up Lowtide: the first account", Problems: ps,
+	return show(status, page.AskPage(page.Ask{Frame: s.frame(r, "Set up Lowtide", ""), Heading: "Set up Lowtide: the first account", Problems: ps,
 		Lead: []string{"This account administers the others. It sees nothing about patients unless you are a nurse too."},
 		Forms: []page.AskForm{{Action: "/set-up", Submit: "Make the account", Fields: []page.AskField{
 			at(page.AskField{Name: "shown", Label: "Your name, as colleagues know it", Type: "text", Value: form.Get("shown"), Complete: "name", Needed: true}),
@@ -78,10 +78,10 @@ func lines(text string) []string {
 }
 
 // saveSetUp makes the first account. Of two who do it at the same time one is told that it is done.
-func (s *Server) saveSetUp(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok || !s.setUpKey(w, r, form.Get("key")) {
-		return
+func (s *Server) saveSetUp(r *Request) (Answer, error) {
+	form := r.form
+	if err := s.setUpKey(form.Get("key")); err != nil {
+		return nil, err
 	}
 	roles := []account.Role{account.Admin}
 	if form.Get("nurse") != "" {
@@ -101,19 +101,19 @@ func (s *Server) saveSetUp(w http.ResponseWriter, r *http.Request) {
 	}
 	switch {
 	case refusedChange(err):
-		s.showSetUp(w, r, http.StatusUnprocessableEntity, form.Get("key"), form, err)
+		return s.showSetUp(r, http.StatusUnprocessableEntity, form.Get("key"), form, err)
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	default:
 		s.doors.mu.Lock()
 		s.doors.setUp = ""
 		s.doors.mu.Unlock()
-		s.enter(w, r, set.Get(name), account.ByPassword, "/me")
+		return s.enter(r, set.Get(name), account.ByPassword, "/me")
 	}
 }
 
 // hashNew judges a new password and hashes it.
-func (s *Server) hashNew(r *http.Request, password string, context ...string) (string, error) {
+func (s *Server) hashNew(r *Request, password string, context ...string) (string, error) {
 	normal, err := account.CheckPassword(password, context...)
 	if err != nil {
 		return "", err
@@ -126,48 +126,44 @@ func (s *Server) hashNew(r *http.Request, password string, context ...string) (s
 }
 
 // newPasswordByLink shows the form of a one-time link for a password.
-func (s *Server) newPasswordByLink(w http.ResponseWriter, r *http.Request) {
-	s.showPasswordByLink(w, r, http.StatusOK, r.URL.Query().Get("key"), nil)
+func (s *Server) newPasswordByLink(r *Request) (Answer, error) {
+	return s.showPasswordByLink(r, http.StatusOK, r.URL.Query().Get("key"), nil)
 }
 
-func (s *Server) showPasswordByLink(w http.ResponseWriter, r *http.Request, status int, key string, wrong error) {
-	a, ok := s.linked(w, r, key)
-	if !ok {
-		return
+func (s *Server) showPasswordByLink(r *Request, status int, key string, wrong error) (Answer, error) {
+	a, err := s.linked(r, key)
+	if err != nil {
+		return nil, err
 	}
 	ps, at := askProblems(wrong)
-	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(withoutVisitor(r), "New password", ""), Heading: "New password for " + a.Shown, Problems: ps,
+	return show(status, page.AskPage(page.Ask{Frame: s.frame(withoutVisitor(r), "New password", ""), Heading: "New password for " + a.Shown, Problems: ps,
 		Forms: []page.AskForm{{Action: "/link", Submit: "Set the password", Fields: []page.AskField{
 			{Name: "name", Label: "Sign-in name", Type: "text", Value: a.Name, Complete: "username"}, at(newPassword), {Name: "key", Type: "hidden", Value: key}}}}}))
 }
 
-func (s *Server) linked(w http.ResponseWriter, r *http.Request, key string) (*account.Account, bool) {
-	if s.Accounts == nil {
-		s.missing(w, r)
-		return nil, false
+// linked finds the account whose one-time link has the key.
+func (s *Server) linked(r *Request, key string) (*account.Account, error) {
+	if err := s.withAccounts(); err != nil {
+		return nil, err
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return nil, false
+		return nil, err
 	}
 	a := set.ByLink(account.HashKey(key), s.Now())
 	if a == nil {
-		s.refuse(w, r, http.StatusForbidden, "This link is not good any more.", "It works once, and for a day. Ask an administrator for another one.")
+		return nil, refuse(http.StatusForbidden, "This link is not good any more.", "It works once, and for a day. Ask an administrator for another one.")
 	}
-	return a, a != nil
+	return a, nil
 }
 
 // savePasswordByLink sets the password and uses the link up.
-func (s *Server) savePasswordByLink(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) savePasswordByLink(r *Request) (Answer, error) {
+	form := r.form
 	key := form.Get("key")
-	a, ok := s.linked(w, r, key)
-	if !ok {
-		return
+	a, err := s.linked(r, key)
+	if err != nil {
+		return nil, err
 	}
 	hash, err := s.hashNew(r, form.Get("password"), a.Name, a.Shown)
 	if err == nil {
@@ -180,10 +176,10 @@ func (s *Server) savePasswordByLink(w http.ResponseWriter, r *http.Request) {
 	}
 	switch {
 	case refusedChange(err):
-		s.showPasswordByLink(w, r, http.StatusUnprocessableEntity, key, err)
+		return s.showPasswordByLink(r, http.StatusUnprocessableEntity, key, err)
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	default:
-		s.showSignIn(w, r, http.StatusOK, page.Ask{Lead: []string{"The password is set. Sign in with it."}})
+		return s.showSignIn(r, http.StatusOK, page.Ask{Lead: []string{"The password is set. Sign in with it."}})
 	}
 }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -32,28 +31,24 @@ const (
 )
 
 // signIn shows the form.
-func (s *Server) signIn(w http.ResponseWriter, r *http.Request) {
-	s.showSignIn(w, r, http.StatusOK, page.Ask{})
+func (s *Server) signIn(r *Request) (Answer, error) {
+	return s.showSignIn(r, http.StatusOK, page.Ask{})
 }
 
 // showSignIn shows the form with what p says. Where it stands in place of another page, that page comes after it.
-func (s *Server) showSignIn(w http.ResponseWriter, r *http.Request, status int, p page.Ask) {
+func (s *Server) showSignIn(r *Request, status int, p page.Ask) (Answer, error) {
 	if s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	if set.Empty() {
-		s.refuse(w, r, status, "There is no account yet.", "Open the link that Lowtide printed when it started: it sets up the first one.")
-		return
+		return nil, refuse(status, "There is no account yet.", "Open the link that Lowtide printed when it started: it sets up the first one.")
 	}
 	if s.Demo {
-		s.refuse(w, r, status, "Lowtide does not know this browser.", "Open the link that the demonstration printed.")
-		return
+		return nil, refuse(status, "Lowtide does not know this browser.", "Open the link that the demonstration printed.")
 	}
 	to := safePath(r.FormValue("to"))
 	if status == http.StatusUnauthorized && r.Method == http.MethodGet && !strings.HasPrefix(r.URL.Path, "/sign-in") {
@@ -82,11 +77,14 @@ func (s *Server) showSignIn(w http.ResponseWriter, r *http.Request, status int, 
 		}
 		p.Tables = append(p.Tables, t)
 	}
-	s.render(w, r, status, page.AskPage(p))
+	return show(status, page.AskPage(p))
 }
 
-func withoutVisitor(r *http.Request) *http.Request {
-	return r.WithContext(context.WithValue(r.Context(), visitorKey{}, (*visitor)(nil)))
+// withoutVisitor is the request as one of somebody who is not signed in.
+func withoutVisitor(r *Request) *Request {
+	out := *r
+	out.who = nil
+	return &out
 }
 
 // safePath keeps an address only when it leads to a page of this server.
@@ -99,7 +97,7 @@ func safePath(to string) string {
 }
 
 // device is the hash of this browser's cookie, or empty.
-func (s *Server) device(r *http.Request) string {
+func (s *Server) device(r *Request) string {
 	c, err := r.Cookie(s.cookie(deviceCookie))
 	if err != nil || len(c.Value) < 20 {
 		return ""
@@ -108,39 +106,51 @@ func (s *Server) device(r *http.Request) string {
 }
 
 // saveSignIn takes a name and a password.
-func (s *Server) saveSignIn(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveSignIn(r *Request) (Answer, error) {
+	form := r.form
 	if s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	name := account.CleanName(form.Get("name"))
-	a, right := s.proof(w, r, set, name, form.Get("password"), func(status int, p page.AskProblem) {
-		s.showSignIn(w, r, status, page.Ask{Problems: []page.AskProblem{p}})
-	})
+	a, err := s.proof(r, set, name, form.Get("password"))
 	switch {
-	case !right:
+	case err != nil:
+		return askAgain(err, func(status int, p page.AskProblem) (Answer, error) {
+			return s.showSignIn(r, status, page.Ask{Problems: []page.AskProblem{p}})
+		})
 	case a.Code != "":
-		s.askCode(w, r, a, safePath(form.Get("to")))
-	default:
-		s.enter(w, r, a, account.ByPassword, form.Get("to"))
+		return s.askCode(r, a, safePath(form.Get("to")))
 	}
+	return s.enter(r, a, account.ByPassword, form.Get("to"))
 }
 
-// proof judges a name and a password. right is false when the answer was given here, through wrong.
-func (s *Server) proof(w http.ResponseWriter, r *http.Request, set *account.Set, name, password string, wrong func(status int, p page.AskProblem)) (a *account.Account, right bool) {
-	a = set.Get(name)
+// unproved is the error of a password or code that was not taken, with the words for its form.
+type unproved struct {
+	status  int
+	problem page.AskProblem
+}
+
+func (e *unproved) Error() string { return e.problem.Text }
+
+// askAgain shows the form again when a proof was not taken; any other error is passed on.
+func askAgain(err error, form func(status int, p page.AskProblem) (Answer, error)) (Answer, error) {
+	var no *unproved
+	if errors.As(err, &no) {
+		return form(no.status, no.problem)
+	}
+	return nil, err
+}
+
+// proof judges a name and a password.
+func (s *Server) proof(r *Request, set *account.Set, name, password string) (*account.Account, error) {
+	a := set.Get(name)
 	try, now := s.try(r, a, name), s.Now()
-	if s.slowed(w, try, now, wrong) {
-		return nil, false
+	if err := s.slowed(r, try, now); err != nil {
+		return nil, err
 	}
 	hash := ""
 	if a != nil && !a.Disabled {
@@ -149,23 +159,18 @@ func (s *Server) proof(w http.ResponseWriter, r *http.Request, set *account.Set,
 	ok, err := s.Hasher.Verify(r.Context(), hash, password)
 	switch {
 	case errors.Is(err, account.ErrBusy):
-		w.Header().Set("Retry-After", "10")
-		wrong(http.StatusServiceUnavailable, page.AskProblem{Text: "Too many people sign in at this moment.", Remedy: "Wait ten seconds and try again."})
-		return nil, false
+		r.header.Set("Retry-After", "10")
+		return nil, &unproved{http.StatusServiceUnavailable, page.AskProblem{Text: "Too many people sign in at this moment.", Remedy: "Wait ten seconds and try again."}}
 	case err != nil:
-		s.fail(w, r, err)
-		return nil, false
+		return nil, err
 	case !ok:
-		s.wrongTry(w, r, try, a, now, func() {
-			wrong(http.StatusUnprocessableEntity, page.AskProblem{Field: "password", Text: "The name or the password is not right.", Remedy: "Type both again. If you forgot the password, ask an administrator for a one-time link."})
-		})
-		return nil, false
+		return nil, s.wrongTry(r, try, a, now, page.AskProblem{Field: "password", Text: "The name or the password is not right.", Remedy: "Type both again. If you forgot the password, ask an administrator for a one-time link."})
 	}
 	s.doors.throttle.Right(try)
-	return a, true
+	return a, nil
 }
 
-func (s *Server) try(r *http.Request, a *account.Account, name string) account.Try {
+func (s *Server) try(r *Request, a *account.Account, name string) account.Try {
 	t := account.Try{Name: name, Known: a != nil, Address: s.from(r)}
 	if dev := s.device(r); a != nil && a.Knows(dev) {
 		t.Device = dev
@@ -173,37 +178,35 @@ func (s *Server) try(r *http.Request, a *account.Account, name string) account.T
 	return t
 }
 
-// slowed answers a try that has to wait.
-func (s *Server) slowed(w http.ResponseWriter, try account.Try, now time.Time, wrong func(status int, p page.AskProblem)) bool {
+// slowed is the error of a try that has to wait.
+func (s *Server) slowed(r *Request, try account.Try, now time.Time) error {
 	wait := s.doors.throttle.Wait(try, now)
 	if wait <= 0 {
-		return false
+		return nil
 	}
 	secs := int(wait/time.Second) + 1
-	w.Header().Set("Retry-After", fmt.Sprint(secs))
-	wrong(http.StatusTooManyRequests, page.AskProblem{Text: "There were too many wrong tries.", Remedy: fmt.Sprintf("Wait %d seconds, sign in with a passkey, or at a computer where you signed in before.", secs)})
-	return true
+	r.header.Set("Retry-After", fmt.Sprint(secs))
+	return &unproved{http.StatusTooManyRequests, page.AskProblem{Text: "There were too many wrong tries.", Remedy: fmt.Sprintf("Wait %d seconds, sign in with a passkey, or at a computer where you signed in before.", secs)}}
 }
 
-func (s *Server) wrongTry(w http.ResponseWriter, r *http.Request, try account.Try, a *account.Account, now time.Time, then func()) {
+// wrongTry counts and logs a wrong try, and is its error.
+func (s *Server) wrongTry(r *Request, try account.Try, a *account.Account, now time.Time, p page.AskProblem) error {
 	s.doors.throttle.Wrong(try, now)
 	name := "not known" // what was typed may be a password in the wrong field
 	if a != nil {
 		name = a.Name
 	}
 	if err := s.note(r, accesslog.Noted{Account: name, What: accesslog.WrongTry}); err != nil {
-		s.fail(w, r, err)
-		return
+		return err
 	}
-	then()
+	return &unproved{http.StatusUnprocessableEntity, p}
 }
 
 // askCode remembers that the password was right and asks for the one-time code.
-func (s *Server) askCode(w http.ResponseWriter, r *http.Request, a *account.Account, to string) {
+func (s *Server) askCode(r *Request, a *account.Account, to string) (Answer, error) {
 	key, err := account.NewKey(s.Random)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	now := s.Now()
 	s.doors.mu.Lock()
@@ -217,26 +220,22 @@ func (s *Server) askCode(w http.ResponseWriter, r *http.Request, a *account.Acco
 	}
 	s.doors.steps[account.HashKey(key)] = step{a.Name, a.Epoch, now}
 	s.doors.mu.Unlock()
-	s.showCode(w, r, http.StatusOK, key, to, nil)
+	return s.showCode(r, http.StatusOK, key, to, nil)
 }
 
-func (s *Server) showCode(w http.ResponseWriter, r *http.Request, status int, key, to string, ps []page.AskProblem) {
-	s.render(w, r, status, page.AskPage(page.Ask{Frame: s.frame(withoutVisitor(r), "One-time code", ""), Heading: "One-time code", Problems: ps,
+func (s *Server) showCode(r *Request, status int, key, to string, ps []page.AskProblem) (Answer, error) {
+	return show(status, page.AskPage(page.Ask{Frame: s.frame(withoutVisitor(r), "One-time code", ""), Heading: "One-time code", Problems: ps,
 		Forms: []page.AskForm{{Action: "/sign-in/code", Submit: "Sign in", Fields: []page.AskField{codeField, {Name: "step", Type: "hidden", Value: key}, {Name: "to", Type: "hidden", Value: to}}}}}))
 }
 
 var codeField = page.AskField{Name: "code", Label: "The six digits that your telephone shows now", Type: "text", Complete: "one-time-code", Keypad: "numeric", Needed: true}
 
 // saveCode takes the one-time code after the password.
-func (s *Server) saveCode(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveCode(r *Request) (Answer, error) {
+	form := r.form
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	key, now := form.Get("step"), s.Now()
 	s.doors.mu.Lock()
@@ -244,53 +243,48 @@ func (s *Server) saveCode(w http.ResponseWriter, r *http.Request) {
 	s.doors.mu.Unlock()
 	a := set.Get(one.account)
 	if age := now.Sub(one.made); !ok || a == nil || a.Disabled || a.Epoch != one.epoch || age > stepLimit || age < -time.Minute {
-		s.showSignIn(w, r, http.StatusUnprocessableEntity, page.Ask{Problems: []page.AskProblem{{Text: "That took too long.", Remedy: "Start again with the password."}}})
-		return
+		return s.showSignIn(r, http.StatusUnprocessableEntity, page.Ask{Problems: []page.AskProblem{{Text: "That took too long.", Remedy: "Start again with the password."}}})
 	}
-	if !s.rightCode(w, r, a, form.Get("code"), func(status int, p page.AskProblem) {
-		s.showCode(w, r, status, key, safePath(form.Get("to")), []page.AskProblem{p})
-	}) {
-		return
+	if err := s.rightCode(r, a, form.Get("code")); err != nil {
+		return askAgain(err, func(status int, p page.AskProblem) (Answer, error) {
+			return s.showCode(r, status, key, safePath(form.Get("to")), []page.AskProblem{p})
+		})
 	}
 	s.doors.mu.Lock()
 	delete(s.doors.steps, account.HashKey(key))
 	s.doors.mu.Unlock()
-	s.enter(w, r, a, account.ByCode, form.Get("to"))
+	return s.enter(r, a, account.ByCode, form.Get("to"))
 }
 
 // rightCode judges a one-time code; wrong ones are slowed like passwords.
-func (s *Server) rightCode(w http.ResponseWriter, r *http.Request, a *account.Account, code string, wrong func(status int, p page.AskProblem)) bool {
+func (s *Server) rightCode(r *Request, a *account.Account, code string) error {
 	try, now := s.try(r, a, a.Name+" code"), s.Now()
-	if s.slowed(w, try, now, wrong) {
-		return false
+	if err := s.slowed(r, try, now); err != nil {
+		return err
 	}
 	if !s.doors.codes.Check(a.Name, a.Code, code, now) {
-		s.wrongTry(w, r, try, a, now, func() {
-			wrong(http.StatusUnprocessableEntity, page.AskProblem{Field: "code", Text: "The code is not right, or was used already.", Remedy: "Wait for the next one and type that. If codes are never right, the telephone's clock may be wrong."})
-		})
-		return false
+		return s.wrongTry(r, try, a, now, page.AskProblem{Field: "code", Text: "The code is not right, or was used already.", Remedy: "Wait for the next one and type that. If codes are never right, the telephone's clock may be wrong."})
 	}
 	s.doors.throttle.Right(try)
-	return true
+	return nil
 }
 
 // enter opens a session and remembers the computer, then goes on to the page that was asked for.
-func (s *Server) enter(w http.ResponseWriter, r *http.Request, a *account.Account, by account.Proof, to string) {
-	if !s.begin(w, r, a, by) {
-		return
+func (s *Server) enter(r *Request, a *account.Account, by account.Proof, to string) (Answer, error) {
+	if err := s.begin(r, a, by); err != nil {
+		return nil, err
 	}
-	if err := s.remember(w, r, a); err != nil {
-		s.fail(w, r, err)
-		return
+	if err := s.remember(r, a); err != nil {
+		return nil, err
 	}
 	if to = safePath(to); to == "" {
 		to = "/"
 	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
+	return goTo(to)
 }
 
 // remember makes this browser a known computer of the account.
-func (s *Server) remember(w http.ResponseWriter, r *http.Request, a *account.Account) error {
+func (s *Server) remember(r *Request, a *account.Account) error {
 	dev := s.device(r)
 	if a.Knows(dev) {
 		return nil
@@ -300,7 +294,7 @@ func (s *Server) remember(w http.ResponseWriter, r *http.Request, a *account.Acc
 		if err != nil {
 			return err
 		}
-		s.setCookie(w, deviceCookie, key, deviceYear)
+		s.setCookie(r, deviceCookie, key, deviceYear)
 		dev = account.HashKey(key)
 	}
 	_, err := s.Accounts.Change(r.Context(), s.Now(), a.Name, "", func(*account.Set) ([]casebook.Body, error) {

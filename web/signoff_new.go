@@ -10,19 +10,19 @@ import (
 )
 
 // newSignOff shows the review that would be signed now.
-func (s *Server) newSignOff(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCaseAt(w, r, s.Now().Truncate(time.Second))
-	if ok {
-		s.showSignOff(w, r, http.StatusOK, o, url.Values{}, nil)
+func (s *Server) newSignOff(r *Request) (Answer, error) {
+	o, err := s.openCase(r, s.Now().Truncate(time.Second))
+	if err != nil {
+		return nil, err
 	}
+	return s.showSignOff(r, http.StatusOK, o, url.Values{}, nil)
 }
 
 // showSignOff shows the review of this moment with what was typed.
-func (s *Server) showSignOff(w http.ResponseWriter, r *http.Request, status int, o opened, form url.Values, ps intake.Problems) {
+func (s *Server) showSignOff(r *Request, status int, o opened, form url.Values, ps intake.Problems) (Answer, error) {
 	in, err := s.formInput(o, form, ps)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	s.render(w, r, status, page.SignOff(page.NewSignOff(s.caseFrame(r, o, "Sign off"), in)))
+	return show(status, page.SignOff(page.NewSignOff(s.caseFrame(r, o, "Sign off"), in)))
 }

@@ -17,14 +17,11 @@ const signWithin = time.Hour
 
 // saveSignOff signs the review that was shown. The review is made again from what the case holds now, as of the
 // moment that was shown: if it differs, something changed meanwhile, nothing is signed and the new review is shown.
-func (s *Server) saveSignOff(w http.ResponseWriter, r *http.Request) {
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
-	o, ok := s.openCaseAt(w, r, s.Now().Truncate(time.Second))
-	if !ok {
-		return
+func (s *Server) saveSignOff(r *Request) (Answer, error) {
+	form, ps := r.form, r.broken
+	o, err := s.openCase(r, s.Now().Truncate(time.Second))
+	if err != nil {
+		return nil, err
 	}
 	id, ok := entryID(form.Get("-key"), 0)
 	if !ok {
@@ -38,8 +35,7 @@ func (s *Server) saveSignOff(w http.ResponseWriter, r *http.Request) {
 	}
 	recalls, err := s.Caseload.Recalls(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	var signed *review.Review
 	if asOfPs == nil {
@@ -59,7 +55,7 @@ func (s *Server) saveSignOff(w http.ResponseWriter, r *http.Request) {
 		judge = nil
 	}
 	ps, to, err := s.write(r.Context(), o.c.ID, []draft{{entry: s.entry(r, id, o.c.ID, o.now, body), form: read}}, ps, judge)
-	s.answer(w, r, o, id, to, err, func() {
+	return afterWrite(o.c.ID, id, to, err, func() (Answer, error) {
 		status := http.StatusUnprocessableEntity
 		for _, p := range ps {
 			if p.Code == codeChanged {
@@ -67,9 +63,11 @@ func (s *Server) saveSignOff(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 		// The case may have moved on since it was read above.
-		if again, ok := s.openCaseAt(w, r, s.Now().Truncate(time.Second)); ok {
-			s.showSignOff(w, r, status, again, form, ps)
+		again, err := s.openCase(r, s.Now().Truncate(time.Second))
+		if err != nil {
+			return nil, err
 		}
+		return s.showSignOff(r, status, again, form, ps)
 	})
 }
 

@@ -105,25 +105,20 @@ var storeKinds = map[string]func(f *storeForm) casebook.Body{
 }
 
 // saveStores writes one of the small forms into the stock's register.
-func (s *Server) saveStores(w http.ResponseWriter, r *http.Request) {
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveStores(r *Request) (Answer, error) {
+	form, ps := r.form, r.broken
 	f := &storeForm{s: s, form: form}
 	for _, p := range ps {
 		f.wrong(p.Message, p.Remedy)
 	}
 	body := storeKinds[r.URL.Path](f)
 	if len(f.problems) > 0 {
-		s.renderStores(w, r, http.StatusUnprocessableEntity, f.problems, "")
-		return
+		return s.renderStores(r, http.StatusUnprocessableEntity, f.problems, "")
 	}
 	if err := s.keepStock(r.Context(), s.author(r), func(*stock.Stock) []casebook.Body { return []casebook.Body{body} }); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	http.Redirect(w, r, "/stores?saved=1", http.StatusSeeOther)
+	return goTo("/stores?saved=1")
 }
 
 // keepStock appends what plan asks for to the stock's register; plan is asked again when somebody was faster.
@@ -154,7 +149,7 @@ func (s *Server) keepStock(ctx context.Context, author string, plan func(*stock.
 }
 
 // bagAhead is the day that is asked for: 0 is today.
-func bagAhead(r *http.Request) int {
+func bagAhead(r *Request) int {
 	ahead, _ := strconv.Atoi(r.URL.Query().Get("ahead"))
 	if ahead < 0 || ahead >= len(page.BagDays) {
 		return 0
@@ -163,30 +158,27 @@ func bagAhead(r *http.Request) int {
 }
 
 // showBag lists what to bring to the visits of a day.
-func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showBag(r *Request) (Answer, error) {
 	ahead := bagAhead(r)
 	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
 	defer cancel()
 	now := s.Now().In(s.Zone)
-	b, err := s.Caseload.Bag(ctx, now, ahead, func(p state.Person) bool { return s.onList(who(r), p) })
+	b, err := s.Caseload.Bag(ctx, now, ahead, func(p state.Person) bool { return s.onList(r.who, p) })
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	st, err := s.Caseload.Stores(ctx, now, s.Zone)
 	if err == nil {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	p := page.NewBag(s.frame(r, page.BagDays[ahead], "Bag"), b, st, s.author(r), ahead, page.Clock{Zone: s.Zone, Now: now})
 	if ahead == 0 {
-		visits, err := s.Caseload.Used(ctx, now, s.author(r), func(p state.Person) bool { return s.onList(who(r), p) })
+		visits, err := s.Caseload.Used(ctx, now, s.author(r), func(p state.Person) bool { return s.onList(r.who, p) })
 		if err != nil {
-			s.fail(w, r, err)
-			return
+			return nil, err
 		}
 		p.SetUsed(visits, st, s.author(r), s.Equipment, now)
 	}
@@ -195,21 +187,17 @@ func (s *Server) showBag(w http.ResponseWriter, r *http.Request) {
 			p.Files = append(p.Files, page.Link{Href: "/bag/pdf?size=" + size + "&ahead=" + strconv.Itoa(ahead), Words: "PDF, " + size})
 		}
 	}
-	s.render(w, r, http.StatusOK, page.BagOf(p))
+	return show(http.StatusOK, page.BagOf(p))
 }
 
 // saveBag keeps what is ticked: one entry for each line that changed.
-func (s *Server) saveBag(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveBag(r *Request) (Answer, error) {
+	form := r.form
 	now := s.Now().In(s.Zone)
 	day := form.Get("day")
 	ahead := slices.IndexFunc([]int{0, 1}, func(n int) bool { return day == now.AddDate(0, 0, n).Format(time.DateOnly) })
 	if ahead < 0 {
-		s.refuse(w, r, http.StatusUnprocessableEntity, "This bag is of another day.", "Nothing was saved. Open the bag of today.")
-		return
+		return nil, refuse(http.StatusUnprocessableEntity, "This bag is of another day.", "Nothing was saved. Open the bag of today.")
 	}
 	author := s.author(r)
 	err := s.keepStock(r.Context(), author, func(st *stock.Stock) []casebook.Body {
@@ -222,8 +210,7 @@ func (s *Server) saveBag(w http.ResponseWriter, r *http.Request) {
 		return out
 	})
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	http.Redirect(w, r, "/bag?ahead="+strconv.Itoa(ahead), http.StatusSeeOther)
+	return goTo("/bag?ahead=" + strconv.Itoa(ahead))
 }

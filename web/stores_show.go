@@ -14,20 +14,19 @@ import (
 )
 
 // showStores shows the agency's stock.
-func (s *Server) showStores(w http.ResponseWriter, r *http.Request) {
-	s.renderStores(w, r, http.StatusOK, nil, "")
+func (s *Server) showStores(r *Request) (Answer, error) {
+	return s.renderStores(r, http.StatusOK, nil, "")
 }
 
-func (s *Server) renderStores(w http.ResponseWriter, r *http.Request, status int, problems []page.AskProblem, said string) {
+func (s *Server) renderStores(r *Request, status int, problems []page.AskProblem, said string) (Answer, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
 	defer cancel()
 	now := s.Now()
 	st, err := s.Caseload.Stores(ctx, now, s.Zone)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	a := who(r).account
+	a := r.who.account
 	frame := s.frame(r, "Stores", "Stores")
 	frame.Said = said
 	if r.URL.Query().Get("saved") != "" && said == "" {
@@ -35,31 +34,28 @@ func (s *Server) renderStores(w http.ResponseWriter, r *http.Request, status int
 	}
 	p := page.NewStores(frame, st, s.Equipment, page.Clock{Zone: s.Zone, Now: now}, a.Is(account.Nurse, account.Stores), a.Is(account.Clinical...))
 	p.Problems = problems
-	s.render(w, r, status, page.Stores(p))
+	return show(status, page.Stores(p))
 }
 
 // showLot lists the patients who got a lot: those on the person's list by name, the others counted.
-func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
+func (s *Server) showLot(r *Request) (Answer, error) {
 	lot := strings.TrimSpace(r.URL.Query().Get("lot"))
 	p := page.Ask{Frame: s.frame(r, "Who got a lot", "Stores"), Heading: "Who got a lot", Links: []page.Link{{Href: "/stores", Words: "Back to Stores"}},
 		Forms: []page.AskForm{{Action: "/stores/lot", Get: true, Submit: "Look it up", Fields: []page.AskField{{Name: "lot", Label: "Lot", Type: "text", Value: lot, Needed: true}}}}}
 	if lot == "" || len(lot) > 60 {
-		s.render(w, r, http.StatusOK, page.AskPage(p))
-		return
+		return show(http.StatusOK, page.AskPage(p))
 	}
 	now := s.Now()
 	given, unread, err := s.Caseload.Who(r.Context(), "", lot, now)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	rows, _, err := s.Caseload.Rows(r.Context(), now)
 	if err == nil {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	people := map[string]state.Person{}
 	for _, row := range rows {
@@ -69,7 +65,7 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 	others := 0
 	for _, g := range given {
 		person, ok := people[g.Case]
-		if !ok || !s.onList(who(r), person) {
+		if !ok || !s.onList(r.who, person) {
 			others++
 			continue
 		}
@@ -83,5 +79,5 @@ func (s *Server) showLot(w http.ResponseWriter, r *http.Request) {
 		p.Lead = append(p.Lead, fmt.Sprintf("Cannot tell for %d more: they are not read yet, or cannot be. Load the page again in a moment; what cannot be read stands on Rounds.", unread))
 	}
 	p.Lead = append(p.Lead, "Only what was recorded with its lot is found. The same lot written in another way is not.")
-	s.render(w, r, http.StatusOK, page.AskPage(p))
+	return show(http.StatusOK, page.AskPage(p))
 }

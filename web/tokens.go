@@ -12,19 +12,17 @@ import (
 )
 
 // showTokens lists the tokens with which other systems read, with the form for a new one.
-func (s *Server) showTokens(w http.ResponseWriter, r *http.Request) {
-	s.drawTokens(w, r, http.StatusOK, "", nil)
+func (s *Server) showTokens(r *Request) (Answer, error) {
+	return s.drawTokens(r, http.StatusOK, "", nil)
 }
 
-func (s *Server) drawTokens(w http.ResponseWriter, r *http.Request, status int, key string, wrong *account.Refused) {
+func (s *Server) drawTokens(r *Request, status int, key string, wrong *account.Refused) (Answer, error) {
 	set, err := s.accounts(r.Context())
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	if s.Exchange == nil || s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	k := page.Clock{Zone: s.zone(), Now: s.Now()}
 	p := page.Ask{Frame: s.frame(r, "Tokens", "Accounts"), Heading: "Tokens for other systems",
@@ -58,18 +56,14 @@ func (s *Server) drawTokens(w http.ResponseWriter, r *http.Request, status int, 
 	p.Forms = append([]page.AskForm{{Title: "New token", Action: "/tokens", Submit: "Make a token", Fields: []page.AskField{
 		{Name: "label", Label: "Other system", Type: "text", Value: form.Get("label"), Needed: true}, {Name: "scopes", Label: "May read", Type: "ticks", Options: kinds},
 		{Name: "teams", Label: "Only patients of these teams, with commas between; empty is all", Type: "text", Value: form.Get("teams")}, {Name: "days", Label: "Good for how many days", Type: "text", Value: days, Needed: true}}}}, ends...)
-	s.render(w, r, status, page.AskPage(p))
+	return show(status, page.AskPage(p))
 }
 
 // saveToken makes a token and shows its key.
-func (s *Server) saveToken(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveToken(r *Request) (Answer, error) {
+	form := r.form
 	if s.Exchange == nil || s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	days, err := strconv.Atoi(strings.TrimSpace(form.Get("days")))
 	if err != nil {
@@ -81,36 +75,32 @@ func (s *Server) saveToken(w http.ResponseWriter, r *http.Request) {
 		key = made
 		return []casebook.Body{b}, err
 	})
-	s.tokenAnswer(w, r, key, err)
+	return s.tokenAnswer(r, key, err)
 }
 
 // endToken takes a token away.
-func (s *Server) endToken(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) endToken(r *Request) (Answer, error) {
+	form := r.form
 	if s.Exchange == nil || s.Accounts == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	_, err := s.Accounts.Change(r.Context(), s.Now(), s.author(r), "", func(set *account.Set) ([]casebook.Body, error) {
 		b, err := set.EndToken(form.Get("id"))
 		return []casebook.Body{b}, err
 	})
-	s.tokenAnswer(w, r, "", err)
+	return s.tokenAnswer(r, "", err)
 }
 
-func (s *Server) tokenAnswer(w http.ResponseWriter, r *http.Request, key string, err error) {
+func (s *Server) tokenAnswer(r *Request, key string, err error) (Answer, error) {
 	var wrong *account.Refused
 	switch {
 	case errors.As(err, &wrong):
-		s.drawTokens(w, r, http.StatusUnprocessableEntity, "", wrong)
+		return s.drawTokens(r, http.StatusUnprocessableEntity, "", wrong)
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	case key == "":
-		http.Redirect(w, r, "/tokens", http.StatusSeeOther)
+		return goTo("/tokens")
 	default:
-		s.drawTokens(w, r, http.StatusOK, key, nil)
+		return s.drawTokens(r, http.StatusOK, key, nil)
 	}
 }

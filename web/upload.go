@@ -6,6 +6,7 @@ import (
 	"mime/multipart"
 	"net/http"
 	"net/url"
+	"time"
 )
 
 // upload is a form with a file, read part by part in memory, so that no part of a patient's file is left on a disk.
@@ -18,17 +19,6 @@ type upload struct {
 }
 
 var errManyParts = errors.New("the form has more parts than any form of this program")
-
-// openUpload begins to read a form with a file; ok is false when it is none and the answer was given, with what to do.
-func (s *Server) openUpload(w http.ResponseWriter, r *http.Request, remedy string, mostParts int, fieldBytes int64) (u *upload, ok bool) {
-	allowLong(w)
-	parts, err := r.MultipartReader()
-	if err != nil {
-		s.refuse(w, r, http.StatusUnsupportedMediaType, "That is not a form of Lowtide.", remedy)
-		return nil, false
-	}
-	return &upload{fields: url.Values{}, parts: parts, left: mostParts, fieldBytes: fieldBytes}, true
-}
 
 // file reads fields up to the next part of the name and returns that part unread; nil at the end of the form.
 func (u *upload) file(name string) (*multipart.Part, error) {
@@ -53,12 +43,16 @@ func (u *upload) file(name string) (*multipart.Part, error) {
 	return nil, errManyParts
 }
 
-// overLimit answers when a form was larger than its route takes.
-func (s *Server) overLimit(w http.ResponseWriter, r *http.Request, err error) bool {
-	var big *http.MaxBytesError
-	if !errors.As(err, &big) {
-		return false
+// fileTime is how long a photo or another file may take to arrive over a poor line: 17 MB at 100 kB/s.
+const fileTime = 170 * time.Second
+
+// allowLong gives a file the time to arrive. The server's own deadlines are for forms of text; a writer that has none
+// needs no longer one.
+func (s *Server) allowLong(w http.ResponseWriter) {
+	if s.Line == nil {
+		return
 	}
-	s.tooBig(w, r)
-	return true
+	line, now := http.NewResponseController(w), s.Line()
+	line.SetReadDeadline(now.Add(fileTime))
+	line.SetWriteDeadline(now.Add(fileTime + 10*time.Second))
 }

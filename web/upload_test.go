@@ -8,7 +8,6 @@ import (
 	"net/http/httptest"
 	"strconv"
 	"testing"
-	"time"
 )
 
 // A form with a file gives its fields and its files in their order, cuts long fields, and ends with nil.
@@ -18,13 +17,12 @@ func TestUploadParts(t *testing.T) {
 		m := multipart.NewWriter(&b)
 		write(m)
 		m.Close()
-		r := httptest.NewRequest("POST", "/x", &b)
+		r := &Request{Request: httptest.NewRequest("POST", "/x", &b)}
 		r.Header.Set("Content-Type", m.FormDataContentType())
-		u, ok := (&Server{Now: time.Now}).openUpload(httptest.NewRecorder(), r, "x", most, 4)
-		if !ok {
-			t.Fatal("no form")
+		if err := (&Server{}).take(httptest.NewRecorder(), r, Takes{as: asFile, parts: most, field: 4}); err != nil {
+			t.Fatal(err)
 		}
-		return u
+		return r.upload
 	}
 	u := open(9, func(m *multipart.Writer) {
 		m.WriteField("a", "123456")

@@ -17,33 +17,27 @@ const mostUsed = 20
 
 // saveUsed writes into a visit what it used, as a correction of that visit: one confirmed step, once. A visit that says
 // already what it used is left alone, so that nothing leaves the stock twice.
-func (s *Server) saveUsed(w http.ResponseWriter, r *http.Request) {
-	o, l, ok := s.openLine(w, r)
-	if !ok {
-		return
+func (s *Server) saveUsed(r *Request) (Answer, error) {
+	o := r.opened
+	l, err := openLine(r)
+	if err != nil {
+		return nil, err
 	}
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+	form := r.form
 	visit, is := l.Now.(casebook.DressingChanged)
 	switch {
 	case !is || l.Entry.Author != s.author(r):
-		s.refuse(w, r, http.StatusConflict, "This is no visit of yours that counts.", "Nothing was written. Correct the entry from the case's log instead.")
-		return
+		return nil, refuse(http.StatusConflict, "This is no visit of yours that counts.", "Nothing was written. Correct the entry from the case's log instead.")
 	case len(visit.Used) > 0:
-		s.refuse(w, r, http.StatusConflict, "This visit says already what it used.", "Nothing was written again. Correct the visit from the case's log if it is wrong.")
-		return
+		return nil, refuse(http.StatusConflict, "This visit says already what it used.", "Nothing was written again. Correct the visit from the case's log if it is wrong.")
 	}
 	visit.Used = chosenLots(form, s)
 	if len(visit.Used) == 0 {
-		http.Redirect(w, r, "/bag#used", http.StatusSeeOther)
-		return
+		return goTo("/bag#used")
 	}
 	raw, err := json.Marshal(visit)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	e := s.corrects(r, shapedID(s.Now(), l.Entry.ID+"|used"), o.c.ID, l.Entry.ID, "what the visit used, confirmed from the bag's page", casebook.EntryCorrected{Action: "replace", Body: raw})
 	ps, to, err := s.write(r.Context(), o.c.ID, []draft{{entry: e, form: url.Values{}}}, nil, func(known []casebook.Entry) intake.Problems {
@@ -56,15 +50,15 @@ func (s *Server) saveUsed(w http.ResponseWriter, r *http.Request) {
 	})
 	switch {
 	case err != nil:
-		s.fail(w, r, err)
+		return nil, err
 	case to == refused:
 		words := "Open the bag again."
 		if len(ps) > 0 {
 			words = ps[0].Message + " " + ps[0].Remedy
 		}
-		s.refuse(w, r, http.StatusConflict, "Nothing was written.", words)
+		return nil, refuse(http.StatusConflict, "Nothing was written.", words)
 	default:
-		http.Redirect(w, r, "/bag#used", http.StatusSeeOther)
+		return goTo("/bag#used")
 	}
 }
 

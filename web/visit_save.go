@@ -13,30 +13,21 @@ import (
 )
 
 // saveVisit writes the change of dressing and the measurements made with it, all or none.
-func (s *Server) saveVisit(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
-	form, ps, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveVisit(r *Request) (Answer, error) {
+	o := r.opened
+	form, ps := r.form, r.broken
 	in, err := s.formInput(o, form, nil)
 	if err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	if in.Lots, err = s.Caseload.Lots(r.Context(), s.author(r), o.c.ID, o.now); err != nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
-	show := func(status int) {
-		s.render(w, r, status, page.Form(page.NewVisit(s.caseFrame(r, o, "Visit"), in)))
+	draw := func(status int) (Answer, error) {
+		return show(status, page.Form(page.NewVisit(s.caseFrame(r, o, "Visit"), in)))
 	}
 	if in.More != "" {
-		show(http.StatusOK)
-		return
+		return draw(http.StatusOK)
 	}
 	key := form.Get("-key")
 	id, ok := entryID(key, 0)
@@ -49,9 +40,9 @@ func (s *Server) saveVisit(w http.ResponseWriter, r *http.Request) {
 	more, morePs := s.readMeasures(r, form, o.c, at, key)
 	var to written
 	ps, to, err = s.write(r.Context(), o.c.ID, append(drafts, more...), intake.Join(ps, found, morePs, atPs, settledPs(body, "")), nil)
-	s.answer(w, r, o, id, to, err, func() {
+	return afterWrite(o.c.ID, id, to, err, func() (Answer, error) {
 		in.Problems = ps
-		show(http.StatusUnprocessableEntity)
+		return draw(http.StatusUnprocessableEntity)
 	})
 }
 
@@ -83,7 +74,7 @@ func readVisit(form url.Values, c *casebook.Case) (casebook.Body, intake.Problem
 }
 
 // readMeasures reads the measurements in which something was filled in.
-func (s *Server) readMeasures(r *http.Request, form url.Values, c *casebook.Case, at time.Time, key string) (drafts []draft, ps intake.Problems) {
+func (s *Server) readMeasures(r *Request, form url.Values, c *casebook.Case, at time.Time, key string) (drafts []draft, ps intake.Problems) {
 	for i := range rowLimit {
 		prefix := page.MeasurePrefix(i)
 		sub := intake.SubForm(form, prefix)

@@ -23,17 +23,9 @@ type visitor struct {
 // wantsPasskey tells that everybody is asked for a passkey and this session was not opened by one.
 func (v *visitor) wantsPasskey() bool { return v.set.Passkeys && v.session.By < account.ByPasskey }
 
-type visitorKey struct{}
-
-// who returns the visitor that the guard found, or nil.
-func who(r *http.Request) *visitor {
-	v, _ := r.Context().Value(visitorKey{}).(*visitor)
-	return v
-}
-
 // author is the account that what this request writes is written by.
-func (s *Server) author(r *http.Request) string {
-	if v := who(r); v != nil {
+func (s *Server) author(r *Request) string {
+	if v := r.who; v != nil {
 		return v.account.Name
 	}
 	return s.Author
@@ -53,7 +45,7 @@ func (s *Server) accounts(ctx context.Context) (*account.Set, error) {
 }
 
 // visit finds who a request comes from; nil when nobody is signed in.
-func (s *Server) visit(r *http.Request) (*visitor, error) {
+func (s *Server) visit(r *Request) (*visitor, error) {
 	c, err := r.Cookie(s.cookie(sessionCookie))
 	if err != nil {
 		return nil, nil
@@ -78,8 +70,8 @@ func (s *Server) onList(v *visitor, p state.Person) bool {
 }
 
 // mayOpen tells whether the person may open the case now: it is on her list, or she said why.
-func (s *Server) mayOpen(r *http.Request, caseID string, p state.Person) (why string, outside, ok bool) {
-	v := who(r)
+func (s *Server) mayOpen(r *Request, caseID string, p state.Person) (why string, outside, ok bool) {
+	v := r.who
 	if s.onList(v, p) {
 		return "", false, true
 	}
@@ -90,17 +82,17 @@ func (s *Server) mayOpen(r *http.Request, caseID string, p state.Person) (why st
 }
 
 // allowed is [Server.mayOpen] without its reason.
-func (s *Server) allowed(r *http.Request, caseID string, p state.Person) bool {
+func (s *Server) allowed(r *Request, caseID string, p state.Person) bool {
 	_, _, ok := s.mayOpen(r, caseID, p)
 	return ok
 }
 
 // note keeps an access in the access log. Where it fails, nothing may be shown.
-func (s *Server) note(r *http.Request, n accesslog.Noted) error {
+func (s *Server) note(r *Request, n accesslog.Noted) error {
 	if s.Access == nil {
 		return nil
 	}
-	if v := who(r); v != nil && n.Account == "" {
+	if v := r.who; v != nil && n.Account == "" {
 		n.Account = v.account.Name
 	}
 	n.Page, n.From = r.Pattern, s.from(r)
@@ -110,7 +102,7 @@ func (s *Server) note(r *http.Request, n accesslog.Noted) error {
 }
 
 // from is the address that a request came from. What a proxy says about it counts only when the proxy is trusted.
-func (s *Server) from(r *http.Request) string {
+func (s *Server) from(r *Request) string {
 	host, _, err := net.SplitHostPort(r.RemoteAddr)
 	if err != nil {
 		host = r.RemoteAddr
@@ -159,6 +151,7 @@ func (s *Server) cookie(name string) string {
 }
 
 // setCookie sets a cookie that scripts and other sites never see. age is in seconds; 0 ends with the browser.
-func (s *Server) setCookie(w http.ResponseWriter, name, value string, age int) {
-	http.SetCookie(w, &http.Cookie{Name: s.cookie(name), Value: value, Path: "/", MaxAge: age, HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: s.Secure})
+func (s *Server) setCookie(r *Request, name, value string, age int) {
+	one := http.Cookie{Name: s.cookie(name), Value: value, Path: "/", MaxAge: age, HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: s.Secure}
+	r.header.Add("Set-Cookie", one.String())
 }

@@ -11,10 +11,10 @@ import (
 const maxWhy = 200
 
 // why shows the question of why a case outside the list is opened.
-func (s *Server) why(w http.ResponseWriter, r *http.Request) { s.askWhy(w, r, http.StatusOK, "") }
+func (s *Server) why(r *Request) (Answer, error) { return s.askWhy(r, http.StatusOK, "") }
 
 // askWhy asks for the reason. It tells nothing about the patient.
-func (s *Server) askWhy(w http.ResponseWriter, r *http.Request, status int, typed string, ps ...page.AskProblem) {
+func (s *Server) askWhy(r *Request, status int, typed string, ps ...page.AskProblem) (Answer, error) {
 	to := ""
 	if r.Method == http.MethodGet && !strings.HasSuffix(r.URL.Path, "/why") {
 		to = r.URL.RequestURI()
@@ -32,24 +32,20 @@ func (s *Server) askWhy(w http.ResponseWriter, r *http.Request, status int, type
 	if status == http.StatusForbidden && r.Method != http.MethodGet {
 		p.Lead = append([]string{"Nothing was saved."}, p.Lead...)
 	}
-	s.render(w, r, status, page.AskPage(p))
+	return show(status, page.AskPage(p))
 }
 
 // saveWhy keeps the reason for this session; the access log has it with every page of the case from then on.
-func (s *Server) saveWhy(w http.ResponseWriter, r *http.Request) {
-	form, _, ok := s.readForm(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) saveWhy(r *Request) (Answer, error) {
+	form := r.form
 	id, why := r.PathValue("case"), strings.Join(strings.Fields(form.Get("why")), " ")
 	if n := utf8.RuneCountInString(why); n < 3 || n > maxWhy || !utf8.ValidString(why) {
-		s.askWhy(w, r, http.StatusUnprocessableEntity, why, page.AskProblem{Field: "why", Text: "The reason is missing, or longer than 200 letters.", Remedy: "Write it in a few words."})
-		return
+		return s.askWhy(r, http.StatusUnprocessableEntity, why, page.AskProblem{Field: "why", Text: "The reason is missing, or longer than 200 letters.", Remedy: "Write it in a few words."})
 	}
-	s.doors.sessions.Show(who(r).key, id, why)
+	s.doors.sessions.Show(r.who.key, id, why)
 	to := safePath(form.Get("to"))
 	if !strings.HasPrefix(to, page.CasePath(id)) {
 		to = page.CasePath(id)
 	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
+	return goTo(to)
 }

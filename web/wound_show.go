@@ -12,15 +12,11 @@ import (
 const cohortWait = 300 * time.Millisecond
 
 // showWound shows how one wound heals.
-func (s *Server) showWound(w http.ResponseWriter, r *http.Request) {
-	o, ok := s.openCase(w, r)
-	if !ok {
-		return
-	}
+func (s *Server) showWound(r *Request) (Answer, error) {
+	o := r.opened
 	wound := o.c.Wound(r.PathValue("wound"))
 	if wound == nil {
-		s.missing(w, r)
-		return
+		return nil, errMissing
 	}
 	kind := ""
 	if wound.Found != nil {
@@ -30,11 +26,10 @@ func (s *Server) showWound(w http.ResponseWriter, r *http.Request) {
 	defer cancel()
 	cohort, rates, pending, err := s.Caseload.Cohort(ctx, kind, o.now)
 	if err != nil && ctx.Err() == nil {
-		s.fail(w, r, err)
-		return
+		return nil, err
 	}
 	if err != nil {
 		cohort.Sentence = "The ended cases were not read in time; open the page again."
 	}
-	s.render(w, r, http.StatusOK, page.Wound(page.NewWound(s.caseFrame(r, o, "Wound "+wound.Name+" of "+o.rev.Person.Name), o.c, wound, o.rev, o.clock, cohort, rates, pending)))
+	return show(http.StatusOK, page.Wound(page.NewWound(s.caseFrame(r, o, "Wound "+wound.Name+" of "+o.rev.Person.Name), o.c, wound, o.rev, o.clock, cohort, rates, pending)))
 }
