@@ -100,6 +100,9 @@ const (
 	partPoints  = "points of the outline"
 )
 
+// partPrint is the share of the printed size, which is the same on every photo of a sheet's strips.
+const partPrint = "print size"
+
 // inside tells whether a point lies within a loop, by counting crossings to its right.
 func inside(loop []Point, p Point) bool {
 	in := false
@@ -254,7 +257,7 @@ func (m *Measures) uncertainty(t Traced, p *Plane, opt MeasureOptions) {
 	}
 	ga, gl := p.gradient(t)
 	add("marks and lens", ga, gl)
-	add("print size", 2*m.AreaCm2*p.PrintSE, m.LengthCm*p.PrintSE)
+	add(partPrint, 2*m.AreaCm2*p.PrintSE, m.LengthCm*p.PrintSE)
 	add("strips not quite flat", 2*m.AreaCm2*p.BendSE, m.LengthCm*p.BendSE)
 	z := p.distanceCm(m.CentroidPx)
 	add("height of the strips", 2*m.AreaCm2*p.HeightSDCm/z, m.LengthCm*p.HeightSDCm/z)
@@ -356,34 +359,4 @@ func (m *Measures) caveats(t Traced, p *Plane, opt MeasureOptions) {
 	if p.MarksLeft > 0 {
 		note("%d of the marks did not fit and were left out.", p.MarksLeft)
 	}
-}
-
-// Together adds wounds of one patient, or the parts of one large wound that were photographed one after another.
-// What the photos share (the printed size) adds up, the rest adds in squares. Lengths of parts say nothing of the
-// whole and stay zero. What the scale of one photo cannot tell, all of them together cannot.
-func Together(parts []Measures) Measures {
-	var out Measures
-	var shared, own float64
-	for _, m := range parts {
-		out.AreaCm2 += m.AreaCm2
-		out.IslandsCm2 += m.IslandsCm2
-		out.IslandsCm += m.IslandsCm
-		if out.CannotTell == "" {
-			out.CannotTell = m.CannotTell
-		}
-		var p float64
-		for _, s := range m.SEParts {
-			if s.Name == "print size" {
-				p = s.SE
-			}
-		}
-		shared += p
-		own += m.SE*m.SE - p*p
-	}
-	own = math.Sqrt(math.Max(0, own))
-	out.SE = math.Hypot(shared, own)
-	out.SEParts = []Part{{"print size", shared}, {"all else", own}}
-	out.Scale = "several photos"
-	out.Notes = []string{"Area only: the sum of several photos. Their outlines must not overlap."}
-	return out
 }

@@ -106,14 +106,3 @@ func TestMeasureRefuses(t *testing.T) {
 		t.Error("an empty plane measured something")
 	}
 }
-
-// TestTogether: two photos of 10 and 6 cm² with a shared print error of 1 % and own errors of 0.3 and 0.4 cm²:
-// √(0.16² + 0.3² + 0.4²) = 0.525.
-func TestTogether(t *testing.T) {
-	a := Measures{AreaCm2: 10, SE: math.Hypot(0.1, 0.3), SEParts: []Part{{"print size", 0.1}, {"x", 0.3}}}
-	b := Measures{AreaCm2: 6, SE: math.Hypot(0.06, 0.4), SEParts: []Part{{"print size", 0.06}, {"x", 0.4}}, CannotTell: "the slope"}
-	m := Together([]Measures{a, b})
-	if m.AreaCm2 != 16 || m.CannotTell != b.CannotTell || math.Abs(m.SE-math.Sqrt(0.16*0.16+0.25)) > 1e-12 {
-		t.Errorf("%g ± %g", m.AreaCm2, m.SE)
-	}
-}
