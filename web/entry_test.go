@@ -146,7 +146,6 @@ var elsewhere = map[casebook.Kind]map[string]string{
 		"rows_unused/0/row": "the reading of the file", "rows_unused/0/why": "the reading of the file", "notes": "the reading of the file", "notes/0": "the reading of the file", "mapping": "the choices for each column, once a file was looked at", "key": "the reading of the file", "ahead_min": "the field of the minutes", "before_min": "the field of the earlier minutes", "before_at": "the field of their time"},
 	casebook.KindNoteWritten:    {"clot_drug": "the note's form, once its text names such a drug: TestNoteAsksAboutDrug"},
 	casebook.KindReviewSigned:   {"rules": "the server, from the review", "program": "the server, from the review", "open": "the server, from the review"},
-	casebook.KindNoteWritten:    {"clot_drug": "the form that comes back when the text names a drug against clotting"},
 	casebook.KindEntryCorrected: {"action": "the way that was chosen", "body": "the form of the corrected kind", "original": "the moved entry"},
 }
 
