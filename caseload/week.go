@@ -45,15 +45,17 @@ func seenOf(c *casebook.Case, p state.Person, now time.Time) (out []week.Seen) {
 	return out
 }
 
-// VisitPlace names where a patient is visited.
+// VisitPlace names where a patient is visited. On a ward or in a nursing home what follows the last comma of the address, such
+// as the bed, is left out, so that everybody there is at one place.
 func VisitPlace(p state.Person) string {
-	var parts []string
-	for _, s := range []string{p.Place, p.Address} {
-		if s = strings.TrimSpace(s); s != "" {
-			parts = append(parts, s)
-		}
+	address := strings.TrimSpace(p.Address)
+	if i := strings.LastIndex(address, ","); i > 0 && p.Place != "home" {
+		address = address[:i]
 	}
-	return strings.Join(parts, ", ")
+	if address == "" {
+		return strings.TrimSpace(p.Place)
+	}
+	return address
 }
 
 // WeekCases lists what the open cases need of visits, ordered by case, and the visits that were made in the last weeks.

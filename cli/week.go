@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -9,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lowtide/caseload"
 	"lowtide/route"
 )
 
@@ -18,30 +20,60 @@ type weekOptions struct {
 	solomon string
 	seconds float64
 	seed    uint64
+	days    int
+	legs    string
+	ics     string
+	names   bool
+	anew    bool
 	asJSON  bool
 }
 
 func newWeek() *cobra.Command {
 	var o weekOptions
+	var frame frameFlags
+	var asOf string
+	var flags *storeFlags
 	c := &cobra.Command{
 		Use:   "week",
 		Short: "Plan who sees whom on which day, and in which order",
-		Args:  cobra.NoArgs,
+		Long: "Plans the visits of the days ahead from a store: people, places and roads are entered on the page People, places and roads.\n" +
+			"Where a plan was taken, as little as possible of it is changed, and who must be told is listed. It names patients: mind who\nreads along. It supports and does not replace clinical judgement.\n\ndocs/format/week.md explains the JSON and the file of travel times.",
+		Args: exactly(0, "no argument"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if !(o.seconds > 0 && o.seconds <= 86400) {
 				return errUsage{fmt.Errorf("--seconds %v: say how many seconds to look, above 0 and up to a day", o.seconds)}
 			}
-			if o.solomon == "" {
-				return errUsage{fmt.Errorf("say which instance to plan: --solomon FILE")}
+			if o.solomon != "" {
+				return runSolomon(c, o)
 			}
-			return runSolomon(c, o)
+			load, at, done, err := stockLoad(c, flags, frame, asOf)
+			if err != nil {
+				return err
+			}
+			defer done()
+			return planWeek(&weekStore{c.Context(), load, at}, o, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
+	flags = storeFlag(c)
+	frame.add(c)
+	c.Flags().StringVar(&asOf, "as-of", "", "as of this time, such as 2026-03-04T08:00:00Z; default now")
+	c.Flags().IntVar(&o.days, "days", 7, "how many days ahead")
+	c.Flags().StringVar(&o.legs, "travel-times", "", "a CSV file of travel times: from, to, minutes")
+	c.Flags().StringVar(&o.ics, "calendar", "", "write the visits of this account as a calendar (RFC 5545)")
+	c.Flags().BoolVar(&o.names, "names", false, "with names and places of patients in the calendar")
+	c.Flags().BoolVar(&o.anew, "anew", false, "plan anew, whatever was told")
 	c.Flags().StringVar(&o.solomon, "solomon", "", "plan an instance of Solomon (1987) instead: fewest vehicles, then least distance")
-	c.Flags().Float64Var(&o.seconds, "seconds", 10, "how long to look for a better plan")
+	c.Flags().Float64Var(&o.seconds, "seconds", 2, "how long to look for a better plan")
 	c.Flags().Uint64Var(&o.seed, "seed", 1, "the same seed gives the same choices")
 	c.Flags().BoolVar(&o.asJSON, "json", false, "write the plan as JSON")
 	return c
+}
+
+// weekStore is a caseload over an open store, as of an instant.
+type weekStore struct {
+	ctx  context.Context
+	load *caseload.Caseload
+	at   time.Time
 }
 
 // solomonAnswer is the plan of a published instance; routes name customers as the file does, from 1.

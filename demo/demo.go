@@ -13,6 +13,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/stock"
+	"lowtide/week"
 )
 
 // Zone is the time zone of the invented service.
@@ -84,6 +85,9 @@ func Fill(ctx context.Context, book casebook.Book, now time.Time, seed uint64) e
 		}
 	}
 	if _, err := (casebook.Register{Book: book, ID: stock.Register}).Append(ctx, "", Stock(now, seed)...); err != nil {
+		return fmt.Errorf("demo: %w", err)
+	}
+	if _, err := (casebook.Register{Book: book, ID: week.Register}).Append(ctx, "", Week(now, seed)...); err != nil {
 		return fmt.Errorf("demo: %w", err)
 	}
 	return nil

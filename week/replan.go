@@ -69,15 +69,18 @@ type Replan struct {
 	// Calls are the people who must be told: patients first, then nurses.
 	Calls []Tell `json:"calls"`
 
+	// UnderWay are promises for before now that are taken as made or being made.
+	UnderWay []Promise `json:"under_way,omitempty"`
+
 	lost    int   // visits that were promised or asked for just now, and have no place
 	missing []int // visits that need a place: asked for just now, or promised by somebody who cannot come
 }
 
-// Again plans anew what was promised, after something changed in the roster: as few patients and nurses as possible are
-// to be told. first is the day from which promises count.
+// Again plans anew what was promised, after something changed in the roster or the cases: as few patients and nurses as
+// possible are to be told.
 func (r *Roster) Again(ask Ask) *Replan {
 	d := r.layOut(ask)
-	d.underWay()
+	going := d.underWay()
 	k := &kept{promise: map[int]Promise{}}
 	used := map[int]bool{}
 	for i, v := range d.visits {
@@ -103,6 +106,7 @@ func (r *Roster) Again(ask Ask) *Replan {
 			best = got
 		}
 	}
+	best.UnderWay = going
 	return best
 }
 
@@ -153,7 +157,7 @@ func (d *desk) nearby(visits []int, most int) []string {
 
 // underWay takes the visits that were promised for before now, by nurses who are at work, as made or being made: they are
 // planned no more, and the rest of the nurse's day begins where the last of them ends.
-func (d *desk) underWay() {
+func (d *desk) underWay() (going []Promise) {
 	today, now := d.h.date(0).Format(time.DateOnly), int(math.Ceil(d.h.minute(d.ask.Now, 0)))
 	gone := map[string]bool{}
 	for _, p := range d.r.Promises {
@@ -163,6 +167,7 @@ func (d *desk) underWay() {
 			continue
 		}
 		gone[p.Case] = true
+		going = append(going, p)
 		d.shifts[i].from, d.shifts[i].start = p.Start+p.Minutes, d.visits[v].Place
 	}
 	for i := range d.visits {
@@ -178,6 +183,7 @@ func (d *desk) underWay() {
 	d.shifts = slices.DeleteFunc(d.shifts, func(s shift) bool { return s.from >= s.to })
 	d.fixed = map[int]Fixed{}
 	d.takeFixed()
+	return going
 }
 
 func (d *desk) dayOf(date string) int {

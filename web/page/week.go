@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"math"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -186,8 +187,9 @@ type WeekSetPage struct {
 	Problems []AskProblem
 	Tables   []AskTable
 	Pins     []WeekPin
-	Scale    string
-	Forms    []AskForm
+	// Scale says how wide the map is, and EdgeKm how far it is from its middle to its edge.
+	Scale, EdgeKm string
+	Forms         []AskForm
 }
 
 // WeekPin is a place on the sketch map, in the map's units.
@@ -250,7 +252,8 @@ func NewWeekSet(frame Frame, r *week.Roster, l week.Lessons, cases []week.Case) 
 	for _, m := range missing {
 		places.Rows = append(places.Rows, []AskCell{{Text: m}, {Text: "nobody said where"}})
 	}
-	out.Scale = fmt.Sprintf("From the middle to the edge are %s km.", oneDigit(50/scale))
+	out.EdgeKm = oneDigit(50 / scale)
+	out.Scale = "From the middle to the edge are " + out.EdgeKm + " km."
 	learnt := AskTable{Caption: "What was learnt from the visits of the last four weeks", Head: []string{"What", "Now", "From"}}
 	change, road := fmt.Sprintf("%.0f min, as set: fewer than 12 visits tell", r.Settings.ChangeMin), "as computed: fewer than 12 ways tell"
 	if l.ChangeN >= 12 {
@@ -261,13 +264,17 @@ func NewWeekSet(frame Frame, r *week.Roster, l week.Lessons, cases []week.Case) 
 	}
 	learnt.Rows = [][]AskCell{{{Text: "A change of one wound's dressing"}, {Text: change}, {Text: countWords(l.ChangeN, "visit", "visits")}}, {{Text: "A way"}, {Text: road}, {Text: countWords(l.RoadN, "way", "ways")}}}
 	out.Tables = []AskTable{people, places, learnt}
-	out.Forms = weekForms(r, missing)
+	out.Forms = weekForms(r, cases, missing)
 	return out
 }
 
 func unitNumber(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
 
-func weekForms(r *week.Roster, missing []string) []AskForm {
+func weekForms(r *week.Roster, cases []week.Case, missing []string) []AskForm {
+	var patients []Option
+	for _, c := range cases {
+		patients = append(patients, Option{Value: c.ID, Words: c.Name})
+	}
 	place := ""
 	if len(missing) > 0 {
 		place = missing[0]
@@ -284,7 +291,7 @@ func weekForms(r *week.Roster, missing []string) []AskForm {
 		{Title: "Travel times that you know", Action: "/week/roads", Submit: "Save the travel times", Lead: []string{"One line for each way: from, to, minutes. They come before what is computed from the map."}, Fields: []AskField{
 			{Name: "legs", Label: "Travel times", Type: "lines"}, {Name: "detour", Label: "Roads are longer than the straight line, times", Type: "text", Keypad: "decimal", Value: fnum(r.Roads.Detour), Needed: true}}},
 		{Title: "What a patient asks for", Action: "/week/wish", Submit: "Save the wish", Fields: []AskField{
-			{Name: "case", Label: "Case", Type: "select"}, {Name: "days", Label: "Only on", Type: "ticks", Options: weekDays}, {Name: "from", Label: "Not before", Type: "time"}, {Name: "to", Label: "Begins at the latest at", Type: "time"}, {Name: "skills", Label: "Skills that her visits need, with commas between", Type: "text"}, {Name: "not", Label: "Accounts that do not see her, with commas between", Type: "text"}}},
+			{Name: "case", Label: "Patient", Type: "select", Options: patients}, {Name: "days", Label: "Only on", Type: "ticks", Options: weekDays}, {Name: "from", Label: "Not before", Type: "time"}, {Name: "to", Label: "Begins at the latest at", Type: "time"}, {Name: "skills", Label: "Skills that her visits need, with commas between", Type: "text"}, {Name: "not", Label: "Accounts that do not see her, with commas between", Type: "text"}}},
 		{Title: "The service's own numbers", Action: "/week/settings", Submit: "Save the numbers", Fields: []AskField{
 			{Name: "full_pct", Label: "Chance of a full canister that a visit must come before, in %", Type: "text", Keypad: "decimal", Value: fnum(s.FullPct)}, {Name: "slack_h", Label: "Hours by which a change may be earlier or later than ordered", Type: "text", Keypad: "decimal", Value: fnum(s.SlackH)},
 			{Name: "change_min", Label: "Minutes for a change of one wound, until enough visits tell", Type: "text", Keypad: "decimal", Value: fnum(s.ChangeMin)}, {Name: "wound_min", Label: "Minutes for each further wound", Type: "text", Keypad: "decimal", Value: fnum(s.WoundMin)}, {Name: "measure_min", Label: "Minutes for measuring", Type: "text", Keypad: "decimal", Value: fnum(s.MeasureMin)}, {Name: "other_min", Label: "Minutes for anything else", Type: "text", Keypad: "decimal", Value: fnum(s.OtherMin)},
@@ -323,4 +330,66 @@ func WeekForms(r *week.Roster, cases []week.Case, dates []Option) []AskForm {
 		}
 	}
 	return forms
+}
+
+// WeekBrings compares a plan with the last four weeks as they were done.
+func WeekBrings(r *week.Roster, p *week.Plan, seen []week.Seen, cases []week.Case, zone *time.Location) AskTable {
+	done, plan := r.Done(seen, cases, zone), p.Expected()
+	each := func(x float64, n int, unit string) string {
+		if n == 0 {
+			return "cannot tell: no visits"
+		}
+		return oneDigit(x/float64(n)) + unit
+	}
+	share := func(x, n int) string {
+		if n == 0 {
+			return "cannot tell: nobody came twice"
+		}
+		return fmt.Sprintf("%.0f %%", 100*float64(x)/float64(n))
+	}
+	weeks := 4.0
+	t := AskTable{Caption: "What it brings: the last four weeks as they were done, and this plan", Head: []string{"What", "As done", "This plan"}}
+	add := func(what, was, now string) {
+		t.Rows = append(t.Rows, []AskCell{{Text: what}, {Text: was}, {Text: now}})
+	}
+	add("Visits a week", oneDigit(float64(done.Visits)/weeks), oneDigit(float64(plan.Visits)/float64(p.Days)*7))
+	add("Road a visit, computed from the map", each(done.RoadMin, done.Visits, " min"), each(plan.RoadMin, plan.Visits, " min"))
+	add("The nurse of last time came", share(done.Same, done.Known), share(plan.Same, plan.Known))
+	add("Changes later than ordered and slack", share(done.Late, done.Known), "none that is in the plan")
+	add("Canisters full before the visit, expected", "cannot tell: the entries do not say", oneDigit(plan.Full))
+	add("Between the nurse with most and with least work, a week", oneDigit(done.UnevenMin/weeks/60)+" h", oneDigit(plan.UnevenMin/60)+" h")
+	return t
+}
+
+// Typed puts what was typed back into the form that was sent, so that nothing is lost.
+func (p *WeekSetPage) Typed(path string, form url.Values) {
+	for i := range p.Forms {
+		if p.Forms[i].Action == path {
+			retype(&p.Forms[i], form)
+		}
+	}
+}
+
+// Typed puts what was typed back into the form that was sent.
+func (p *WeekPage) Typed(path string, form url.Values) {
+	for i := range p.Forms {
+		if p.Forms[i].Action == path {
+			retype(&p.Forms[i], form)
+		}
+	}
+}
+
+func retype(f *AskForm, form url.Values) {
+	f.Quiet = true // open
+	for j := range f.Fields {
+		x := &f.Fields[j]
+		if len(x.Options) > 0 {
+			x.Options = slices.Clone(x.Options)
+			for k := range x.Options {
+				x.Options[k].Selected = slices.Contains(form[x.Name], x.Options[k].Value)
+			}
+		} else if form.Has(x.Name) {
+			x.Value = form.Get(x.Name)
+		}
+	}
 }
