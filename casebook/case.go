@@ -46,6 +46,8 @@ type Case struct {
 	Notes     []Dated[NoteWritten]
 	Signed    []Dated[ReviewSigned]
 	Decisions []Dated[DecisionMade]
+	// Settled says which of entries that contradict each other is right.
+	Settled []Dated[ContradictionSettled]
 	// Calls are ordered by when they began.
 	Calls []Call
 	// Payer is the newest payer.noted.

@@ -157,6 +157,7 @@ var Table = []Row{
 		Menu: Menu{Group: MenuPump, Place: 5, Button: 15, For: "who pays, since when, and what the record shows of what they ask for"}}),
 	Of(foldTherapyEnded, Row{Version: 1, Since: first, Title: "End of therapy",
 		Menu: Menu{Group: MenuTherapy, Place: 5, Button: 17, For: "therapy is over, and why"}}),
+	Of(foldContradictionSettled, Row{Version: 1, Since: "2026-11-30", Title: "Contradiction settled", Menu: Menu{Page: "asked", Only: true}}),
 	Of(foldEntryCorrected, Row{Version: 1, Since: first, Title: "Correction"}),
 }
 

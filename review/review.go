@@ -36,7 +36,9 @@ type Review struct {
 	// Findings are ordered by level, then due time, then rule and wound.
 	Findings []Finding `json:"findings"`
 	// Plan is the one list of what to do; the findings stand behind it.
-	Plan      []Step           `json:"plan"`
+	Plan []Step `json:"plan"`
+	// Asked are the contradictions that nobody has settled.
+	Asked     []state.Question `json:"asked,omitempty"`
 	Figures   []state.Figure   `json:"figures"`
 	Forecasts []state.Forecast `json:"forecasts"`
 	// Until is the first instant after AsOf at which the findings can change without a new entry; zero is never.
@@ -125,9 +127,11 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 	for _, f := range m.Fluids[1:] {
 		r.judgeCanister(c, rules, state.FactsOf(c, eq, asOf, m.On(c, f, eq)), f)
 	}
+	r.Asked = m.Asked
+	r.byOtherCorrections(c, rules, eq, asOf)
 	SortFindings(r.Findings)
 	r.Plan = planOf(r.Findings, planState{off: m.Suction.Doing.IsOff(), ran: m.Suction.Ran, many: len(c.Wounds) > 1})
-	r.Figures = state.Figures(c, facts, asOf, m)
+	r.Figures = state.Figures(m.Counted, facts, asOf, m)
 	r.Forecasts = state.Forecasts(c, m.Battery)
 	for _, f := range m.Fluids {
 		r.Forecasts = append(r.Forecasts, f.Forecasts(asOf)...)

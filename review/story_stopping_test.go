@@ -37,8 +37,8 @@ func init() {
 	noMeasure := []casebook.Kind{casebook.KindWoundMeasured}
 	newWound := at(-23.9, measured(6.8, 2.9, 2.2, nil))
 	storyOf(
-		story{rule: "STP-BED-01", level: rule.Plan, wound: "A", tell: []step{at(-2, measured(5, 2, 0, ready))}, says: []string{"Wound A", "100 %", "Wed 4 Mar 10:00"}, act: []step{at(3, ended("goal met")), at(3.1, taken(1))}},
-		story{rule: "STP-BED-01", level: rule.Note, state: rule.CannotTell, wound: "A", tell: []step{at(-2, measured(5, 2, 0.5, func(m *casebook.WoundMeasured) { ready(m); m.BedLevel = nil }))}, says: []string{"Wound A"}, act: []step{at(3, measured(5, 2, 0.5, nil))}},
+		story{rule: "STP-BED-01", level: rule.Plan, wound: "A", without: []casebook.Kind{casebook.KindWoundMeasured}, tell: []step{at(-2, measured(5, 2, 0, ready))}, says: []string{"Wound A", "100 %", "Wed 4 Mar 10:00"}, act: []step{at(3, ended("goal met")), at(3.1, taken(1))}},
+		story{rule: "STP-BED-01", level: rule.Note, state: rule.CannotTell, wound: "A", without: []casebook.Kind{casebook.KindWoundMeasured}, tell: []step{at(-2, measured(5, 2, 0.5, func(m *casebook.WoundMeasured) { ready(m); m.BedLevel = nil }))}, says: []string{"Wound A"}, act: []step{at(3, measured(5, 2, 0.5, nil))}},
 		story{rule: "STP-DRESS-01", level: rule.ActNow, tell: []step{at(-3, ended("goal met"))}, says: []string{"Wed 4 Mar 09:00"}, act: []step{at(0.5, taken(1))}},
 		story{rule: "STP-DRESS-01", level: rule.Today, state: rule.CannotTell, tell: []step{at(-4, counted(foam(1), nil)), at(-3, ended("goal met"))}, act: []step{at(0.5, taken(2))}},
 		story{rule: "STP-ESCHAR-01", level: rule.ActNow, wound: "A", tell: []step{at(-2, measured(6.8, 2.9, 2.2, eschar))}, says: []string{"Wound A", "10 %", "Wed 4 Mar 10:00"}, act: []step{at(5, measured(6.8, 2.9, 2.4, nil))}},

@@ -79,13 +79,16 @@ var noon = time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)
 
 func noonPlus(h float64) time.Time { return noon.Add(time.Duration(h * float64(time.Hour))) }
 
+// storyID is the ID of the entry at a place of the story.
+func storyID(i int) string { return fmt.Sprintf("%08x-0000-7000-8000-%012x", i, i) }
+
 // entries writes the steps as entries of one case. IDs follow from the place in the list.
 func entries(steps ...step) []casebook.Entry {
 	var out []casebook.Entry
 	names := map[string]string{}
 	for i, s := range steps {
 		when := noonPlus(s.atH)
-		e := casebook.Entry{ID: fmt.Sprintf("%08x-0000-7000-8000-%012x", i, i), Case: "tidy", Kind: s.body.Kind(), Version: casebook.Version(s.body.Kind()),
+		e := casebook.Entry{ID: storyID(i), Case: "tidy", Kind: s.body.Kind(), Version: casebook.Version(s.body.Kind()),
 			At: when, Recorded: when.Add(time.Minute), Author: "M. Thorne", Body: s.body, Corrects: names[s.corrects], Reason: s.reason}
 		if b, ok := e.Body.(casebook.OutlineTraced); ok {
 			b.Photo = names[s.photo]

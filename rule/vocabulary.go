@@ -48,11 +48,10 @@ var Vocabulary = append([]Term{
 	// off_h is the longest time off that ended under the dressing now on.
 	{"therapy.off_h", Number, ScopeCase, "h", "time off under this dressing"},
 	// on_purpose: suction was stopped for a reason that still stands, off_why in words. flat_at: nobody wrote that it is off,
-	// and by its forecast the battery is surely flat since. fight: two entries say on and off in one minute.
+	// and by its forecast the battery is surely flat since.
 	{"therapy.on_purpose", Bool, ScopeCase, "", "reason why therapy is off"},
 	{"therapy.off_why", Text, ScopeCase, "", "reason why therapy is off"},
 	{"therapy.flat_at", Time, ScopeCase, "", "battery"},
-	{"therapy.fight", Bool, ScopeCase, "", "record of whether therapy runs"},
 	{"therapy.dressing_in_place", Bool, ScopeCase, "", "record of a dressing in place"},
 
 	{"screen.done_at", Time, ScopeCase, "", "screening"},
@@ -235,6 +234,7 @@ var Vocabulary = append([]Term{
 
 	{"case.unknown_entries", Number, ScopeCase, "", "entries"},
 	{"case.conflicts", Number, ScopeCase, "", "entries"},
+	{"case.conflicts_words", Text, ScopeCase, "", "entries"},
 
 	{"wound.name", Text, ScopeWound, "", "wound"},
 	{"wound.site", Text, ScopeWound, "", "wound"},

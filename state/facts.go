@@ -50,15 +50,6 @@ func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string,
 	signOffFacts(c, set)
 	decisionFacts(c, set)
 	set("case.unknown_entries", float64(c.UnknownEntries))
-	conflicts, by := 0, []string(nil)
-	for _, l := range c.Log {
-		// A correction of the entry says which of its contents counts; until then nobody knows.
-		if l.Conflict && len(l.By) == 0 {
-			conflicts++
-			by = append(by, l.Entry.ID)
-		}
-	}
-	set("case.conflicts", float64(conflicts), by...)
 }
 
 func personFacts(c *casebook.Case, asOf time.Time, set Sink) {

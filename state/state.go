@@ -70,13 +70,18 @@ type State struct {
 	Payer  *PayerStand
 	// Suction is what suction is doing.
 	Suction Suction
+	// Asked are the contradictions that nobody has settled; Counted is the case as computations take it meanwhile.
+	Asked   []Question
+	Counted *casebook.Case
 }
 
 // Of runs the models once for facts, figures and forecasts.
 func Of(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) State {
 	v := rules.Values(asOf)
+	asked := Questions(c)
+	c = Counted(c)
 	p := PathOf(c, CanisterOf(c), eq)
-	m := State{path: p, Battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), Heal: healings(c, asOf), logs: LogsOf(c), Fluids: FluidsOf(c, eq, v, asOf)}
+	m := State{Asked: asked, Counted: c, path: p, Battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), Heal: healings(counted(c, true), asOf), logs: LogsOf(c), Fluids: FluidsOf(c, eq, v, asOf)}
 	m.Fluid = m.Fluids[0]
 	m.Suction = suctionOf(c, SuctionRecordOf(c, m.logs), suctionEndsOf(m.Battery, m.Fluids, v.Span(value.SuctionSeen)), asOf)
 	if c.Payer != nil {
@@ -99,6 +104,8 @@ func FactsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m State) *rule
 	}
 	f := rule.NewFacts(func(t time.Time) string { return ClockAt(c.Zone, t, newest) })
 	caseFacts(c, eq, asOf, m.Fluid.pump, m.Suction, f.Set)
+	askedFacts(m.Asked, f.Set)
+	c = m.Counted
 	logFacts(c, m.logs, f.Set)
 	pathFacts(c, m, f.Set)
 	batteryFacts(m.Battery, f.Set)

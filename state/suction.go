@@ -76,8 +76,9 @@ func SuctionRecordOf(c *casebook.Case, logs []Delivered) SuctionRecord {
 		for j := i - 1; j >= 0 && w.at.Sub(words[j].at) < sameMinute; j-- {
 			if v := words[j]; v.entry != w.entry && v.doing != w.doing && (v.doing == SuctionOn || w.doing == SuctionOn) && (v.doing.IsOff() || w.doing.IsOff()) {
 				r.Fights = append(r.Fights, [2]string{v.entry, w.entry})
-				if w.doing == SuctionOn {
-					w = suctionWord{} // the worse counts until somebody settles it
+				// the worse counts until somebody settles it
+				if right, ok := rightOf(c, AskedSuction, v.entry, w.entry); w.doing == SuctionOn && (!ok || right == v.entry) || w.doing != SuctionOn && ok && right == v.entry {
+					w = suctionWord{}
 				}
 				break
 			}
@@ -483,9 +484,5 @@ func (s Suction) facts(set Sink) {
 	}
 	if s.Longest > 0 {
 		set("therapy.off_h", s.Longest.Hours(), s.LongestBy...)
-	}
-	if len(s.Record.Fights) > 0 {
-		f := s.Record.Fights[len(s.Record.Fights)-1]
-		set("therapy.fight", true, f[0], f[1])
 	}
 }
