@@ -89,6 +89,7 @@ func TestTwoWriters(t *testing.T) {
 func TestExport(t *testing.T) {
 	l := filled(t)
 	note(t, l, noon, Noted{Account: "m.holt", What: Read, Case: "c3", Outside: true, Why: "=HYPERLINK(\"x\"), \"quoted\"\nnext"})
+	note(t, l, noon, Noted{Account: "m.holt", What: Read, Case: "c3", Outside: true, Why: "＝1+1"})
 	lines, _, err := l.Find(t.Context(), Query{})
 	if err != nil {
 		t.Fatal(err)
@@ -98,14 +99,16 @@ func TestExport(t *testing.T) {
 		t.Fatal(err)
 	}
 	rows, err := csv.NewReader(&buf).ReadAll()
-	if err != nil || len(rows) != 7 || rows[0][0] != "at" {
+	if err != nil || len(rows) != 8 || rows[0][0] != "at" {
 		t.Fatal(len(rows), err)
 	}
-	found := false
+	found := 0
 	for _, r := range rows {
-		found = found || strings.HasPrefix(r[5], "'=HYPERLINK")
+		if strings.HasPrefix(r[5], "'=HYPERLINK") || strings.HasPrefix(r[5], "'＝1") {
+			found++
+		}
 	}
-	if !found {
+	if found != 2 {
 		t.Error("a formula stands in the table as it is")
 	}
 	buf.Reset()
@@ -113,7 +116,7 @@ func TestExport(t *testing.T) {
 		t.Fatal(err)
 	}
 	var back []Line
-	if err := json.Unmarshal(buf.Bytes(), &back); err != nil || len(back) != 6 || back[0] != lines[0] {
+	if err := json.Unmarshal(buf.Bytes(), &back); err != nil || len(back) != 7 || back[0] != lines[0] {
 		t.Errorf("%d lines, %v", len(back), err)
 	}
 }

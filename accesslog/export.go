@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // WriteJSON writes lines as a JSON array.
@@ -30,7 +31,8 @@ func WriteCSV(w io.Writer, lines []Line) error {
 		}
 		row := []string{l.At.UTC().Format(time.RFC3339Nano), l.Account, string(l.What), l.Case, outside, l.Why, l.Page, l.From, l.ID}
 		for i, cell := range row {
-			if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
+			// The wide forms too: some spreadsheets take them for the narrow ones.
+			if first, _ := utf8.DecodeRuneInString(cell); cell != "" && strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
 				row[i] = "'" + cell
 			}
 		}

@@ -9,8 +9,9 @@ import (
 
 // Throttle slows guesses down. It counts wrong tries for a name on one known computer, for a name from one address,
 // for a name from all unknown computers together, and for an address over all names. Nobody can lock a colleague
-// out: a computer on which she signed in before has a count of its own, which only that computer can raise, and a
-// passkey or a one-time link is not counted at all.
+// out: a computer on which she signed in before has a count of its own, which only that computer can raise, a passkey
+// or a one-time link is not counted at all, and the count of an address holds up only names that were tried there
+// wrongly already: whoever shares an address with somebody who guesses is judged at once.
 //
 // What is kept is in memory and bounded; a restart forgets it.
 type Throttle struct {
@@ -75,14 +76,26 @@ func (t Try) counts() []counted {
 	return []counted{{"address\x00" + name + "\x00" + t.Address, forAddress}, {"name\x00" + name, forName}, {"source\x00" + t.Address, forSource}}
 }
 
-// Wait returns how long the try has to wait; 0 lets it through. A try that has to wait must not be judged.
-func (t *Throttle) Wait(try Try, now time.Time) time.Duration {
+// Begin returns how long the try has to wait; 0 lets it through, and counts it as a wrong one until [Throttle.Right] or
+// [Throttle.Undo] says otherwise, so that tries at the same moment cannot pass together. A try that has to wait must not
+// be judged.
+func (t *Throttle) Begin(try Try, now time.Time) time.Duration {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	wait := t.wait(try, now)
+	if wait == 0 {
+		t.wrong(try, now)
+	}
+	return wait
+}
+
+// wait is how long the try has to wait; the lock must be held.
+func (t *Throttle) wait(try Try, now time.Time) time.Duration {
 	wait := time.Duration(0)
-	for _, c := range try.counts() {
+	counts := try.counts()
+	for _, c := range counts {
 		k, ok := t.seen[c.key]
-		if !ok {
+		if !ok || c.limit == forSource && t.seen[counts[0].key].wrong == 0 {
 			continue
 		}
 		// A clock that was set back must not make anybody wait longer than the longest wait.
@@ -93,10 +106,8 @@ func (t *Throttle) Wait(try Try, now time.Time) time.Duration {
 	return wait
 }
 
-// Wrong counts a wrong try.
-func (t *Throttle) Wrong(try Try, now time.Time) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
+// wrong counts a try; the lock must be held.
+func (t *Throttle) wrong(try Try, now time.Time) {
 	if t.seen == nil {
 		t.seen = map[string]tally{}
 	}
@@ -126,10 +137,32 @@ func (t *Throttle) Right(try Try) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	for _, c := range try.counts() {
-		if c.limit != forSource {
+		if c.limit == forSource {
+			t.undo(c)
+		} else {
 			delete(t.seen, c.key)
 		}
 	}
+}
+
+// Undo takes back a try that was begun and not judged.
+func (t *Throttle) Undo(try Try) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	for _, c := range try.counts() {
+		t.undo(c)
+	}
+}
+
+func (t *Throttle) undo(c counted) {
+	k, ok := t.seen[c.key]
+	if !ok {
+		return
+	}
+	if k.wrong--; k.wrong <= c.free {
+		k.next = time.Time{}
+	}
+	t.seen[c.key] = k
 }
 
 // forget drops what is old, and the oldest half when that is not enough.

@@ -40,13 +40,9 @@ func unpack(file, dir string, identities []age.Identity) (unpacked, error) {
 		return u, err
 	}
 	defer f.Close()
-	plain, err := age.Decrypt(f, identities...)
-	var none *age.NoIdentityMatchError
-	switch {
-	case errors.As(err, &none):
-		return u, fmt.Errorf("%w: this identity does not open %s; nothing was changed", ErrOtherRecipient, file)
-	case err != nil:
-		return u, fmt.Errorf("%s: %w, or it is damaged at its start: %w", file, ErrNotABackup, err)
+	plain, err := open(f, file, identities)
+	if err != nil {
+		return u, err
 	}
 	if err := u.extract(tar.NewReader(plain)); err != nil {
 		return u, fmt.Errorf("%s: %w", file, err)
@@ -58,19 +54,56 @@ func unpack(file, dir string, identities []age.Identity) (unpacked, error) {
 	return u, nil
 }
 
-func (u *unpacked) extract(archive *tar.Reader) error {
+// Look decrypts the start of a backup and returns what it says of itself. That is no proof: anybody can encrypt to a
+// recipient.
+func Look(file string, identities []age.Identity) (Manifest, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return Manifest{}, fmt.Errorf("backup: %w", err)
+	}
+	defer f.Close()
+	plain, err := open(f, file, identities)
+	if err != nil {
+		return Manifest{}, fmt.Errorf("backup: %w", err)
+	}
+	m, err := manifestOf(tar.NewReader(plain))
+	if err != nil {
+		return Manifest{}, fmt.Errorf("backup: %s: %w", file, err)
+	}
+	return m, nil
+}
+
+func open(f io.Reader, file string, identities []age.Identity) (io.Reader, error) {
+	plain, err := age.Decrypt(f, identities...)
+	var none *age.NoIdentityMatchError
+	switch {
+	case errors.As(err, &none):
+		return nil, fmt.Errorf("%w: this identity does not open %s; nothing was changed", ErrOtherRecipient, file)
+	case err != nil:
+		return nil, fmt.Errorf("%s: %w, or it is damaged at its start: %w", file, ErrNotABackup, err)
+	}
+	return plain, nil
+}
+
+// manifestOf reads the first file of a backup.
+func manifestOf(archive *tar.Reader) (Manifest, error) {
 	head, err := archive.Next()
 	if err != nil {
-		return fmt.Errorf("%w: it does not start as a backup does: %w", ErrDamaged, err)
+		return Manifest{}, fmt.Errorf("%w: it does not start as a backup does: %w", ErrDamaged, err)
 	}
 	if head.Name != manifestName || head.Size > maxManifest {
-		return fmt.Errorf("%w: it does not start with a manifest", ErrNotABackup)
+		return Manifest{}, fmt.Errorf("%w: it does not start with a manifest", ErrNotABackup)
 	}
 	text, err := io.ReadAll(archive)
 	if err != nil {
-		return fmt.Errorf("%w: %w", ErrDamaged, err)
+		return Manifest{}, fmt.Errorf("%w: %w", ErrDamaged, err)
 	}
-	if u.Manifest, err = readManifest(text); err != nil {
+	return readManifest(text)
+}
+
+func (u *unpacked) extract(archive *tar.Reader) error {
+	var err error
+	if u.Manifest, err = manifestOf(archive); err != nil {
 		return err
 	}
 	for _, want := range u.Files {

@@ -292,7 +292,8 @@ func ClockBehind(ctx context.Context, s Store, now time.Time) (string, error) {
 		return "", err
 	}
 	for _, l := range links {
-		if at, ok := IDTime(l.ID); ok && at.After(last) {
+		// A year that no clock shows is the mistake of one device, and says nothing about this computer's clock.
+		if at, ok := IDTime(l.ID); ok && at.After(last) && at.Before(now.Add(unlikely)) {
 			last = at
 		}
 	}
@@ -302,6 +303,9 @@ func ClockBehind(ctx context.Context, s Store, now time.Time) (string, error) {
 	return fmt.Sprintf("this computer's clock says %s, but the store has an entry made at %s: set the clock, or due times and dates of new entries are wrong; nothing is lost",
 		now.Format(time.RFC3339), last.In(now.Location()).Format(time.RFC3339)), nil
 }
+
+// unlikely is how far this computer's clock can be behind without anybody noticing: a flat battery sets it back by years.
+const unlikely = 30 * 365 * 24 * time.Hour
 
 // clockLinks is how many of the last links [ClockBehind] looks at: one device with a wrong clock of its own is
 // then not the only witness.

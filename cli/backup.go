@@ -226,22 +226,30 @@ func checkBackup(c *cobra.Command, flags *storeFlags, ids []string, asJSON bool)
 
 func newRestore() *cobra.Command {
 	var ids []string
-	var asJSON bool
+	var asJSON, yes bool
 	c := &cobra.Command{
 		Use:   "restore FILE",
 		Short: "Restore a backup into an empty place",
 		Long: "Restores a backup to --store, where nothing may be yet. The key must be at hand afterwards: the backup holds it if\n" +
 			"it was made --with-key; otherwise put the key file beside the store (its name and .key), or know the passphrase.\n\n" +
+			"Anybody can encrypt something to a recipient, which is no secret. So the key's ID, the date, the count and the head\n" +
+			"are shown first, to be compared with what you know: the list of backups, or a seal of the day. --yes is for scripts.\n\n" +
 			"A case that was erased after the backup was made is readable again in what is restored: erase it again.",
 		Args: exactly(1, "the FILE of a backup"),
 	}
 	flags := storeFlag(c)
 	c.Flags().StringArrayVar(&ids, "identity", nil, "file with the identity that opens the backup")
+	c.Flags().BoolVar(&yes, "yes", false, "do not ask: the backup is known to be the right one")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		list, err := identities(ids)
 		if err != nil {
 			return err
+		}
+		if !yes {
+			if err := askRestore(c, args[0], list); err != nil {
+				return err
+			}
 		}
 		x, err := backup.Restore(c.Context(), args[0], list, flags.path, flags.keyFile(), keyed(flags.source(c)))
 		if err != nil {
@@ -264,6 +272,25 @@ func newRestore() *cobra.Command {
 		return err
 	}
 	return c
+}
+
+// askRestore shows what a backup says of itself and asks whether it is the right one.
+func askRestore(c *cobra.Command, file string, list []age.Identity) error {
+	m, err := backup.Look(file, list)
+	if err != nil {
+		return err
+	}
+	text := fmt.Sprintf("%s says of itself:\n  made   %s\n  key    %s (%s)\n  store  %s of %s\n  head   %s\n", file, m.Made.Format(time.RFC3339), m.Key, m.Holder,
+		problemCount(int(m.Store.Records), "record", "records"), problemCount(m.Store.Cases, "case", "cases"), m.Store.Head)
+	if m.Access != nil {
+		text += fmt.Sprintf("  access log  %s, head %s\n", problemCount(int(m.Access.Records), "line", "lines"), m.Access.Head)
+	}
+	fmt.Fprint(c.ErrOrStderr(), text, "Compare this with the list of backups, the key's copy and the last seal of the day. Whoever planted a backup can put any records in it.\n")
+	answer, err := readLine(c.InOrStdin(), c.ErrOrStderr())("Restore it? Type yes: ")
+	if err != nil || strings.TrimSpace(answer) != "yes" {
+		return errUsage{errors.New("nothing was restored: nobody said yes. In a script, add --yes once what it says was compared")}
+	}
+	return nil
 }
 
 func newDrill() *cobra.Command {

@@ -153,11 +153,12 @@ func TestBackupCommands(t *testing.T) {
 
 	// On a new machine: without the key, then with it.
 	place := filepath.Join(t.TempDir(), "r.db")
-	says(t, 0, []string{"the chain holds", "contents were not read", place + ".key", "erase them again"}, "restore", file, "--store", place, "--identity", ids)
+	says(t, 2, []string{"key    ", "head   ", "made   ", "nobody said yes"}, "restore", file, "--store", place, "--identity", ids)
+	says(t, 0, []string{"the chain holds", "contents were not read", place + ".key", "erase them again"}, "restore", file, "--yes", "--store", place, "--identity", ids)
 	key, _ := os.ReadFile(db + ".key")
 	os.WriteFile(place+".key", key, 0o600)
 	says(t, 0, []string{"Edda Farrow"}, "export", id, "--store", place)
-	says(t, 1, []string{"not empty"}, "restore", file, "--store", place, "--identity", ids)
+	says(t, 1, []string{"not empty"}, "restore", file, "--yes", "--store", place, "--identity", ids)
 
 	// The notes that the two commands left have reached the ledger of the store.
 	says(t, 0, nil, "key", "rotate", "--store", db, "--by", "x", "--reason", "y")

@@ -54,6 +54,8 @@ func TestCheckEntries(t *testing.T) {
 	renamed = append(renamed, casebook.Entry{ID: "x", Case: "c", Kind: casebook.KindWoundMeasured, Version: 1, At: now, Recorded: now, Body: casebook.WoundMeasured{Wound: "B", Method: "ruler"}})
 	future := story(found)
 	future[0].At = now.Add(5*time.Minute + time.Second)
+	farID := story(found)
+	farID[0].ID = "ffffffff-ffff-7000-8000-000000000001" // the year 10889
 	clock := story(found)
 	clock[0].At = now.Add(5 * time.Minute)
 	cycle := correct(correct(story(found, casebook.EntryCorrected{Action: "withdraw"}, casebook.EntryCorrected{Action: "withdraw"}), 1, "e2"), 2, "e1")
@@ -69,6 +71,7 @@ func TestCheckEntries(t *testing.T) {
 		"found earlier, by correction":         {nil, earlier, ""},
 		"renamed by correction":                {nil, renamed, ""},
 		"in the future":                        {nil, future, "/entries/0/at future"},
+		"an ID of the year 10889":              {nil, farID, "/entries/0/id future"},
 		"clock a little ahead":                 {nil, clock, ""},
 		"corrections of each other":            {nil, cycle, ""},
 		"known correction target":              {story(found), correct(story(found, casebook.EntryCorrected{Action: "withdraw"}), 1, "e0")[1:], ""},

@@ -32,6 +32,17 @@ func CheckEntries(known, list []casebook.Entry, now time.Time) Problems {
 	return out.done(nil)
 }
 
+// idAhead is how far the time in an ID may be ahead of the clock. A device with a wrong clock makes such IDs; a year that
+// is far off would stand at the end of the store for ever.
+const idAhead = 24 * time.Hour
+
+// idTime reports an ID that claims to be made in the future.
+func (c *checker) idTime(i int, e casebook.Entry) {
+	if at, ok := casebook.IDTime(e.ID); ok && at.After(c.now.Add(idAhead)) {
+		c.at(i, "/id", CodeFuture, e.ID, fmt.Sprintf("The entry's ID says that it was made at %s; it is now %s.", stamp(at.UTC()), stamp(c.now.UTC())), "Set the clock of the device that made it, and write the entry there once more; in a file the id can be left out, then a new one is made.")
+	}
+}
+
 // checkTags reads the body's own JSON as if it came from outside.
 func checkTags(i int, e casebook.Entry, out *collector) {
 	d := &decoder{out: out, entry: e.ID, path: []string{"entries", strconv.Itoa(i), "body"}}
@@ -101,6 +112,7 @@ func (c *checker) run() {
 	c.findSizes()
 	for i, e := range c.list {
 		c.identity(i, e)
+		c.idTime(i, e)
 		c.times(i, e)
 		if e.Body != nil {
 			checkBody(e.Body, func(pointer string, code Code, value, message, remedy string) {

@@ -198,6 +198,34 @@ func iotestOneByte(s string, slow bool) io.Reader {
 	return strings.NewReader(s)
 }
 
+// TestManyWordsCostLittle: a log in which every row has other alarm words is read with a bounded effort for each row:
+// words are folded once, not once for each row.
+func TestManyWordsCostLittle(t *testing.T) {
+	text := func(rows int) string {
+		var b strings.Builder
+		b.WriteString("time,suction (mmHg),alarm\n")
+		for i := range rows {
+			fmt.Fprintf(&b, "2026-03-02 %02d:%02d:%02d,120,word number %d of many\n", i/3600, i/60%60, i%60, i)
+		}
+		return b.String()
+	}
+	few, many := text(1000), text(5000)
+	read := func(s string) float64 {
+		g, err := Look(strings.NewReader(s), Known{OrderedMmHg: 125})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return testing.AllocsPerRun(3, func() {
+			if tab, err := Read(strings.NewReader(s), g.Mapping, Options{Zone: time.UTC}); err != nil || len(tab.Logs) != 1 || len(tab.Logs[0].Words) < 250 {
+				t.Fatal(err)
+			}
+		})
+	}
+	if perRow := (read(many) - read(few)) / 4000; perRow > 20 {
+		t.Errorf("a row costs %.0f allocations", perRow)
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	for _, d := range dialects {
 		f.Add([]byte(d.text), "dates=day first")

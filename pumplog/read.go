@@ -87,10 +87,12 @@ type factors struct {
 type building struct {
 	Log
 	words map[string]uint8
-	runs  []run
-	turns int // how often the times turn back
-	dir   int
-	last  int64
+	// folded has the number of each of Words by its folded form.
+	folded map[string]uint8
+	runs   []run
+	turns  int // how often the times turn back
+	dir    int
+	last   int64
 }
 
 // run is a stretch of rows whose times go one way without a gap.
@@ -307,7 +309,7 @@ func (rd *reader) pump(f [][]byte) *building {
 	if len(rd.logs) == maxPumps {
 		return nil
 	}
-	b := &building{Log: Log{Pump: name, Words: []string{""}}, words: map[string]uint8{}}
+	b := &building{Log: Log{Pump: name, Words: []string{""}}, words: map[string]uint8{}, folded: map[string]uint8{}}
 	rd.logs = append(rd.logs, b)
 	if rd.i.pump >= 0 && rd.i.pump < len(f) {
 		rd.byPump[string(f[rd.i.pump])] = b
@@ -327,17 +329,14 @@ func (b *building) alarm(f [][]byte, i int) uint8 {
 	key := fold(w)
 	n := uint8(0)
 	if key != "" && !noneWords[key] {
-		for j, have := range b.Words {
-			if j > 0 && fold(have) == key {
-				n = uint8(j)
-			}
-		}
+		n = b.folded[key]
 		if n == 0 {
 			if len(b.Words) == maxWords {
 				w = "other alarm"
 			}
 			if len(b.Words) <= maxWords {
 				b.Words = append(b.Words, w)
+				b.folded[fold(w)] = uint8(len(b.Words) - 1)
 			}
 			n = uint8(len(b.Words) - 1)
 		}

@@ -35,6 +35,10 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	if dir := filepath.Dir(path); !isDir(dir) {
 		return nil, fmt.Errorf("sqlite: there is no folder %s for the store: make it first, or name another place", dir)
 	}
+	path, err := oneName(path)
+	if err != nil {
+		return nil, err
+	}
 	lock, err := takeLock(path + ".lock")
 	if errors.Is(err, ErrLocked) {
 		return nil, fmt.Errorf("sqlite: %s: %w: stop the other one (a running `lowtide serve`, say), or name another store", path, ErrLocked)
@@ -72,6 +76,30 @@ func OpenReader(ctx context.Context, path string) (*Store, error) {
 		return nil, fmt.Errorf("sqlite: open %s to read: %w", path, err)
 	}
 	return s, nil
+}
+
+// ErrManyNames: the store's file has a second name, under which another program could write to it.
+var ErrManyNames = errors.New("the store's file has more than one name")
+
+// oneName is the one name under which a store is locked and its WAL found: where a link leads. A file with a second
+// hard link is refused: whoever opens it by that name has another lock and another WAL, and the two destroy each other's
+// entries.
+func oneName(path string) (string, error) {
+	real, err := filepath.EvalSymlinks(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return path, nil // a new store; a link to nothing fails when it is made
+	}
+	if err != nil {
+		return "", fmt.Errorf("sqlite: %s: %w", path, err)
+	}
+	info, err := os.Stat(real)
+	if err != nil {
+		return "", fmt.Errorf("sqlite: %s: %w", path, err)
+	}
+	if n := hardLinks(info); n > 1 {
+		return "", fmt.Errorf("sqlite: %s: %w (%d hard links): two programs that open it by two names destroy each other's entries. Find the other with: find / -samefile %s; keep one, and remove the other name", path, ErrManyNames, n, real)
+	}
+	return real, nil
 }
 
 // readers is how many reads run at the same time; each keeps its own page cache.

@@ -284,3 +284,42 @@ func TestColumnsAreCommented(t *testing.T) {
 		t.Errorf("only %d columns found: the test looks past them", columns)
 	}
 }
+
+// TestSecondName: a store is one however it is called. A link to it leads to the same lock; a second hard link is refused.
+func TestSecondName(t *testing.T) {
+	ctx := t.Context()
+	dir := t.TempDir()
+	path := filepath.Join(dir, "ward.db")
+	s, err := sqlite.Open(ctx, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	soft, hard := filepath.Join(dir, "soft.db"), filepath.Join(dir, "hard.db")
+	if err := os.Symlink(path, soft); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := sqlite.Open(ctx, soft); !errors.Is(err, sqlite.ErrLocked) {
+		t.Errorf("by a link while it is open: %v", err)
+	}
+	if err := os.Link(path, hard); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := sqlite.Open(ctx, hard); !errors.Is(err, sqlite.ErrManyNames) {
+		t.Errorf("by a hard link while it is open: %v", err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := sqlite.Open(ctx, path); !errors.Is(err, sqlite.ErrManyNames) || !strings.Contains(err.Error(), "find / -samefile") {
+		t.Errorf("with a second name: %v", err)
+	}
+	if err := os.Remove(hard); err != nil {
+		t.Fatal(err)
+	}
+	if s, err = sqlite.Open(ctx, soft); err != nil {
+		t.Fatalf("by a link alone: %v", err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
