@@ -49,6 +49,8 @@ type Noted struct {
 	Why     string `json:"why,omitempty"`
 	// From is the address that the request came from.
 	From string `json:"from,omitempty"`
+	// Times is set in a line that stands for more of the same: so many came that were given no line of their own.
+	Times int `json:"times,omitempty"`
 	// Store is how far the store had come when the line was written.
 	Store *casebook.Mark `json:"store,omitempty"`
 }
@@ -74,6 +76,25 @@ type Log struct {
 	mu   sync.Mutex
 	day  string
 	head string
+	// held are lines that the medium did not take yet, and floods counts what comes in masses.
+	held   []heldLine
+	floods map[floodKey]*flood
+}
+
+type heldLine struct {
+	at time.Time
+	n  Noted
+}
+
+// maxHeld bounds the lines that are held in memory while the medium takes nothing: a morning's reading of a ward. After
+// them nothing more is shown.
+const maxHeld = 5000
+
+// Held is how many lines wait for a medium that takes them.
+func (l *Log) Held() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return len(l.held)
 }
 
 // New returns the log over a book of its own. random makes the IDs.
@@ -88,7 +109,50 @@ const (
 func dayCase(at time.Time) string { return dayPrefix + at.UTC().Format(dayLayout) }
 
 // Note keeps one access. When it returns an error nothing may be shown.
+//
+// While the medium takes nothing (a full disk, say), lines are held in memory, so that a nurse can go on reading; they
+// are written as soon as it does. They are lost when the program is killed before.
+//
+// Wrong tries, which anybody can make without an account, are written one by one only for the first few in a while;
+// what comes after them from the same place is counted and written as one line.
 func (l *Log) Note(ctx context.Context, at time.Time, n Noted) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	list, own := l.overflow(at, n)
+	if own {
+		list = append(list, heldLine{at, n})
+	}
+	return l.write(ctx, list)
+}
+
+// Flush writes what is held and counted.
+func (l *Log) Flush(ctx context.Context, at time.Time) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.write(ctx, l.summaries(at, true))
+}
+
+// write writes lines after those that are held; the lock must be held.
+func (l *Log) write(ctx context.Context, list []heldLine) error {
+	list = append(l.held, list...)
+	l.held = nil
+	for i, one := range list {
+		err := l.put(ctx, one.at, one.n)
+		if err == nil {
+			continue
+		}
+		if casebook.TakesNothing(err) && len(list)-i <= maxHeld {
+			l.held = append([]heldLine(nil), list[i:]...)
+			return nil
+		}
+		l.held = append([]heldLine(nil), list[i:max(i, len(list)-1)]...)
+		return err
+	}
+	return nil
+}
+
+// put writes one line; the lock must be held.
+func (l *Log) put(ctx context.Context, at time.Time, n Noted) error {
 	id, err := casebook.NewID(at, l.random)
 	if err != nil {
 		return err
@@ -103,8 +167,6 @@ func (l *Log) Note(ctx context.Context, at time.Time, n Noted) error {
 	at = at.Truncate(time.Millisecond)
 	e := casebook.Entry{ID: id, Case: dayCase(at), Kind: KindNoted, Version: 1, At: at, Recorded: at, Author: n.Account, Body: n}
 	reg := casebook.Register{Book: l.book, ID: e.Case}
-	l.mu.Lock()
-	defer l.mu.Unlock()
 	for try := 0; ; try++ {
 		if l.day != e.Case || try > 0 {
 			// A day that was never written to since the start, or another writer was faster.

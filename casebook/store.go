@@ -38,6 +38,11 @@ type Mark struct {
 // all links before it, whoever makes the open chain anew cannot make the keyed one fit without the key.
 type ChainMAC func(seq int64, hash string) []byte
 
+// TakesNothing tells that an error is about a medium that takes nothing now, and can be read all the same.
+func TakesNothing(err error) bool {
+	return errors.Is(err, ErrFull) || errors.Is(err, ErrReadOnly) || errors.Is(err, ErrBusy)
+}
+
 // Holds tells whether the store holds the marked link: false when it has fewer links, or another one in its place.
 func Holds(ctx context.Context, s Store, m Mark) (holds bool, err error) {
 	if m.Count == 0 {
@@ -62,6 +67,10 @@ var (
 	ErrConflict = errors.New("an entry with this ID and other content is already kept")
 	// ErrNotFound: no such blob.
 	ErrNotFound = errors.New("not found")
+	// ErrFull, ErrReadOnly and ErrBusy: the medium takes nothing now. Nothing was written; what is kept can be read.
+	ErrFull     = errors.New("the disk is full and nothing was written")
+	ErrReadOnly = errors.New("the store can only be read, nothing was written")
+	ErrBusy     = errors.New("another program holds the store, nothing was written")
 	// ErrBroken: the chain, a hash or a head does not hold.
 	ErrBroken = errors.New("the store does not verify")
 )

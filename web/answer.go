@@ -30,6 +30,8 @@ type Request struct {
 	form   url.Values
 	broken intake.Problems
 	upload *upload
+	// warning stands above the page that answers this request.
+	warning string
 }
 
 // opened is a case that a request is about.

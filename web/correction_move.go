@@ -29,6 +29,8 @@ func (s *Server) move(r *Request, x *correction, ps intake.Problems) (intake.Pro
 		return wrong("That patient is not on your list.", "Open that patient's case first, give your reason there, then move the entry.")
 	case to == x.o.c.ID:
 		return wrong("The other case is this case.", "Choose the patient that the entry belongs to.")
+	case x.l.Entry.Came.Claimed():
+		return wrong("This entry came by file, and nobody here has taken it over.", "Take it over in the log first: in the other case nobody could see where it comes from.")
 	case ps.Err() != nil:
 		return ps, refused, nil
 	}

@@ -63,6 +63,9 @@ func (s *Server) write(ctx context.Context, caseID string, drafts []draft, read 
 			return ps, refused, nil
 		}
 		_, err = book.Append(ctx, head, list...)
+		if errors.Is(err, casebook.ErrConflict) && try > 0 {
+			return nil, other, nil // read again it is not in this case: the form was sent for another one
+		}
 		if try < maxTries && (errors.Is(err, casebook.ErrStale) || errors.Is(err, casebook.ErrConflict)) {
 			continue
 		}

@@ -3,7 +3,9 @@ package web
 import (
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"lowtide/accesslog"
 	"lowtide/account"
@@ -70,6 +72,11 @@ func (s *Server) token(r *Request, kind string) (t *account.Token, err error) {
 		return nil, refuseFHIR(http.StatusNotAcceptable, "not-supported", "Answers are JSON only.")
 	case t == nil:
 		if bearer {
+			// Good tokens are never counted, so whoever makes keys up holds up nobody else at the address.
+			if wait := s.doors.throttle.Begin(account.Try{Name: "token", Address: s.from(r)}, s.Now()); wait > 0 {
+				r.header.Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
+				return nil, refuseFHIR(http.StatusTooManyRequests, "throttled", "There were too many wrong tokens. Wait, and use a good one.")
+			}
 			if err := s.note(r, accesslog.Noted{Account: "not known", What: accesslog.WrongTry}); err != nil {
 				return nil, err
 			}

@@ -78,7 +78,29 @@ func (s *Server) pass(w http.ResponseWriter, r *Request, route Route) (Answer, e
 	if err := s.take(w, r, route.Takes); err != nil {
 		return nil, err
 	}
-	return route.Serve(r)
+	a, err := route.Serve(r)
+	if casebook.TakesNothing(err) && r.form.Has("-key") {
+		// The form comes back as it was typed, with the sentence above it. "-more" asks a form for itself.
+		r.warning = unwritten(err)
+		r.form.Set("-more", "-")
+		if again, wrong := route.Serve(r); wrong == nil {
+			if p, ok := again.(shown); ok {
+				return shown{http.StatusServiceUnavailable, p.page}, nil
+			}
+		}
+	}
+	return a, err
+}
+
+// unwritten says why nothing can be saved now, and what to do.
+func unwritten(err error) string {
+	switch {
+	case errors.Is(err, casebook.ErrFull):
+		return "The disk is full, so nothing was saved. You can go on reading. Tell whoever looks after this computer to make room, then send it again; keep it on paper until then."
+	case errors.Is(err, casebook.ErrReadOnly):
+		return "The store can only be read at this moment, so nothing was saved. You can go on reading. Tell whoever looks after this computer, then send it again; keep it on paper until then."
+	}
+	return "The store is busy, so nothing was saved. Wait a few seconds and send it again."
 }
 
 // admit judges what a route needs. The error says why the request goes no further.
@@ -169,6 +191,11 @@ func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Compon
 func (s *Server) frame(r *Request, title, here string) page.Frame {
 	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil}
 	if r.who != nil {
+		if r.warning != "" {
+			f.Warnings = append(f.Warnings, r.warning)
+		} else if s.Access != nil && s.Access.Held() > 0 {
+			f.Warnings = append(f.Warnings, "At this moment Lowtide can be read, and saves nothing: the disk is full, or cannot be written to. Tell whoever looks after this computer, and write on paper until this is gone.")
+		}
 		for _, d := range s.Differences {
 			f.Warnings = append(f.Warnings, d+" Entries may be missing: compare with what you know and with paper, and tell an administrator.")
 		}
@@ -202,6 +229,9 @@ func (s *Server) fail(w http.ResponseWriter, r *Request, err error) {
 		s.refuse(w, r, &refusal{status: http.StatusGone, what: "This case was erased.", next: "It was erased on " + gone.At.Format("2 January 2006") + " by " + gone.By + " because: " + gone.Reason + ". Nobody can read it again."})
 	case errors.Is(err, casebook.ErrNotBrought):
 		s.refuse(w, r, &refusal{status: http.StatusNotFound, what: "This photo or log is not here.", next: page.NotBroughtWords})
+	case casebook.TakesNothing(err):
+		s.logged(r, "error", err)
+		s.refuse(w, r, &refusal{status: http.StatusServiceUnavailable, what: "Nothing could be saved.", next: unwritten(err)})
 	default:
 		s.wentWrong(w, r, "error", err)
 	}

@@ -209,7 +209,7 @@ func may(path string) []account.Role {
 		return []account.Role{account.Nurse}
 	case strings.Contains(path, "/pump-log/"):
 		return []account.Role{account.Nurse}
-	case strings.Contains(path, "/add"), strings.HasSuffix(path, "/sign"):
+	case strings.Contains(path, "/add"), strings.HasSuffix(path, "/sign"), strings.Contains(path, "/take/"):
 		return []account.Role{account.Nurse, account.Prescriber}
 	case strings.HasPrefix(path, "/case/"), path == "/others":
 		return account.Clinical

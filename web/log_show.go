@@ -17,6 +17,7 @@ func (s *Server) showLog(r *Request) (Answer, error) {
 	if kind := casebook.Kind(q.Get("kind")); casebook.Find(kind) != nil {
 		f.Kind = kind
 	}
+	f.MayTake = func(e casebook.Entry) bool { return mayTake(r.who, e) }
 	f.Page, _ = strconv.Atoi(q.Get("page"))
 	return show(http.StatusOK, page.Log(page.NewLog(s.frame(r, "Log of "+rev.Person.Name, ""), c, f, now)))
 }

@@ -87,8 +87,7 @@ func (s *Server) passkeyFinish(r *Request) (Answer, error) {
 		s.logged(r, "passkey", err)
 		// Passkeys cannot be guessed, so wrong ones make nobody wait; only the lines that they leave are bounded.
 		try := account.Try{Name: "passkey", Address: s.from(r)}
-		if now := s.Now(); s.doors.throttle.Wait(try, now) == 0 {
-			s.doors.throttle.Wrong(try, now)
+		if s.doors.throttle.Begin(try, s.Now()) == 0 {
 			if err := s.note(r, accesslog.Noted{Account: "not known", What: accesslog.WrongTry}); err != nil {
 				return nil, err
 			}

@@ -130,6 +130,8 @@ func (s *Server) Routes() []Route {
 		{"POST", "/case/{case}/add/{kind}", Orders, wholeForm, s.saveEntry},
 		{"GET", "/case/{case}/correct/{entry}", Writes, none, s.newCorrection},
 		{"POST", "/case/{case}/correct/{entry}", Writes, wholeForm, s.saveCorrection},
+		{"GET", "/case/{case}/take/{entry}", Orders, none, s.takeOver},
+		{"POST", "/case/{case}/take/{entry}", Orders, smallForm, s.saveTakeOver},
 		{"GET", "/case/{case}/sign", Orders, none, s.newSignOff},
 		{"POST", "/case/{case}/sign", Orders, wholeForm, s.saveSignOff},
 

@@ -159,12 +159,14 @@ func (s *Server) proof(r *Request, set *account.Set, name, password string) (*ac
 	ok, err := s.Hasher.Verify(r.Context(), hash, password)
 	switch {
 	case errors.Is(err, account.ErrBusy):
+		s.doors.throttle.Undo(try)
 		r.header.Set("Retry-After", "10")
 		return nil, &unproved{http.StatusServiceUnavailable, page.AskProblem{Text: "Too many people sign in at this moment.", Remedy: "Wait ten seconds and try again."}}
 	case err != nil:
+		s.doors.throttle.Undo(try)
 		return nil, err
 	case !ok:
-		return nil, s.wrongTry(r, try, a, now, page.AskProblem{Field: "password", Text: "The name or the password is not right.", Remedy: "Type both again. If you forgot the password, ask an administrator for a one-time link."})
+		return nil, s.wrongTry(r, a, page.AskProblem{Field: "password", Text: "The name or the password is not right.", Remedy: "Type both again. If you forgot the password, ask an administrator for a one-time link."})
 	}
 	s.doors.throttle.Right(try)
 	return a, nil
@@ -180,7 +182,7 @@ func (s *Server) try(r *Request, a *account.Account, name string) account.Try {
 
 // slowed is the error of a try that has to wait.
 func (s *Server) slowed(r *Request, try account.Try, now time.Time) error {
-	wait := s.doors.throttle.Wait(try, now)
+	wait := s.doors.throttle.Begin(try, now)
 	if wait <= 0 {
 		return nil
 	}
@@ -189,9 +191,8 @@ func (s *Server) slowed(r *Request, try account.Try, now time.Time) error {
 	return &unproved{http.StatusTooManyRequests, page.AskProblem{Text: "There were too many wrong tries.", Remedy: fmt.Sprintf("Wait %d seconds, sign in with a passkey, or at a computer where you signed in before.", secs)}}
 }
 
-// wrongTry counts and logs a wrong try, and is its error.
-func (s *Server) wrongTry(r *Request, try account.Try, a *account.Account, now time.Time, p page.AskProblem) error {
-	s.doors.throttle.Wrong(try, now)
+// wrongTry logs a wrong try, which was counted when it began, and is its error.
+func (s *Server) wrongTry(r *Request, a *account.Account, p page.AskProblem) error {
 	name := "not known" // what was typed may be a password in the wrong field
 	if a != nil {
 		name = a.Name
@@ -263,7 +264,7 @@ func (s *Server) rightCode(r *Request, a *account.Account, code string) error {
 		return err
 	}
 	if !s.doors.codes.Check(a.Name, a.Code, code, now) {
-		return s.wrongTry(r, try, a, now, page.AskProblem{Field: "code", Text: "The code is not right, or was used already.", Remedy: "Wait for the next one and type that. If codes are never right, the telephone's clock may be wrong."})
+		return s.wrongTry(r, a, page.AskProblem{Field: "code", Text: "The code is not right, or was used already.", Remedy: "Wait for the next one and type that. If codes are never right, the telephone's clock may be wrong."})
 	}
 	s.doors.throttle.Right(try)
 	return nil
@@ -300,5 +301,8 @@ func (s *Server) remember(r *Request, a *account.Account) error {
 	_, err := s.Accounts.Change(r.Context(), s.Now(), a.Name, "", func(*account.Set) ([]casebook.Body, error) {
 		return []casebook.Body{account.DeviceKnown{Name: a.Name, Hash: dev}}, nil
 	})
+	if casebook.TakesNothing(err) {
+		return nil // she can read all the same; the computer is known the next time
+	}
 	return err
 }

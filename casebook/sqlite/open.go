@@ -15,6 +15,8 @@ import (
 
 	moderncsqlite "modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"lowtide/casebook"
 )
 
 // Errors of opening; each is wrapped in a sentence that says what to do.
@@ -222,13 +224,13 @@ func explain(ctx context.Context, err error) error {
 	case sqlite3.SQLITE_CORRUPT:
 		return fmt.Errorf("the store's file is damaged: keep a copy of it, run `lowtide check` to see what still reads, and restore a backup (%w)", err)
 	case sqlite3.SQLITE_FULL:
-		return fmt.Errorf("the disk is full and nothing was written: make room and try again (%w)", err)
+		return fmt.Errorf("%w: make room and try again (%w)", casebook.ErrFull, err)
 	case sqlite3.SQLITE_READONLY:
-		return fmt.Errorf("the store can only be read, nothing was written: check the rights on its file and folder (%w)", err)
+		return fmt.Errorf("%w: check the rights on its file and folder (%w)", casebook.ErrReadOnly, err)
 	case sqlite3.SQLITE_CANTOPEN:
 		return fmt.Errorf("the store cannot be opened here: its folder must be writable even to read it, and the disk not full; copy the store with its -wal file to one that is (%w)", err)
 	case sqlite3.SQLITE_BUSY:
-		return fmt.Errorf("another program holds the store, nothing was written: stop it or try again (%w)", err)
+		return fmt.Errorf("%w: stop it or try again (%w)", casebook.ErrBusy, err)
 	}
 	return err
 }
