@@ -79,8 +79,9 @@ test: tools check go-test race browser evidence ## everything
 .PHONY: deep
 deep: ## long simulations and fuzzing (hours)
 	LOWTIDE_DEEP=1 go test -timeout 6h ./...
-	for t in "./intake FuzzReadCaseFile" "./intake FuzzReadForm" "./rule FuzzLoad" "./seal FuzzParseKey" "./backup FuzzReadManifest" "./equipment FuzzParse" "./suction FuzzParse" "./web FuzzSafePath" "./account FuzzParseHash" "./account FuzzCheckPassword" "./cli FuzzParseHealing" "./cli FuzzFluid" "./rule FuzzCompile" "./report/fhir FuzzRead" "./outline FuzzReadPhoto" "./cli FuzzLoop" "./route FuzzReadSolomon"; do
-	  set -- $$t; go test -run '^$$' -fuzz "^$$2$$" -fuzztime $(FUZZTIME) $$1
+	# Every target that there is, found in the source, so that none can be forgotten.
+	grep -rnE '^func Fuzz[A-Za-z]+\(' --include='*_test.go' . | sed -E 's|^(.*)/[^/]+:[0-9]+:func (Fuzz[A-Za-z]+).*|\1 \2|' | sort | while read -r dir target; do
+	  echo "$$dir $$target"; go test -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) $$dir </dev/null
 	done
 
 .PHONY: bench
