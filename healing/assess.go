@@ -52,20 +52,22 @@ const (
 	OnlyDepth Status = "no areas"
 )
 
-// Assessment is everything the package says about a wound.
+// Assessment is everything that a series of sizes says.
 type Assessment struct {
+	Course
+	Forecasts
+}
+
+// Course is what a series of sizes says of the past and the present.
+type Course struct {
 	Status   Status    `json:"status"`
 	Sentence string    `json:"sentence"`
 	AsOf     time.Time `json:"as_of,omitzero"`
 	// Scale is the scale of all areas.
 	Scale   string  `json:"scale"`
 	Figures Figures `json:"figures"`
-	Now     Ahead   `json:"now"`
-	Ahead   []Ahead `json:"ahead"`
 	// Past is the fitted curve at the days of the sizes and between them, when it was asked for; days are negative.
-	Past    []Ahead   `json:"past,omitempty"`
-	Closure Closure   `json:"closure"`
-	Goals   []Arrival `json:"goals"`
+	Past []Ahead `json:"past,omitempty"`
 	// NotImproving is the chance that no measure improved over the two weeks up to the last size; nil when it cannot be told.
 	NotImproving *float64          `json:"chance_not_improving"`
 	Growing      *float64          `json:"chance_growing"`
@@ -79,6 +81,16 @@ type Assessment struct {
 	// Cohort is the agency's own reference; nil when no ended cases were given.
 	Cohort *Cohort  `json:"cohort"`
 	Notes  []string `json:"notes"`
+}
+
+// Forecasts are what a series of sizes says of the days ahead: most of the work.
+type Forecasts struct {
+	Now     Ahead     `json:"now"`
+	Ahead   []Ahead   `json:"ahead"`
+	Closure Closure   `json:"closure"`
+	Goals   []Arrival `json:"goals"`
+	// notes say which of the days asked for have no size.
+	notes []string
 }
 
 // Ahead is the forecast of the sizes on one day; a measure without enough sizes is nil.
@@ -140,56 +152,103 @@ const (
 // Assess computes everything from a series of sizes. It never fails: what cannot be told is nil, with a sentence.
 // The input is not modified; the order of sizes does not matter.
 func Assess(in Input) Assessment {
-	s := clean(in.Sizes, in.AsOf)
-	a := Assessment{AsOf: in.AsOf, Scale: "traced outline", LeftOut: s.leftOut, Odd: s.odd, Notes: s.notes,
-		Prior: PublishedPrior(Area).Source, Closure: noArrival("there are too few sizes for a date")}
-	if len(s.sizes) > 0 && a.AsOf.IsZero() {
-		a.AsOf = s.sizes[len(s.sizes)-1].At
+	w := begin(in)
+	a := Assessment{w.course(), w.forecasts()}
+	a.Notes = append(a.Notes, a.notes...)
+	return a
+}
+
+// CourseOf is [Assess] without what lies ahead.
+func CourseOf(in Input) Course { return begin(in).course() }
+
+// ForecastsOf is the part of [Assess] that [CourseOf] leaves out.
+func ForecastsOf(in Input) Forecasts { return begin(in).forecasts() }
+
+// work is a cleaned series with its fits.
+type work struct {
+	in     Input
+	asOf   time.Time
+	s      *series
+	fits   map[Measure]*Fit
+	status Status
+	// cohort is nil without ended cases; prior says which rates were believed.
+	cohort *Cohort
+	prior  string
+	// sentence says the status.
+	sentence string
+}
+
+func begin(in Input) *work {
+	w := &work{in: in, asOf: in.AsOf, s: clean(in.Sizes, in.AsOf), prior: PublishedPrior(Area).Source}
+	if len(w.s.sizes) > 0 && w.asOf.IsZero() {
+		w.asOf = w.s.sizes[len(w.s.sizes)-1].At
 	}
 	prior := in.Prior
 	if len(in.Cohort) > 0 {
 		c := CohortCurve(in.WoundType, in.Cohort)
-		a.Cohort = &c
+		w.cohort = &c
 		if pr, ok := FitCohort(in.WoundType, in.Cohort); ok && prior == nil {
 			prior = &pr
 		}
 	}
-	fits := fitAll(s, prior, &a)
-	a.Odd = append(a.Odd, oddOnes(s, fits)...)
-	sort.SliceStable(a.Odd, func(i, j int) bool { return a.Odd[i].At.Before(a.Odd[j].At) })
-	a.Figures = figures(s)
+	w.fits = w.fitAll(prior)
+	w.status, w.sentence = w.stand()
+	return w
+}
+
+// course is what the fits say up to now.
+func (w *work) course() Course {
+	s, fits := w.s, w.fits
+	c := Course{AsOf: w.asOf, Scale: "traced outline", LeftOut: s.leftOut, Odd: append(s.odd, oddOnes(s, fits)...), Notes: s.notes, Prior: w.prior, Cohort: w.cohort,
+		Figures: figures(s), Status: w.status, Sentence: w.sentence}
+	sort.SliceStable(c.Odd, func(i, j int) bool { return c.Odd[i].At.Before(c.Odd[j].At) })
 	area := fits[Area]
-	a.setStatus(s, fits)
+	if area != nil {
+		c.Families = area.FamilyWeight
+	}
 	switch {
-	case a.Status == Closed:
-		a.setClosed(s, in)
-	case len(fits) > 0 && a.Status != OldSizes:
-		a.setForecasts(fits, s.bareFit(), in)
-		a.setProgress(fits)
+	case c.Status == Closed:
+		notImproving, growing := 0.0, 0.0
+		c.NotImproving, c.Growing = &notImproving, &growing
+	case len(fits) > 0 && c.Status != OldSizes:
+		c.setProgress(fits)
 	}
-	if in.Past && len(fits) > 0 {
-		a.setPast(s, fits)
+	if w.in.Past && len(fits) > 0 {
+		c.setPast(s, fits)
 	}
-	if _, known := WoundType(in.WoundType); !known && in.WoundType != "" {
-		a.Notes = append(a.Notes, fmt.Sprintf("No marker was published for the wound type %q here; those for any wound are shown.", in.WoundType))
+	if _, known := WoundType(w.in.WoundType); !known && w.in.WoundType != "" {
+		c.Notes = append(c.Notes, fmt.Sprintf("No marker was published for the wound type %q here; those for any wound are shown.", w.in.WoundType))
 	}
 	if len(s.with(Area)) > 0 {
-		for _, m := range MilestonesFor(in.WoundType) {
-			f := area
-			if a.Status == OldSizes {
-				f = nil
-			}
-			a.Milestones = append(a.Milestones, judge(m, s.with(Area), f, a.AsOf, s.closed))
+		if c.Status == OldSizes {
+			area = nil
+		}
+		for _, m := range MilestonesFor(w.in.WoundType) {
+			c.Milestones = append(c.Milestones, judge(m, s.with(Area), area, c.AsOf, s.closed))
 		}
 	}
-	a.order(fits, in)
-	a.fill()
-	return a
+	c.fill()
+	return c
+}
+
+// forecasts is what the fits say of the days ahead.
+func (w *work) forecasts() Forecasts {
+	f := Forecasts{Closure: noArrival("there are too few sizes for a date"), Ahead: []Ahead{}, Goals: []Arrival{}}
+	var ahead []Ahead
+	switch {
+	case w.status == Closed:
+		ahead = w.closed(&f)
+	case len(w.fits) > 0 && w.status != OldSizes:
+		ahead = w.ahead(&f)
+	}
+	w.order(&f, ahead)
+	return f
 }
 
 // fitAll fits each measure that has sizes at two times or more.
-func fitAll(s *series, prior *Prior, a *Assessment) map[Measure]*Fit {
+func (w *work) fitAll(prior *Prior) map[Measure]*Fit {
 	fits := map[Measure]*Fit{}
+	s := w.s
 	if s.closed != nil {
 		return fits
 	}
@@ -200,14 +259,11 @@ func fitAll(s *series, prior *Prior, a *Assessment) map[Measure]*Fit {
 		}
 		pr := PublishedPrior(m)
 		if m == Area && prior != nil && prior.sound() {
-			pr, a.Prior = *prior, prior.Source
+			pr, w.prior = *prior, prior.Source
 		}
 		f := fitReadings(m, r, pr, biasSD)
 		f.First, f.Last = times[0], times[len(times)-1]
 		fits[m] = f
-	}
-	if f := fits[Area]; f != nil {
-		a.Families = f.FamilyWeight
 	}
 	return fits
 }
@@ -257,45 +313,48 @@ func between(s *series, m Measure, i int, f *Fit) *float64 {
 	return &v
 }
 
-func (a *Assessment) setStatus(s *series, fits map[Measure]*Fit) {
+// stand says where the series stands, with its sentence.
+func (w *work) stand() (status Status, sentence string) {
+	s, fits := w.s, w.fits
 	day := func(t time.Time) string { return t.Format("2 January 2006") }
 	area := fits[Area]
 	switch {
 	case len(s.sizes) == 0 && len(s.leftOut) > 0:
-		a.Status, a.Sentence = NoSizes, fmt.Sprintf("Cannot tell: none of the %d values given can be used; each is listed with its reason.", len(s.leftOut))
+		status, sentence = NoSizes, fmt.Sprintf("Cannot tell: none of the %d values given can be used; each is listed with its reason.", len(s.leftOut))
 	case len(s.sizes) == 0:
-		a.Status, a.Sentence = NoSizes, "Cannot tell: no size has been measured."
+		status, sentence = NoSizes, "Cannot tell: no size has been measured."
 	case s.closed != nil:
-		a.Status, a.Sentence = Closed, fmt.Sprintf("The wound was closed on %s and is taken to stay closed until a new size is written.", day(*s.closed))
+		status, sentence = Closed, fmt.Sprintf("The wound was closed on %s and is taken to stay closed until a new size is written.", day(*s.closed))
 		if s.doubtful {
-			a.Sentence += " It was large one visit earlier: if no surgeon closed it, measure again."
+			sentence += " It was large one visit earlier: if no surgeon closed it, measure again."
 		}
 	case len(fits) == 0:
-		a.Status, a.Sentence = OneSize, "Cannot forecast: sizes from at least two different days are needed."
+		status, sentence = OneSize, "Cannot forecast: sizes from at least two different days are needed."
 	default:
 		last := lastOf(fits)
-		age := a.AsOf.Sub(last).Hours() / 24
+		age := w.asOf.Sub(last).Hours() / 24
 		switch {
 		case age > tooOldDays:
-			a.Status, a.Sentence = OldSizes, fmt.Sprintf("Cannot forecast: the last size is from %s, %.0f days ago. Measure the wound.", day(last), age)
+			status, sentence = OldSizes, fmt.Sprintf("Cannot forecast: the last size is from %s, %.0f days ago. Measure the wound.", day(last), age)
 		case area == nil:
-			a.Status, a.Sentence = OnlyDepth, "Cannot forecast the area or the closure: areas from at least two different days are needed."
+			status, sentence = OnlyDepth, "Cannot forecast the area or the closure: areas from at least two different days are needed."
 		default:
-			a.Status, a.Sentence = OK, fmt.Sprintf("Fitted to %d areas from %s to %s.", area.Readings, day(area.First), day(area.Last))
+			status, sentence = OK, fmt.Sprintf("Fitted to %d areas from %s to %s.", area.Readings, day(area.First), day(area.Last))
 			if area.Readings < 4 {
-				a.Sentence += " With so few sizes the forecast leans on published rates."
+				sentence += " With so few sizes the forecast leans on published rates."
 			}
 			if age > staleDays {
-				a.Sentence += fmt.Sprintf(" The last size is %.0f days old: whether it is improving cannot be told.", age)
+				sentence += fmt.Sprintf(" The last size is %.0f days old: whether it is improving cannot be told.", age)
 			}
 		}
 	}
+	return status, sentence
 }
 
 // aheadDays are the days asked for that can be forecast; order answers the others.
-func (a *Assessment) aheadDays(in Input) []float64 {
+func (w *work) aheadDays() []float64 {
 	var out []float64
-	for _, d := range in.askedDays() {
+	for _, d := range w.in.askedDays() {
 		if !(d >= 0 && d <= horizonDays) {
 			continue
 		}
@@ -304,23 +363,23 @@ func (a *Assessment) aheadDays(in Input) []float64 {
 	return out
 }
 
-func (a *Assessment) setClosed(s *series, in Input) {
+// closed says that the wound is closed and stays so.
+func (w *work) closed(f *Forecasts) (ahead []Ahead) {
 	zero := &Band{}
 	one := 1.0
-	a.Now = Ahead{Date: a.AsOf, Area: zero, Closed: &one}
+	f.Now = Ahead{Date: w.asOf, Area: zero, Closed: &one}
 	by := map[string]float64{}
-	for _, d := range a.aheadDays(in) {
-		a.Ahead = append(a.Ahead, Ahead{Days: d, Date: addDays(a.AsOf, d), Area: zero, Closed: &one})
+	for _, d := range w.aheadDays() {
+		ahead = append(ahead, Ahead{Days: d, Date: addDays(w.asOf, d), Area: zero, Closed: &one})
 		by[dayKey(d)] = 1
 	}
 	for _, d := range chanceDays {
 		by[dayKey(d)] = 1
 	}
-	gone := s.closed.Sub(a.AsOf).Hours() / 24
-	a.Closure = Arrival{Goal: Goal{ID: "closure", Measure: Area}, Chance: &one, ChanceByDays: by, MedianDays: &gone, P10Days: &gone, P90Days: &gone,
+	gone := w.s.closed.Sub(w.asOf).Hours() / 24
+	f.Closure = Arrival{Goal: Goal{ID: "closure", Measure: Area}, Chance: &one, ChanceByDays: by, MedianDays: &gone, P10Days: &gone, P90Days: &gone,
 		HorizonDays: horizonDays, Basis: "the wound is closed; days before the review are negative"}
-	none := 0.0
-	a.NotImproving, a.Growing = &none, &none
+	return ahead
 }
 
 // askedDays are the days at which sizes are wanted.
@@ -333,47 +392,45 @@ func (in Input) askedDays() []float64 {
 
 // order puts an answer for every day that was asked into the order of the questions: the forecast, for days gone by the
 // fitted curve, and sizes of nil where neither reaches.
-func (a *Assessment) order(fits map[Measure]*Fit, in Input) {
-	forecast := a.Ahead
-	a.Ahead = nil
-	for _, d := range in.askedDays() {
+func (w *work) order(f *Forecasts, forecast []Ahead) {
+	for _, d := range w.in.askedDays() {
 		switch {
 		case len(forecast) > 0 && forecast[0].Days == d:
-			a.Ahead = append(a.Ahead, forecast[0])
+			f.Ahead = append(f.Ahead, forecast[0])
 			forecast = forecast[1:]
 			continue
 		case !finite(d):
 			continue
 		}
 		x := Ahead{Days: d}
-		if math.Abs(d) <= mostDays && !a.AsOf.IsZero() {
-			x.Date = addDays(a.AsOf, d)
+		if math.Abs(d) <= mostDays && !w.asOf.IsZero() {
+			x.Date = addDays(w.asOf, d)
 		}
-		if d < 0 && len(fits) > 0 && !x.Date.IsZero() {
-			a.lookBack(fits, &x)
+		if d < 0 && len(w.fits) > 0 && !x.Date.IsZero() {
+			w.lookBack(&x)
 		}
 		switch {
 		case x.Area != nil || x.Depth != nil || x.Volume != nil:
 		case d < 0:
-			a.Notes = append(a.Notes, fmt.Sprintf("No size for %v days ahead: that is before the first size.", d))
+			f.notes = append(f.notes, fmt.Sprintf("No size for %v days ahead: that is before the first size.", d))
 		case d > horizonDays:
-			a.Notes = append(a.Notes, fmt.Sprintf("No forecast for %v days ahead: at most %v days are forecast.", d, horizonDays))
+			f.notes = append(f.notes, fmt.Sprintf("No forecast for %v days ahead: at most %v days are forecast.", d, horizonDays))
 		}
-		a.Ahead = append(a.Ahead, x)
+		f.Ahead = append(f.Ahead, x)
 	}
 }
 
 // lookBack fills in the sizes of a day before the day of the review: on the fitted curve, or since the last size ahead of it.
-func (a *Assessment) lookBack(fits map[Measure]*Fit, x *Ahead) {
+func (w *work) lookBack(x *Ahead) {
 	for _, m := range Measures {
-		f := fits[m]
+		f := w.fits[m]
 		var fc forecast
 		switch {
 		case f == nil || x.Date.Before(f.First):
 			continue
 		case !x.Date.After(f.Last):
 			fc = f.past(weeksBetween(f.First, x.Date))
-		case a.Status == OldSizes:
+		case w.status == OldSizes:
 			continue
 		default:
 			fc = f.at(weeksBetween(f.Last, x.Date))
@@ -389,28 +446,31 @@ const mostDays = 36500.0
 // chanceDays are the days by which the chance of closure is always given.
 var chanceDays = []float64{28, 56, 84, 112, 168, 364}
 
-func (a *Assessment) setForecasts(fits map[Measure]*Fit, bare *Fit, in Input) {
-	if bare != nil {
+// ahead forecasts the days asked for, the closure and the goals.
+func (w *work) ahead(f *Forecasts) (ahead []Ahead) {
+	fits := w.fits
+	if bare := w.s.bareFit(); bare != nil {
 		// the bed's look takes part in forecasts and goals, and in nothing else
 		fits = maps.Clone(fits)
 		fits[Bare] = bare
 	}
-	days := a.aheadDays(in)
-	a.Now = a.ahead(fits, 0)
+	days := w.aheadDays()
+	f.Now = w.on(fits, 0)
 	for _, d := range days {
-		a.Ahead = append(a.Ahead, a.ahead(fits, d))
+		ahead = append(ahead, w.on(fits, d))
 	}
-	if f := fits[Area]; f != nil {
-		a.Closure = f.arrival(Goal{ID: "closure", Measure: Area}, f.closedAt, a.AsOf, append(days, chanceDays...))
+	if area := fits[Area]; area != nil {
+		f.Closure = area.arrival(Goal{ID: "closure", Measure: Area}, area.closedAt, w.asOf, append(days, chanceDays...))
 	}
-	for _, g := range in.Goals {
-		a.Goals = append(a.Goals, a.goal(g, fits, append(days, chanceDays...)))
+	for _, g := range w.in.Goals {
+		f.Goals = append(f.Goals, w.goal(g, fits, append(days, chanceDays...)))
 	}
+	return ahead
 }
 
 // goal is when a goal and all that goes with it are reached. Sizes of several measures are taken as independent: they
 // fall together in truth, so that the chance is rather too low than too high.
-func (a *Assessment) goal(g Goal, fits map[Measure]*Fit, days []float64) Arrival {
+func (w *work) goal(g Goal, fits map[Measure]*Fit, days []float64) Arrival {
 	var all reach
 	for i, part := range append([]Goal{g}, g.And...) {
 		f := fits[part.Measure]
@@ -423,7 +483,7 @@ func (a *Assessment) goal(g Goal, fits map[Measure]*Fit, days []float64) Arrival
 			no.Goal.And = nil
 			return no
 		}
-		r := f.reachBelow([]float64{part.Below}, a.AsOf.Sub(f.Last).Hours()/24)
+		r := f.reachBelow([]float64{part.Below}, w.asOf.Sub(f.Last).Hours()/24)
 		if i == 0 {
 			all = r
 			continue
@@ -435,8 +495,9 @@ func (a *Assessment) goal(g Goal, fits map[Measure]*Fit, days []float64) Arrival
 	return all.arrival(g, days)
 }
 
-func (a *Assessment) ahead(fits map[Measure]*Fit, days float64) Ahead {
-	out := Ahead{Days: days, Date: addDays(a.AsOf, days)}
+// on forecasts the sizes of one day.
+func (w *work) on(fits map[Measure]*Fit, days float64) Ahead {
+	out := Ahead{Days: days, Date: addDays(w.asOf, days)}
 	for _, m := range fitted {
 		f := fits[m]
 		if f == nil {
@@ -478,7 +539,7 @@ func noArrival(why string) Arrival {
 	return Arrival{Goal: Goal{ID: "closure", Measure: Area}, ChanceByDays: map[string]float64{}, HorizonDays: horizonDays, Basis: "cannot tell: " + why}
 }
 
-func (a *Assessment) setProgress(fits map[Measure]*Fit) {
+func (a *Course) setProgress(fits map[Measure]*Fit) {
 	last := lastOf(fits)
 	for _, m := range Measures {
 		f := fits[m]
@@ -506,13 +567,7 @@ func lastOf(fits map[Measure]*Fit) (last time.Time) {
 }
 
 // fill turns missing lists into empty ones, so that readers of JSON always find a list.
-func (a *Assessment) fill() {
-	if a.Ahead == nil {
-		a.Ahead = []Ahead{}
-	}
-	if a.Goals == nil {
-		a.Goals = []Arrival{}
-	}
+func (a *Course) fill() {
 	if a.Progress == nil {
 		a.Progress = []MeasureProgress{}
 	}

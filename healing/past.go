@@ -18,7 +18,7 @@ func (f *Fit) past(wk float64) forecast {
 }
 
 // setPast gives the fitted curve at the days of the sizes and halfway between them, oldest first.
-func (a *Assessment) setPast(s *series, fits map[Measure]*Fit) {
+func (a *Course) setPast(s *series, fits map[Measure]*Fit) {
 	var days []time.Time
 	for i, z := range s.sizes {
 		if i > 0 {

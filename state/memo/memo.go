@@ -1,0 +1,57 @@
+// Package memo remembers what pure functions gave, by the content of all that they were given.
+package memo
+
+import (
+	"crypto/sha256"
+	"sync"
+)
+
+// Memo remembers the answers of one pure function from In to Out. Nobody may change an answer. Its methods may be called
+// from several goroutines.
+type Memo[In, Out any] struct {
+	of   func(In) Out
+	most int
+
+	mu    sync.Mutex
+	by    map[Key]Out
+	order []Key // oldest first
+}
+
+// Key is the content of an input: its SHA-256.
+type Key = [sha256.Size]byte
+
+// New remembers at most that many answers of a function; the oldest go first.
+func New[In, Out any](most int, of func(In) Out) *Memo[In, Out] {
+	return &Memo[In, Out]{of: of, most: most, by: map[Key]Out{}}
+}
+
+// Of is the function's answer.
+func (m *Memo[In, Out]) Of(in In) Out {
+	key := Content(in)
+	m.mu.Lock()
+	out, known := m.by[key]
+	m.mu.Unlock()
+	if known {
+		return out
+	}
+	out = m.of(in)
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if first, known := m.by[key]; known {
+		return first
+	}
+	if len(m.order) >= m.most {
+		delete(m.by, m.order[0])
+		m.order = m.order[1:]
+	}
+	m.by[key], m.order = out, append(m.order, key)
+	return out
+}
+
+// Forget empties the memory, for tests and benchmarks of the first time.
+func (m *Memo[In, Out]) Forget() {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	clear(m.by)
+	m.order = nil
+}
