@@ -177,7 +177,7 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 		return nil, err
 	}
 	c := l.fold(ctx, id, entries)
-	r := review.OfWith(c, l.Rules, l.Equipment, recalls, now)
+	r := review.Short(c, l.Rules, l.Equipment, recalls, now)
 	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r)}
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})

@@ -174,7 +174,7 @@ type bandAt struct {
 // ahead is the forecast from the assessment's anchor to the end of the axis, in steps of the grid.
 func (p *plot) ahead(h *state.Healing, k course) []bandAt {
 	var out []bandAt
-	for _, a := range h.Ahead {
+	for _, a := range h.Ahead().Ahead {
 		if b := k.band(a); b != nil && !a.Date.After(p.a.To) {
 			out = append(out, bandAt{a.Date, b})
 		}

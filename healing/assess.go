@@ -164,6 +164,23 @@ func CourseOf(in Input) Course { return begin(in).course() }
 // ForecastsOf is the part of [Assess] that [CourseOf] leaves out.
 func ForecastsOf(in Input) Forecasts { return begin(in).forecasts() }
 
+// GoalOf is the arrival at the first goal of the input, and at closed where it names none: as in [Assess], for whoever needs
+// nothing else of what lies ahead.
+func GoalOf(in Input) Arrival {
+	w := begin(in)
+	var f Forecasts
+	fits := w.forecastFits()
+	switch {
+	case w.status == Closed:
+		w.closed(&f)
+	case len(in.Goals) == 0 || len(fits) == 0:
+		w.arrivals(&f, fits, 0)
+	default:
+		return w.goal(in.Goals[0], fits, append(w.aheadDays(), chanceDays...))
+	}
+	return f.Closure
+}
+
 // work is a cleaned series with its fits.
 type work struct {
 	in     Input
@@ -233,13 +250,19 @@ func (w *work) course() Course {
 
 // forecasts is what the fits say of the days ahead.
 func (w *work) forecasts() Forecasts {
-	f := Forecasts{Closure: noArrival("there are too few sizes for a date"), Ahead: []Ahead{}, Goals: []Arrival{}}
+	f := Forecasts{Ahead: []Ahead{}, Goals: []Arrival{}}
 	var ahead []Ahead
-	switch {
-	case w.status == Closed:
+	if w.status == Closed {
 		ahead = w.closed(&f)
-	case len(w.fits) > 0 && w.status != OldSizes:
-		ahead = w.ahead(&f)
+	} else {
+		fits := w.forecastFits()
+		w.arrivals(&f, fits, len(w.in.Goals))
+		if len(fits) > 0 {
+			f.Now = w.on(fits, 0)
+			for _, d := range w.aheadDays() {
+				ahead = append(ahead, w.on(fits, d))
+			}
+		}
 	}
 	w.order(&f, ahead)
 	return f
@@ -446,26 +469,34 @@ const mostDays = 36500.0
 // chanceDays are the days by which the chance of closure is always given.
 var chanceDays = []float64{28, 56, 84, 112, 168, 364}
 
-// ahead forecasts the days asked for, the closure and the goals.
-func (w *work) ahead(f *Forecasts) (ahead []Ahead) {
-	fits := w.fits
-	if bare := w.s.bareFit(); bare != nil {
-		// the bed's look takes part in forecasts and goals, and in nothing else
-		fits = maps.Clone(fits)
-		fits[Bare] = bare
+// forecastFits are the fits that forecasts are made of; none when nothing can be forecast.
+func (w *work) forecastFits() map[Measure]*Fit {
+	if w.status == Closed || w.status == OldSizes || len(w.fits) == 0 {
+		return nil
 	}
-	days := w.aheadDays()
-	f.Now = w.on(fits, 0)
-	for _, d := range days {
-		ahead = append(ahead, w.on(fits, d))
+	bare := w.s.bareFit()
+	if bare == nil {
+		return w.fits
 	}
+	// the bed's look takes part in forecasts and goals, and in nothing else
+	fits := maps.Clone(w.fits)
+	fits[Bare] = bare
+	return fits
+}
+
+// arrivals forecasts the closure and the first goals.
+func (w *work) arrivals(f *Forecasts, fits map[Measure]*Fit, goals int) {
+	f.Closure = noArrival("there are too few sizes for a date")
+	if len(fits) == 0 {
+		return
+	}
+	days := append(w.aheadDays(), chanceDays...)
 	if area := fits[Area]; area != nil {
-		f.Closure = area.arrival(Goal{ID: "closure", Measure: Area}, area.closedAt, w.asOf, append(days, chanceDays...))
+		f.Closure = area.arrival(Goal{ID: "closure", Measure: Area}, area.closedAt, w.asOf, days)
 	}
-	for _, g := range w.in.Goals {
-		f.Goals = append(f.Goals, w.goal(g, fits, append(days, chanceDays...)))
+	for _, g := range w.in.Goals[:min(goals, len(w.in.Goals))] {
+		f.Goals = append(f.Goals, w.goal(g, fits, days))
 	}
-	return ahead
 }
 
 // goal is when a goal and all that goes with it are reached. Sizes of several measures are taken as independent: they

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"reflect"
 	"testing"
 	"time"
 
@@ -283,4 +284,29 @@ func TestLawAnythingGivesAStatus(t *testing.T) {
 		}
 		asJSON(t, a)
 	})
+}
+
+// TestLawParts: the parts that are made one by one are those of the whole.
+func TestLawParts(t *testing.T) {
+	at := lawStart
+	cases := []Input{{}, {Sizes: weekly(10)}, {Sizes: weekly(20, 18, 16.3, 14.6)}, {Sizes: weekly(20, 18, 0)}, {AsOf: at.AddDate(0, 0, 300), Sizes: weekly(20, 18, 16.3)},
+		{WoundType: "dfu", Sizes: weekly(9, 8.4, 8.1, 7.2, 6), Past: true, AheadDays: []float64{-10, 0, 14, 900}}}
+	for i, in := range cases {
+		for _, goals := range [][]Goal{nil, {{ID: "half", Measure: Area, Below: 5}}, {{ID: "deep", Measure: Depth, Below: 0.3}, {ID: "half", Measure: Area, Below: 5}}} {
+			in.Goals = goals
+			whole := Assess(in)
+			course, ahead := CourseOf(in), ForecastsOf(in)
+			if got := (Assessment{course, ahead}); !reflect.DeepEqual(got.Forecasts, whole.Forecasts) || got.Sentence != whole.Sentence || !reflect.DeepEqual(got.Milestones, whole.Milestones) ||
+				!reflect.DeepEqual(got.NotImproving, whole.NotImproving) || !reflect.DeepEqual(got.Past, whole.Past) || len(got.Notes)+len(ahead.notes) != len(whole.Notes) {
+				t.Errorf("case %d: the parts are not the whole\n%+v\n%+v", i, got, whole)
+			}
+			want := whole.Closure
+			if len(whole.Goals) > 0 {
+				want = whole.Goals[0]
+			}
+			if got := GoalOf(in); !reflect.DeepEqual(got, want) {
+				t.Errorf("case %d: the goal alone %+v, in the whole %+v", i, got, want)
+			}
+		}
+	}
 }

@@ -97,6 +97,16 @@ func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *R
 
 // OfWith is Of with the recalls of the agency's stock, which may be nil.
 func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock.Stock, asOf time.Time) *Review {
+	return of(c, rules, eq, recalls, asOf, true)
+}
+
+// Short is OfWith for a list of many cases: without the figures, and of the forecasts with those of the canisters only. What
+// lies ahead of wounds is most of the work, and is made where somebody looks at one case.
+func Short(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock.Stock, asOf time.Time) *Review {
+	return of(c, rules, eq, recalls, asOf, false)
+}
+
+func of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock.Stock, asOf time.Time, whole bool) *Review {
 	later := state.FirstAfter(c, asOf)
 	if !later.IsZero() {
 		c = state.At(c, asOf)
@@ -131,22 +141,30 @@ func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock
 	r.byOtherCorrections(c, rules, eq, asOf)
 	SortFindings(r.Findings)
 	r.Plan = planOf(r.Findings, planState{off: m.Suction.Doing.IsOff(), ran: m.Suction.Ran, many: len(c.Wounds) > 1})
-	r.Figures = state.Figures(m.Counted, facts, asOf, m)
-	r.Forecasts = state.Forecasts(c, m.Battery)
+	if whole {
+		r.Figures = state.Figures(m.Counted, facts, asOf, m)
+		r.Forecasts = state.Forecasts(c, m.Battery)
+	}
 	for _, f := range m.Fluids {
 		r.Forecasts = append(r.Forecasts, f.Forecasts(asOf)...)
-		r.Figures = append(r.Figures, f.Figures(asOf)...)
+		if whole {
+			r.Figures = append(r.Figures, f.Figures(asOf)...)
+		}
 		for _, t := range f.ChangesAt(asOf) {
 			state.Earliest(&r.Until, t)
 		}
 	}
-	r.Figures = append(r.Figures, m.Payer.Figures()...)
+	if whole {
+		r.Figures = append(r.Figures, m.Payer.Figures()...)
+	}
 	for _, h := range m.Heal {
 		if c.Ended != nil {
 			break
 		}
-		r.Figures = append(r.Figures, h.Plainly()...)
-		r.Forecasts = append(r.Forecasts, h.Forecasts(asOf)...)
+		if whole {
+			r.Figures = append(r.Figures, h.Plainly()...)
+			r.Forecasts = append(r.Forecasts, h.Forecasts(asOf)...)
+		}
 		for _, t := range h.Changes(asOf) {
 			state.Earliest(&r.Until, t)
 		}

@@ -110,7 +110,7 @@ func fluidOn(whole *casebook.Case, name string, eq *equipment.Set, values value.
 		f.Mobility = c.Person.Body.Mobility
 	}
 	f.Entries = entriesOf(append(f.Entries, f.SizeBy)...)
-	f.fit = fitFluid(f.Course, f.anchor(c))
+	f.fit = fits.Of(fluidCourse{f.Course, f.anchor(c)})
 	return f
 }
 

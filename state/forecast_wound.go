@@ -56,7 +56,7 @@ func (h *Healing) Forecasts(asOf time.Time) []Forecast {
 			add(sizeForecast(fmt.Sprintf("wound.volume_%dwk", wk), fmt.Sprintf("Volume in %d weeks", wk), at, *a.Volume, "cm³"))
 		}
 	}
-	add(h.dateForecast("wound.closure", "Closure", &h.Closure, asOf))
+	add(h.dateForecast("wound.closure", "Closure", &h.Ahead().Closure, asOf))
 	if g := h.GoalArrival(); g != nil && h.Goal.Kind != "closed" {
 		add(h.dateForecast("wound.goal", "Goal: "+h.Goal.Words, g, asOf))
 	}

@@ -15,9 +15,9 @@ type Healing struct {
 	Wound string
 	// Sizes are all measurements, oldest first, also those that the fit does not use.
 	Sizes []HealingSize
-	// Assessment is made as of Anchor: the last size, or the newest due day of a milestone after it. So it changes
+	// Course is made as of Anchor: the last size, or the newest due day of a milestone after it. So it changes
 	// only with an entry or at a due day, and is kept by its content.
-	healing.Assessment
+	healing.Course
 	Anchor time.Time
 	// LastAt is the last size used; zero when there is none.
 	LastAt time.Time
@@ -26,7 +26,12 @@ type Healing struct {
 	NextDueAt time.Time // of a milestone that is not due yet; zero is none
 	// Mixed says in what ways sizes of different methods were joined; empty when there was one.
 	Mixed string
+
+	input healing.Input
 }
+
+// Ahead are the forecasts, made when somebody first looks at them: they are most of the work.
+func (h *Healing) Ahead() *healing.Forecasts { return healingForecasts.Of(h.input) }
 
 // HealingSize is one measurement as the fit takes it.
 type HealingSize struct {
@@ -123,7 +128,8 @@ func healingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time, past bool, r
 	}
 	h.Anchor, h.NextDueAt = anchor(h, in.WoundType, asOf)
 	in.AsOf = h.Anchor
-	h.Assessment = assess(in)
+	h.input = in
+	h.Course = healingCourses.Of(in)
 	h.Mixed = mixed(h.Sizes)
 	for i := range h.Sizes {
 		if z := &h.Sizes[i]; z.AreaReadCm2 != nil {
@@ -317,8 +323,9 @@ func (h *Healing) Told(asOf time.Time) bool {
 // At forecasts sizes at an instant between Anchor and the end of the grid; ok is false elsewhere.
 func (h *Healing) At(t time.Time) (healing.Ahead, bool) {
 	days := t.Sub(h.Anchor).Hours() / 24
-	for i := 1; i < len(h.Ahead); i++ {
-		a, b := h.Ahead[i-1], h.Ahead[i]
+	grid := h.Ahead().Ahead
+	for i := 1; i < len(grid); i++ {
+		a, b := grid[i-1], grid[i]
 		if days < a.Days || days > b.Days {
 			continue
 		}
@@ -341,12 +348,10 @@ func (h *Healing) GoalArrival() *healing.Arrival {
 	switch {
 	case h.Goal == nil || h.Status == healing.Closed:
 		return nil
-	case h.Goal.Kind == "closed":
-		return &h.Closure
-	case len(h.Goals) == 0:
+	case h.Goal.Kind != "closed" && len(h.input.Goals) == 0:
 		return nil
 	}
-	return &h.Goals[0]
+	return healingGoals.Of(h.input)
 }
 
 // GoalMet tells whether the newest size of each of the goal's measures meets it; known is false when one is missing and

@@ -81,7 +81,7 @@ func abs(x float64) float64 {
 
 // sayWhen says when it may be closed, or that nobody can tell. A chance of less than half within a year is no date.
 func (h *Healing) sayWhen(say func(string, ...any), asOf time.Time, date func(time.Time) string) {
-	c := h.Closure
+	c := h.Ahead().Closure
 	if h.cannotForecast(asOf) != "" || c.MedianDays == nil || c.Chance == nil || *c.Chance < 0.5 || asOf.Sub(h.LastAt) > staleAfter {
 		say("Nobody can say yet when it will be closed.")
 		return

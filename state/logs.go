@@ -1,17 +1,16 @@
 package state
 
 import (
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"math"
 	"sort"
 	"strings"
-	"sync"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/pumplog"
+	"lowtide/state/memo"
 	"lowtide/unit"
 )
 
@@ -72,36 +71,39 @@ func (d *Delivered) judge(c *casebook.Case) {
 		d.Why = "the log's readings are not kept beside its entry"
 		return
 	}
+	var err error
 	// A blob opens only in its own case, so the case is part of what is remembered.
-	key := sha256.Sum256([]byte(fmt.Sprintln(c.ID, c.Zone, d.Pump, blobs, orders, set.TrendFrom.UnixNano())))
-	if r, ok := logMemo.get(key); ok {
-		d.Result = r
-		return
+	if d.Result, err = judged.Try(judgedLog{c.ID, c.Zone, d.Pump, blobs, orders, set}, func() (*pumplog.Result, error) {
+		logs, err := unpack(c, blobs)
+		if err != nil {
+			return nil, err
+		}
+		return pumplog.Judge(pumplog.Merge(logs...), orders, c.Zone, set, pumplog.Period{}), nil
+	}); err != nil {
+		d.Why = err.Error()
 	}
-	var logs []*pumplog.Log
+}
+
+// unpack reads the logs of the blobs. Errors say in the nurse's words why their readings cannot be had.
+func unpack(c *casebook.Case, blobs []string) (logs []*pumplog.Log, err error) {
 	for _, hash := range blobs {
 		if hash == "" {
-			d.Why = "the log's readings are not kept beside its entry"
-			return
+			return nil, errors.New("the log's readings are not kept beside its entry")
 		}
 		raw, err := c.Blob(hash)
 		if errors.Is(err, casebook.ErrNotBrought) {
-			d.Why = "the log's readings were not brought along when the case was imported"
-			return
+			return nil, errors.New("the log's readings were not brought along when the case was imported")
 		}
 		if err != nil {
-			d.Why = "the log's readings cannot be opened"
-			return
+			return nil, errors.New("the log's readings cannot be opened")
 		}
 		l, err := pumplog.Unpack(raw)
 		if err != nil {
-			d.Why = "the log's readings are damaged"
-			return
+			return nil, errors.New("the log's readings are damaged")
 		}
 		logs = append(logs, l)
 	}
-	d.Result = pumplog.Judge(pumplog.Merge(logs...), orders, c.Zone, set, pumplog.Period{})
-	logMemo.put(key, d.Result)
+	return logs, nil
 }
 
 // logOrders are the orders as pumplog takes them; one that cannot be run is left out, so its time has no order.
@@ -132,34 +134,18 @@ func logOrders(c *casebook.Case) []pumplog.Order {
 // memoLogs bounds how many judged logs are kept: up to about 300 kB each for four months, 20 kB for a week.
 const memoLogs = 128
 
-// logs remembers judged logs by the content that they were judged from. A result is not modified.
-type logs struct {
-	sync.Mutex
-	by    map[[sha256.Size]byte]*pumplog.Result
-	order [][sha256.Size]byte
+// judgedLog is everything that a judgement of a pump's logs depends on.
+type judgedLog struct {
+	Case   string
+	Zone   *time.Location
+	Pump   string
+	Blobs  []string
+	Orders []pumplog.Order
+	Set    pumplog.Settings
 }
 
-var logMemo = &logs{by: map[[sha256.Size]byte]*pumplog.Result{}}
-
-func (m *logs) get(key [sha256.Size]byte) (*pumplog.Result, bool) {
-	m.Lock()
-	defer m.Unlock()
-	r, ok := m.by[key]
-	return r, ok
-}
-
-func (m *logs) put(key [sha256.Size]byte, r *pumplog.Result) {
-	m.Lock()
-	defer m.Unlock()
-	if m.by[key] != nil {
-		return
-	}
-	if len(m.order) >= memoLogs {
-		delete(m.by, m.order[0])
-		m.order = m.order[1:]
-	}
-	m.by[key], m.order = r, append(m.order, key)
-}
+// judged remembers judged logs. A result is not modified.
+var judged = memo.New[judgedLog, *pumplog.Result](memoLogs, nil)
 
 // recentDays is over how much of the end of a log findings are told.
 const recentDays = 7

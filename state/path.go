@@ -95,7 +95,7 @@ func PathOf(c *casebook.Case, k Canister, eq *equipment.Set) Path {
 	}
 	p.Entries = entriesOf(p.Entries...)
 	p.Setup.LeakMLMin, p.Setup.VoidML = leak[1], voidML[1]
-	p.Run = runs.of(p.Setup, leak, p.TestBy != "")
+	p.Run = runs.Of(ran{p.Setup, leak, p.TestBy != ""})
 	return p
 }
 

@@ -1,10 +1,9 @@
 package state
 
 import (
-	"fmt"
 	"math"
-	"sync"
 
+	"lowtide/state/memo"
 	"lowtide/suction"
 )
 
@@ -31,55 +30,27 @@ type PathRun struct {
 // leaks is the low, middle and high leak.
 type leaks [3]float64
 
-// runKey is everything that a run depends on; all its numbers are rounded before they come here.
-type runKey struct {
-	stages                                 string
-	class                                  string
-	canister, fluid, altitude, height, wet float64
-	leak                                   leaks
-	tested                                 bool
+// ran is everything that a run depends on; its numbers are rounded before they come here. Tested tells that the leak comes
+// from a hold test.
+type ran struct {
+	Setup  suction.Setup
+	Leak   leaks
+	Tested bool
 }
 
-// runCache keeps the runs that were made: a run is a pure function of its key, so what is kept never differs from
-// what would be computed. It may be used from several goroutines.
-type runCache struct {
-	mu   sync.RWMutex
-	kept map[runKey]PathRun
-}
-
-// mostRuns bounds the memory, about 400 bytes a run; when it is full everything is forgotten and computed again.
+// mostRuns bounds the memory, about 400 bytes a run.
 const mostRuns = 8192
 
-var runs = &runCache{kept: map[runKey]PathRun{}}
-
-// of computes or remembers. tested tells that the leak comes from a hold test.
-func (r *runCache) of(s suction.Setup, leak leaks, tested bool) PathRun {
-	key := runKey{fmt.Sprint(s.Stages), s.Class, s.CanisterML, s.FluidML, s.AltitudeM, s.HeightM, s.LiquidShare, leak, tested}
-	r.mu.RLock()
-	out, ok := r.kept[key]
-	r.mu.RUnlock()
-	if ok {
-		return out
+var runs = memo.New(mostRuns, func(r ran) PathRun {
+	out := runPath(r.Setup, r.Leak)
+	if r.Tested && out.Missed != nil && *out.Missed {
+		out.Words += explained(r.Setup, r.Leak)
 	}
-	out = runPath(s, leak)
-	if tested && out.Missed != nil && *out.Missed {
-		out.Words += explained(s, leak)
-	}
-	r.mu.Lock()
-	if len(r.kept) >= mostRuns {
-		clear(r.kept)
-	}
-	r.kept[key] = out
-	r.mu.Unlock()
 	return out
-}
+})
 
 // Forget empties the memory of runs, so that a benchmark can measure the first review of a program.
-func Forget() {
-	runs.mu.Lock()
-	defer runs.mu.Unlock()
-	clear(runs.kept)
-}
+func Forget() { runs.Forget() }
 
 // runPath computes the middle case and the four corners of leak and void. A run covers at least an hour and three
 // times the program, at most a day, and starts in the program's last stage, as a pump that has run for some time.

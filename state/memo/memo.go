@@ -20,32 +20,43 @@ type Memo[In, Out any] struct {
 // Key is the content of an input: its SHA-256.
 type Key = [sha256.Size]byte
 
-// New remembers at most that many answers of a function; the oldest go first.
+// New remembers at most that many answers of a function; the oldest go first. The function may be nil where only
+// [Memo.Try] is used.
 func New[In, Out any](most int, of func(In) Out) *Memo[In, Out] {
 	return &Memo[In, Out]{of: of, most: most, by: map[Key]Out{}}
 }
 
 // Of is the function's answer.
 func (m *Memo[In, Out]) Of(in In) Out {
+	out, _ := m.Try(in, func() (Out, error) { return m.of(in), nil })
+	return out
+}
+
+// Try is what was remembered for the input, or what make gives: for a function that has to read something which the input
+// names. An error is not remembered.
+func (m *Memo[In, Out]) Try(in In, make func() (Out, error)) (Out, error) {
 	key := Content(in)
 	m.mu.Lock()
 	out, known := m.by[key]
 	m.mu.Unlock()
 	if known {
-		return out
+		return out, nil
 	}
-	out = m.of(in)
+	out, err := make()
+	if err != nil {
+		return out, err
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if first, known := m.by[key]; known {
-		return first
+		return first, nil
 	}
 	if len(m.order) >= m.most {
 		delete(m.by, m.order[0])
 		m.order = m.order[1:]
 	}
 	m.by[key], m.order = out, append(m.order, key)
-	return out
+	return out, nil
 }
 
 // Forget empties the memory, for tests and benchmarks of the first time.
