@@ -47,7 +47,8 @@ var mayImport = map[string]string{
 	"rule":                  "unit payer rule/value",
 	"rule/value":            "unit", // the shared numbers in force, for everybody who needs one
 	"intake":                "unit casebook",
-	"state":                 "unit casebook rule rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog",
+	"state/memo":            "", // remembers what pure functions gave
+	"state":                 "unit casebook rule rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog state/memo",
 	"review":                "unit casebook rule rule/value equipment state stock",
 	"caseload":              "unit casebook rule equipment state review stock trouble supply healing week",
 	"chart":                 "unit casebook equipment state review rule/value",
