@@ -177,7 +177,7 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 		return nil, err
 	}
 	c := l.fold(ctx, id, entries)
-	r := review.Short(c, l.Rules, l.Equipment, recalls, now)
+	r := review.Of(state.Of(c, l.Rules, l.Equipment, recalls, now), l.Rules)
 	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r)}
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
@@ -186,7 +186,7 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 		row.Plan = append(row.Plan, RowStep{s.Level, s.Do, r.Finding(s.Because[0]).Headline, s.Due})
 	}
 	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: state.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
-		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: state.NeedsOf(c, l.Equipment, l.Rules.Values(now), state.FluidsOf(c, l.Equipment, l.Rules.Values(now), now)), head: head}
+		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: r.State.Needs(), head: head}
 	k.Seen = seenOf(c, r.Person, now)
 	k.key = placeOf(&k.Row)
 	return k, nil
@@ -244,11 +244,11 @@ func (l *Caseload) fold(ctx context.Context, id string, entries []casebook.Entry
 // Review reviews a folded case with the recalls in force now.
 func (l *Caseload) Review(ctx context.Context, c *casebook.Case, asOf time.Time) (*review.Review, error) {
 	if !state.NamesLots(c) {
-		return review.OfWith(c, l.Rules, l.Equipment, nil, asOf), nil // no lot, no recall
+		return review.Of(state.Of(c, l.Rules, l.Equipment, nil, asOf), l.Rules), nil // no lot, no recall
 	}
 	recalls, err := l.Recalls(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return review.OfWith(c, l.Rules, l.Equipment, recalls, asOf), nil
+	return review.Of(state.Of(c, l.Rules, l.Equipment, recalls, asOf), l.Rules), nil
 }

@@ -9,6 +9,7 @@ import (
 	"lowtide/report/fhir"
 	"lowtide/report/pdf"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -62,7 +63,7 @@ func newPaper() *cobra.Command {
 // input is what papers of the case are written from.
 func (f fileCase) input() report.Input {
 	folded := f.fold(f.at)
-	return report.Input{Case: folded, Review: review.Of(folded, f.rules, f.eq, f.at), Rules: f.rules, Equipment: f.eq}
+	return report.Input{Case: folded, Review: review.Of(state.Of(folded, f.rules, f.eq, nil, f.at), f.rules), Rules: f.rules, Equipment: f.eq}
 }
 
 // paperPDF and bundleOf are what a server sends.

@@ -35,7 +35,7 @@ func newReview() *cobra.Command {
 				return err
 			}
 			defer f.close()
-			r := review.Of(f.fold(time.Time{}), f.rules, f.eq, f.at)
+			r := review.Of(state.Of(f.fold(time.Time{}), f.rules, f.eq, nil, f.at), f.rules)
 			if asJSON {
 				return printJSON(c.OutOrStdout(), reviewJSON{r, r.Hash()})
 			}
@@ -157,20 +157,20 @@ func printReview(out io.Writer, r *review.Review, rules *rule.Set) error {
 			p("    Local: %s\n", strings.Join(f.Local, ", "))
 		}
 	}
-	if len(r.Figures) > 0 {
+	if len(r.Figures()) > 0 {
 		p("\nFIGURES\n")
 	}
-	for _, g := range r.Figures {
+	for _, g := range r.Figures() {
 		wound := ""
 		if g.Wound != "" {
 			wound = "Wound " + oneLine(g.Wound) + ", "
 		}
 		p("  %s%s: %s (%s)\n", wound, lowerFirst(g.Name), g.Text, g.Method)
 	}
-	if len(r.Forecasts) > 0 {
+	if len(r.Forecasts()) > 0 {
 		p("\nFORECASTS\n")
 	}
-	for _, f := range r.Forecasts {
+	for _, f := range r.Forecasts() {
 		wound := ""
 		if f.Wound != "" {
 			wound = "Wound " + oneLine(f.Wound) + ", "

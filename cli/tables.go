@@ -13,6 +13,7 @@ import (
 	"lowtide/intake"
 	"lowtide/report/csv"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 func init() { commands = append(commands, newTables) }
@@ -103,7 +104,7 @@ func tableItems(c *cobra.Command, frame *frameFlags, store *storeFlags, files []
 	}
 	var items []csv.Item
 	add := func(folded *casebook.Case) {
-		items = append(items, csv.Item{Case: folded, Review: review.Of(folded, rules, eq, at)})
+		items = append(items, csv.Item{Case: folded, Review: review.Of(state.Of(folded, rules, eq, nil, at), rules)})
 	}
 	for _, name := range files {
 		in, err := openCase(c, name, asJSON)

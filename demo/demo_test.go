@@ -237,7 +237,7 @@ func TestHealingShows(t *testing.T) {
 				goal = true
 			}
 		}
-		for _, k := range review.DecisionOf(c, rules, equipment.BuiltIn(), morning).Criteria {
+		for _, k := range review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, morning), rules).Decision().Criteria {
 			wish = wish || k.Words == "The patient's wish" && k.Holds == rule.Yes
 		}
 	}

@@ -97,7 +97,7 @@ func (p *Paper) order(in Input) {
 // figures lists figures of the review by the start of their ID.
 func (p *Paper) figures(in Input, caption string, prefixes ...string) {
 	g := Grid{Caption: caption, Head: []string{"Figure", "Value", "How it came about"}, Shares: []float64{3, 3, 5}}
-	for _, f := range in.Review.Figures {
+	for _, f := range in.Review.Figures() {
 		if !hasPrefix(f.ID, prefixes...) {
 			continue
 		}
@@ -133,7 +133,7 @@ func ofWound(wound, name string) string {
 // plain are the figures of one wound, or of all, by the start of their ID.
 func (in Input) plain(wound string, prefixes ...string) []Pair {
 	var out []Pair
-	for _, f := range in.Review.Figures {
+	for _, f := range in.Review.Figures() {
 		if hasPrefix(f.ID, prefixes...) && (f.Wound == wound || wound == "") {
 			name := f.Name
 			if wound == "" {
@@ -148,7 +148,7 @@ func (in Input) plain(wound string, prefixes ...string) []Pair {
 // expected are the forecasts of one wound, or of none, by the start of their ID, also those that could not be made.
 func (in Input) expected(wound string, prefixes ...string) []Pair {
 	var out []Pair
-	for _, f := range in.Review.Forecasts {
+	for _, f := range in.Review.Forecasts() {
 		if f.Wound == wound && hasPrefix(f.ID, prefixes...) {
 			out = append(out, Pair{"Expected: " + strings.ToLower(f.Name[:1]) + f.Name[1:], f.Text})
 		}
@@ -160,7 +160,7 @@ func (in Input) expected(wound string, prefixes ...string) []Pair {
 // With prefixes only those whose ID starts so.
 func (p *Paper) forecasts(in Input, prefixes ...string) {
 	g := Grid{Caption: "What is expected: median with 80 % interval", Head: []string{"What", "Expected"}, Shares: []float64{3, 8}}
-	for _, f := range in.Review.Forecasts {
+	for _, f := range in.Review.Forecasts() {
 		if len(prefixes) > 0 && !hasPrefix(f.ID, prefixes...) {
 			continue
 		}

@@ -12,7 +12,7 @@ import (
 // when no payer is noted or the rule set has no such policy.
 func PayerMonth(in Input) (p *Paper, ok bool) {
 	now := in.Review.AsOf
-	s := state.PayerOf(in.Case, in.Rules, state.NeedsOf(in.Case, in.Equipment, in.Rules.Values(now), state.FluidsOf(in.Case, in.Equipment, in.Rules.Values(now), now)), now)
+	s := in.Review.State.Payer
 	if s == nil || s.Policy == nil {
 		return nil, false
 	}

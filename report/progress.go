@@ -4,9 +4,7 @@ import (
 	"strings"
 
 	"lowtide/chart"
-	"lowtide/review"
 	"lowtide/rule"
-	"lowtide/state"
 )
 
 // Widths of drawings on paper. A line of a page holds chartPx; a wound's course and its outline share one.
@@ -49,15 +47,12 @@ func (p *Paper) delivered(in Input) {
 	p.add(Heading{"Delivered therapy"})
 	now := in.Review.AsOf
 	var pairs []Pair
-	if in.Rules != nil && in.Equipment != nil {
-		d := review.DecisionOf(in.Case, in.Rules, in.Equipment, now)
-		for _, k := range d.Delivered {
-			pairs = append(pairs, Pair{k.Words, k.Value})
-		}
+	for _, k := range in.Review.Decision().Delivered {
+		pairs = append(pairs, Pair{k.Words, k.Value})
 	}
 	pairs = append(pairs, in.plain("", "therapy.", "order.", "path.wound", "log.", "canister.", "fluid.")...)
 	p.dense(append(pairs, in.expected("", "fluid.rate", "fluid.full")...)...)
-	days, ahead := chart.DaysAhead(in.Case, in.Equipment, now, 14)
+	days, ahead := chart.DaysAhead(in.Review.State, 14)
 	caption := "Tide chart. Below the line marked ambient: suction, ordered and as the pump showed it. Above it: canister fill and wound sizes."
 	if ahead != nil && len(ahead.Points) > 1 {
 		caption += " Dashed past the newest reading: what the canister will hold if nobody changes it, median and 80 % band."
@@ -69,7 +64,7 @@ func (p *Paper) delivered(in Input) {
 func (p *Paper) wound(in Input, i int) {
 	w, now, id := &in.Case.Wounds[i], in.Review.AsOf, string(rune('a'+i%26))
 	p.add(Heading{"Wound " + w.Name + ": " + woundLine(w)})
-	h := state.HealingOf(in.Case, w, now)
+	h := in.Review.State.Healing(w)
 	p.add(Para{Text: h.Trend(now)})
 	pairs := append([]Pair{{"Filler in the wound", pieces(w)}}, in.plain(w.Name, "wound.reduction", "wound.decay", "wound.advance")...)
 	if len(h.Sizes) > 0 { // without a size the line above says all of it

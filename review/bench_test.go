@@ -13,6 +13,7 @@ import (
 	"lowtide/demo"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 // longCase is a demo case stretched to four months by repeating its visits: about 300 entries.
@@ -47,7 +48,7 @@ func BenchmarkReviewWarm(b *testing.B) {
 	c := casebook.Fold(id, entries)
 	b.ReportAllocs()
 	for b.Loop() {
-		review.Of(c, rules, eq, morning)
+		review.Of(state.Of(c, rules, eq, nil, morning), rules)
 	}
 	b.ReportMetric(float64(len(entries)), "entries")
 }

@@ -20,7 +20,7 @@ type CanisterFull struct {
 // beside it the one of which nothing can be told.
 func FullOf(r *Review) CanisterFull {
 	var out CanisterFull
-	for _, f := range r.Forecasts {
+	for _, f := range r.Forecasts() {
 		if f.ID != "fluid.full" {
 			continue
 		}

@@ -65,7 +65,7 @@ func TestCanister(t *testing.T) {
 		x.want.check(t, x.name, factsOf(x.steps...))
 	}
 	for colour, stays := range map[string]bool{"clear": false, "straw": false, "pink": true, "blood-tinged": true, "bright red": true, "brown": true, "green": true, "cloudy": true} {
-		got := factsOf(look(-5, colour), swapped(-2, nil)).Known("canister.colour")
+		got := factsOf(look(-5, colour), swapped(-2, nil)).Canister("").Known("canister.colour")
 		if (got == any(colour)) != stays {
 			t.Errorf("%s after a change: %v, stays %v", colour, got, stays)
 		}

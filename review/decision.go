@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
 	"lowtide/rule"
 	"lowtide/rule/value"
 	"lowtide/state"
@@ -45,39 +44,40 @@ type Known struct {
 // Question is something that could be changed before therapy is stopped.
 type Question struct{ About, Words, Record, Source string }
 
-// DecisionOf gathers the case for the prescriber's conversation. Entries after asOf are not looked at.
-func DecisionOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *Decision {
-	if !state.FirstAfter(c, asOf).IsZero() {
-		c = state.At(c, asOf)
-	}
-	m := state.Of(c, eq, rules, asOf)
-	facts := state.FactsOf(c, eq, asOf, m)
-	d := &Decision{}
+// Decision gathers the case for the prescriber's conversation.
+func (r *Review) Decision() *Decision {
+	s := r.State
+	c, facts, d := s.Case, factsOf(s), &Decision{}
 	for i := range c.Wounds {
-		d.Healing = append(d.Healing, state.HealingOf(c, &c.Wounds[i], asOf))
+		d.Healing = append(d.Healing, s.Healing(&c.Wounds[i]))
 	}
 	byRule := map[string][]rule.Outcome{}
-	for _, o := range rules.Judge(facts, asOf) {
+	for _, o := range r.rules.Judge(facts, s.AsOf) {
 		byRule[o.Rule.ID] = append(byRule[o.Rule.ID], o)
 	}
-	d.Criteria = criteria(c, d.Healing, m.Payer, rules.Values(asOf), byRule, asOf)
-	d.Delivered = delivered(c, m.Suction, asOf)
-	d.Questions = questions(c, facts)
+	d.Criteria = criteria(c, d.Healing, s.Payer, s.Values, byRule, s.AsOf)
+	d.Delivered = delivered(s)
+	d.Questions = questions(s, facts)
 	return d
 }
 
 // judged says what rules answer: yes when one does, no when at least one was asked and all said no, else cannot tell.
 func judged(words string, ids []string, byRule map[string][]rule.Outcome) []Criterion {
-	byWound := map[string]*Criterion{}
-	var order []string
+	type about struct{ wound, pump string }
+	of := map[about]*Criterion{}
+	var order []about
 	for _, id := range ids {
 		for i := range byRule[id] {
 			o := &byRule[id][i]
-			k := byWound[o.Wound]
+			key := about{o.Wound, o.Pump}
+			k := of[key]
 			if k == nil {
 				k = &Criterion{Words: words, Wound: o.Wound, Holds: rule.CannotTell, Why: "the record does not say enough for the rule to be asked", Rule: o.Rule.ID, Source: o.Rule.Basis()}
-				byWound[o.Wound] = k
-				order = append(order, o.Wound)
+				if o.Pump != "" {
+					k.Words += ", pump " + o.Pump
+				}
+				of[key] = k
+				order = append(order, key)
 			}
 			switch {
 			case o.State == rule.Yes && k.Holds != rule.Yes:
@@ -91,7 +91,7 @@ func judged(words string, ids []string, byRule map[string][]rule.Outcome) []Crit
 	}
 	var out []Criterion
 	for _, w := range order {
-		out = append(out, *byWound[w])
+		out = append(out, *of[w])
 	}
 	return out
 }
@@ -216,10 +216,11 @@ func progress(heal []*state.Healing, call float64, byRule map[string][]rule.Outc
 }
 
 // delivered says what is known of the therapy that was given since the order in force was written.
-func delivered(c *casebook.Case, s state.Suction, asOf time.Time) []Known {
+func delivered(s *state.State) []Known {
+	c := s.Case
 	var out []Known
 	o := c.Order()
-	from := asOf
+	from := s.AsOf
 	if started, _, ok := state.Started(c); ok {
 		from = started
 	}
@@ -252,13 +253,13 @@ func delivered(c *casebook.Case, s state.Suction, asOf time.Time) []Known {
 	} else {
 		out = append(out, Known{Words: "Suction that the pump showed last", Value: "not recorded"})
 	}
-	switch {
-	case s.Doing == state.SuctionNotKnown:
+	switch now := s.Suction; {
+	case now.Doing == state.SuctionNotKnown:
 		out = append(out, Known{Words: "Whether therapy runs", Value: "not known"})
-	case s.Doing.IsOff():
-		out = append(out, Known{"Whether therapy runs", "off since " + state.Clock(c.Zone, s.From), s.Entries})
+	case now.Doing.IsOff():
+		out = append(out, Known{"Whether therapy runs", "off since " + state.Clock(c.Zone, now.From), now.Entries})
 	default:
-		out = append(out, Known{"Whether therapy runs", "on, " + state.Clock(c.Zone, s.Record.Seen), s.Entries})
+		out = append(out, Known{"Whether therapy runs", "on, " + state.Clock(c.Zone, now.Record.Seen), now.Entries})
 	}
 	alarms := []string(nil)
 	for _, a := range c.Alarms {
@@ -267,11 +268,12 @@ func delivered(c *casebook.Case, s state.Suction, asOf time.Time) []Known {
 		}
 	}
 	out = append(out, Known{"Alarms reported", fmt.Sprintf("%d since %s", len(alarms), state.Clock(c.Zone, from)), alarms})
-	return append(out, loggedKnown(c)...)
+	return append(out, loggedKnown(s)...)
 }
 
 // questions lists what could be changed first, each with what the record says about it.
-func questions(c *casebook.Case, f *rule.Facts) []Question {
+func questions(s *state.State, f *rule.Facts) []Question {
+	c := s.Case
 	say := func(terms ...string) string {
 		var out []string
 		for _, t := range terms {
@@ -292,10 +294,25 @@ func questions(c *casebook.Case, f *rule.Facts) []Question {
 		{"Seal", "Is the seal good between visits, and how many hours a day does suction really run?", say("visit.seal", "therapy.off_h", "seal.words"), "Royal Marsden Manual, ch. 18: off for no more than 2 h"},
 		{"Off-loading", "Is the wound free of pressure at every hour, in bed, chair and shoe?", say("person.mobility"), "IWGDF 2023, from memory"},
 		{"Infection", "Are there signs of infection in the wound, and was bone looked at?", infected, "Woo and Sibbald 2009 (Ostomy Wound Manage 55(8):40): any three signs"},
-		{"Nutrition", "Was nutrition screened, and is the protein lost with the fluid replaced?", say("canister.output_mL_d"), "Hourigan 2010: about 29 g of protein a litre; NPIAP 2019, from memory"},
+		{"Nutrition", "Was nutrition screened, and is the protein lost with the fluid replaced?", outputs(s, f), "Hourigan 2010: about 29 g of protein a litre; NPIAP 2019, from memory"},
 		{"Blood supply", "Was the blood supply measured since the wound stopped closing?", perfusion, "common practice, no published source"},
 		{"Dead tissue or a piece left behind", "Is there dead tissue to take away, and does the filler count add up?", countWords(c), "Wounds 2014;26(7):E53"},
 	}
+}
+
+// outputs is what was collected a day in each canister.
+func outputs(s *state.State, f *rule.Facts) string {
+	var out []string
+	for _, k := range s.Canisters {
+		if v := f.Canister(k.Pump).Known("canister.output_mL_d"); v != nil {
+			words := recordWords("canister.output_mL_d", v)
+			if k.Pump != "" {
+				words += ", pump " + k.Pump
+			}
+			out = append(out, words)
+		}
+	}
+	return orWords(strings.Join(out, "; "), "the record does not say")
 }
 
 // ofWounds says an answer wound by wound.

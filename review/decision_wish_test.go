@@ -8,6 +8,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // TestWishAndPayer: the newest wish counts, from a note or a decision; the payer's end comes from its clock.
@@ -15,7 +16,7 @@ func TestWishAndPayer(t *testing.T) {
 	rules, eq := builtin(t), equipment.BuiltIn()
 	criterion := func(words string, steps ...step) review.Criterion {
 		t.Helper()
-		for _, k := range review.DecisionOf(casebook.Fold("tidy", entries(join(tidy(), steps)...)), rules, eq, noon).Criteria {
+		for _, k := range review.Of(state.Of(casebook.Fold("tidy", entries(join(tidy(), steps)...)), rules, eq, nil, noon), rules).Decision().Criteria {
 			if k.Words == words {
 				return k
 			}
@@ -82,7 +83,7 @@ func TestGoalOfABed(t *testing.T) {
 		{"tissue never judged", at(-2, measured(6, 2.5, 0.2, func(m *casebook.WoundMeasured) { m.Tissue = nil })), rule.CannotTell},
 	} {
 		steps := []step{at(-950, person(nil)), at(-940, wound("A", nil)), goal, x.last}
-		for _, k := range review.DecisionOf(casebook.Fold("tidy", entries(steps...)), rules, eq, noon).Criteria {
+		for _, k := range review.Of(state.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, nil, noon), rules).Decision().Criteria {
 			if k.Words == "Goal met" && k.Holds != x.want {
 				t.Errorf("%s: %s, %q", x.name, k.Holds, k.Why)
 			}

@@ -9,6 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/equipment"
+	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/state"
 )
@@ -21,7 +22,7 @@ func factsOf(steps ...step) *rule.Facts {
 	if err != nil {
 		panic(err)
 	}
-	return state.Facts(caseOf(steps...), rules, equipment.BuiltIn(), noon)
+	return review.Facts(state.Of(caseOf(steps...), rules, equipment.BuiltIn(), nil, noon))
 }
 
 // known is what a term must be; nil is "not known".
@@ -30,7 +31,7 @@ type known map[string]any
 func (want known) check(t *testing.T, name string, f *rule.Facts) {
 	t.Helper()
 	for term, v := range want {
-		got := f.Known(term)
+		got := knownOf(f, term)
 		if x, ok := v.(float64); ok {
 			if y, ok := got.(float64); ok && math.Abs(x-y) < 1e-9 {
 				continue
@@ -277,4 +278,12 @@ func TestFactsOfPower(t *testing.T) {
 	} {
 		x.want.check(t, x.name, factsOf(x.steps...))
 	}
+}
+
+// knownOf looks up a term of the case or of its one canister.
+func knownOf(f *rule.Facts, term string) any {
+	if strings.HasPrefix(term, "canister.") || strings.HasPrefix(term, "fluid.") {
+		f = f.Canister("")
+	}
+	return f.Known(term)
 }

@@ -18,7 +18,7 @@ import (
 func fluidOf(t testing.TB, at time.Time, steps ...step) (*state.Fluid, *review.Review) {
 	t.Helper()
 	c := caseOf(steps...)
-	return state.FluidOf(c, equipment.BuiltIn(), inForce(t), at), review.Of(c, builtin(t), equipment.BuiltIn(), at)
+	return state.FluidOf(c, equipment.BuiltIn(), inForce(t), at), review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, at), builtin(t))
 }
 
 // TestFluidCourse: entries come to the model as what was read, by hand: the old canister's reading before the new one,
@@ -118,7 +118,7 @@ func TestFluidCannot(t *testing.T) {
 		t.Errorf("from the area: %+v", f)
 	}
 	_, r = fluidOf(t, noon, join(tidy(), []step{at(-1, ended("goal met"))})...)
-	for _, f := range r.Forecasts {
+	for _, f := range r.Forecasts() {
 		if strings.HasPrefix(f.ID, "fluid.") {
 			t.Errorf("therapy has ended: %+v", f)
 		}

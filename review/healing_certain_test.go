@@ -21,7 +21,7 @@ func TestNothingIsCertain(t *testing.T) {
 		t.Fatalf("the chance is %g: this wound does not test it", *h.NotImproving)
 	}
 	said := 0
-	for _, f := range review.Of(c, rules, eq, noon).Findings {
+	for _, f := range review.Of(state.Of(c, rules, eq, nil, noon), rules).Findings {
 		if strings.Contains(f.Headline, "100 %") {
 			t.Errorf("certain: %s", f.Headline)
 		}
@@ -29,7 +29,7 @@ func TestNothingIsCertain(t *testing.T) {
 			said++
 		}
 	}
-	for _, k := range review.DecisionOf(c, rules, eq, noon).Criteria {
+	for _, k := range review.Of(state.Of(c, rules, eq, nil, noon), rules).Decision().Criteria {
 		if k.Rule == "STP-STALL-01" {
 			said++
 			if k.Holds != rule.Yes || strings.Contains(k.Why, "100 %") || !strings.Contains(k.Why, "over 99 %") {

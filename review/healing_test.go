@@ -60,7 +60,7 @@ func TestHealingIsTheEngine(t *testing.T) {
 func TestChancesInHeadlines(t *testing.T) {
 	c := casebook.Fold("tidy", entries(join(sizesOf(5, 8, 5, 3, 1), []step{at(-2398, order(nil))})...))
 	h := state.HealingOf(c, c.Wound("A"), noon)
-	f := find(review.Of(c, builtin(t), equipment.BuiltIn(), noon), "STP-STALL-01", "A")
+	f := find(review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)), "STP-STALL-01", "A")
 	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, unit.Number(math.Min(*h.NotImproving*100, 99), 1)+" %") {
 		t.Errorf("chance %g; finding %+v", *h.NotImproving, f)
 	}
@@ -72,11 +72,11 @@ func TestHealingHoldsUntilItsTime(t *testing.T) {
 	steps := join(sizesOf(4, 8, 5, 3, 1), []step{at(-2398, order(nil))})
 	now := noon
 	for range 60 {
-		r := review.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, now)
+		r := review.Of(state.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, nil, now), rules)
 		if r.Until.IsZero() {
 			break
 		}
-		before := review.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, r.Until.Add(-time.Nanosecond))
+		before := review.Of(state.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, nil, r.Until.Add(-time.Nanosecond)), rules)
 		if !reflect.DeepEqual(r.Findings, before.Findings) {
 			t.Fatalf("%s to %s: %s, then %s", now, r.Until, keys(r), keys(before))
 		}
@@ -84,7 +84,7 @@ func TestHealingHoldsUntilItsTime(t *testing.T) {
 	}
 	// The chance is known for three weeks after the last size and not longer.
 	for h, want := range map[float64]bool{504 - 24 - 0.1: true, 504 - 24 + 0.1: false} {
-		f := state.Facts(casebook.Fold("tidy", entries(steps...)), builtin(t), eq, noonPlus(h)).Wound("A").Known("wound.chance_not_improving_pct")
+		f := review.Facts(state.Of(casebook.Fold("tidy", entries(steps...)), builtin(t), eq, nil, noonPlus(h))).Wound("A").Known("wound.chance_not_improving_pct")
 		if (f != nil) != want {
 			t.Errorf("%g h after noon: %v", h, f)
 		}
@@ -96,9 +96,9 @@ func TestHealingHoldsUntilItsTime(t *testing.T) {
 func TestForecastsOfAWound(t *testing.T) {
 	rules, eq := builtin(t), equipment.BuiltIn()
 	steps := join(sizesOf(6, 8, 5, 3, 0.92), []step{at(-2398, aimed(1))})
-	r := review.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, noon)
+	r := review.Of(state.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, nil, noon), rules)
 	seen := map[string]bool{}
-	for _, f := range r.Forecasts {
+	for _, f := range r.Forecasts() {
 		if f.Wound != "A" {
 			continue
 		}
@@ -121,13 +121,13 @@ func TestForecastsOfAWound(t *testing.T) {
 		"one size":         {sizesOf(1, 8, 5, 3, 1), noon, "sizes from at least two different days are needed"},
 		"too old":          {steps, noonPlus(24 * 95), "days old"},
 	} {
-		r := review.Of(casebook.FoldAt("tidy", entries(x.steps...), x.at), rules, eq, x.at)
+		r := review.Of(state.Of(casebook.FoldAt("tidy", entries(x.steps...), x.at), rules, eq, nil, x.at), rules)
 		found := false
-		for _, f := range r.Forecasts {
+		for _, f := range r.Forecasts() {
 			found = found || f.Wound == "A" && strings.Contains(f.CannotForecast, x.why)
 		}
 		if !found {
-			t.Errorf("%s: %+v", name, r.Forecasts)
+			t.Errorf("%s: %+v", name, r.Forecasts())
 		}
 	}
 }
@@ -137,13 +137,13 @@ func TestForecastsOfAWound(t *testing.T) {
 func TestEndedCaseIsNotFitted(t *testing.T) {
 	steps := join(sizesOf(6, 8, 5, 3, 1), []step{at(-2398, aimed(1)), at(-2, ended("goal met"))})
 	c := casebook.Fold("tidy", entries(steps...))
-	r := review.Of(c, builtin(t), equipment.BuiltIn(), noon)
-	for _, f := range r.Forecasts {
+	r := review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
+	for _, f := range r.Forecasts() {
 		if f.Wound != "" {
 			t.Errorf("forecast %+v", f)
 		}
 	}
-	for _, f := range r.Figures {
+	for _, f := range r.Figures() {
 		if strings.HasPrefix(f.ID, "healing.") {
 			t.Errorf("figure %+v", f)
 		}
@@ -189,7 +189,7 @@ func TestDecisionNeverReassures(t *testing.T) {
 	rules, eq := builtin(t), equipment.BuiltIn()
 	of := func(steps ...step) map[string]rule.State {
 		out := map[string]rule.State{}
-		for _, k := range review.DecisionOf(casebook.Fold("tidy", entries(steps...)), rules, eq, noon).Criteria {
+		for _, k := range review.Of(state.Of(casebook.Fold("tidy", entries(steps...)), rules, eq, nil, noon), rules).Decision().Criteria {
 			out[k.Words] = k.Holds
 			if k.Why == "" || k.Source == "" {
 				t.Errorf("no reason or source: %+v", k)

@@ -16,6 +16,7 @@ import (
 	"lowtide/review"
 	"lowtide/rule"
 	"lowtide/rule/value"
+	"lowtide/state"
 )
 
 var morning = time.Date(2026, 3, 4, 8, 30, 0, 0, time.UTC)
@@ -59,13 +60,13 @@ func TestLawSameBytes(t *testing.T) {
 	rules, eq := builtin(t), equipment.BuiltIn()
 	rnd := rand.New(rand.NewPCG(1, 2))
 	for _, c := range demoCases(morning) {
-		a, _ := json.Marshal(review.Of(c, rules, eq, morning))
+		a, _ := json.Marshal(review.Of(state.Of(c, rules, eq, nil, morning), rules))
 		entries := make([]casebook.Entry, len(c.Log))
 		for i, l := range c.Log {
 			entries[i] = l.Entry
 		}
 		rnd.Shuffle(len(entries), func(i, j int) { entries[i], entries[j] = entries[j], entries[i] })
-		b, _ := json.Marshal(review.Of(casebook.Fold(c.ID, entries), rules, eq, morning))
+		b, _ := json.Marshal(review.Of(state.Of(casebook.Fold(c.ID, entries), rules, eq, nil, morning), rules))
 		// An ID with two contents keeps only one of them in the log, so the head differs there.
 		if c.Conflicts == 0 && string(a) != string(b) {
 			t.Errorf("case %s: two reviews differ\n%s\n%s", c.ID, a, b)
@@ -81,7 +82,7 @@ func TestLawUntil(t *testing.T) {
 	for _, c := range demoCases(morning) {
 		at := morning
 		for range 12 {
-			r := review.Of(c, rules, eq, at)
+			r := review.Of(state.Of(c, rules, eq, nil, at), rules)
 			if r.Until.IsZero() {
 				break
 			}
@@ -91,12 +92,12 @@ func TestLawUntil(t *testing.T) {
 				t.Fatalf("case %s: a review of %s ends at %s", c.ID, at, r.Until)
 			}
 			for _, d := range []time.Duration{time.Duration(rnd.Int64N(int64(span))), span - 1} {
-				got, _ := json.Marshal(review.Of(c, rules, eq, at.Add(d)).Findings)
+				got, _ := json.Marshal(review.Of(state.Of(c, rules, eq, nil, at.Add(d)), rules).Findings)
 				if string(got) != string(want) {
 					t.Fatalf("case %s: findings of %s changed at %s, before %s\n%s\n%s", c.ID, at, at.Add(d), r.Until, want, got)
 				}
 			}
-			after, _ := json.Marshal(review.Of(c, rules, eq, r.Until).Findings)
+			after, _ := json.Marshal(review.Of(state.Of(c, rules, eq, nil, r.Until), rules).Findings)
 			if string(after) != string(want) {
 				changes++
 			}
@@ -118,7 +119,7 @@ func TestLawPast(t *testing.T) {
 		for i, l := range c.Log {
 			entries[i] = l.Entry
 		}
-		a, b := review.Of(c, rules, eq, past), review.Of(casebook.FoldAt(c.ID, entries, past), rules, eq, past)
+		a, b := review.Of(state.Of(c, rules, eq, nil, past), rules), review.Of(state.Of(casebook.FoldAt(c.ID, entries, past), rules, eq, nil, past), rules)
 		x, _ := json.Marshal(a.Findings)
 		y, _ := json.Marshal(b.Findings)
 		if string(x) != string(y) || a.Head != b.Head {

@@ -3,14 +3,13 @@ package review
 import (
 	"fmt"
 
-	"lowtide/casebook"
 	"lowtide/state"
 	"lowtide/unit"
 )
 
 // loggedKnown is what the pumps' logs say of the therapy delivered; without a log nobody can tell.
-func loggedKnown(c *casebook.Case) []Known {
-	logs := state.LogsOf(c)
+func loggedKnown(s *state.State) []Known {
+	c, logs := s.Case, s.Logs
 	if len(logs) == 0 {
 		return []Known{{Words: "Hours under suction", Value: "not known: entries name single moments; without the pump's own log nobody can add up the hours"}}
 	}

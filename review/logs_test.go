@@ -38,10 +38,10 @@ func TestLogsJoin(t *testing.T) {
 	if d := state.LogsOf(bare)[0]; d.Result != nil || d.Why == "" {
 		t.Errorf("a log without readings was judged: %+v", d)
 	}
-	if rev := review.Of(bare, builtin(t), equipment.BuiltIn(), noon); find(rev, "REC-LOG-03", "") == nil {
+	if rev := review.Of(state.Of(bare, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)); find(rev, "REC-LOG-03", "") == nil {
 		t.Error("a log without readings is passed over in silence")
 	}
-	if k := review.DecisionOf(c, builtin(t), equipment.BuiltIn(), noon); k != nil {
+	if k := review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)).Decision(); k != nil {
 		said := ""
 		for _, x := range k.Delivered {
 			said += x.Words + ": " + x.Value + "\n"
@@ -72,7 +72,7 @@ func TestCallHearsTheLog(t *testing.T) {
 	} {
 		folded := withBlobs(casebook.Fold("tidy", entries(join(tidy(), []step{c.log})...)))
 		got, words := "", ""
-		for _, f := range state.CallCaseOf(folded, equipment.BuiltIn(), inForce(t), state.BuiltInCalls(), noon).Facts {
+		for _, f := range state.Of(folded, builtin(t), equipment.BuiltIn(), nil, noon).CallCase(state.BuiltInCalls()).Facts {
 			if f.Sign == "log" {
 				got, words = f.Answer, f.Value
 			}

@@ -22,7 +22,7 @@ func beside(more ...step) []step {
 }
 
 func forecastOn(r *review.Review, id, pump string) (state.Forecast, bool) {
-	for _, f := range r.Forecasts {
+	for _, f := range r.Forecasts() {
 		if f.ID == id && f.Pump == pump {
 			return f, true
 		}
@@ -34,7 +34,7 @@ func forecastOn(r *review.Review, id, pump string) (state.Forecast, bool) {
 func TestTwoPumps(t *testing.T) {
 	steps := beside(at(-29, readOn("P-14", 20)), at(-17, readOn("P-14", 110)), at(-12, readOn("P-11", 30)), at(-5, readOn("P-14", 200)), at(-2, readOn(" p-11", 60)))
 	c := caseOf(steps...)
-	r := review.Of(c, builtin(t), equipment.BuiltIn(), noon)
+	r := review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	// By hand: P-11 alone is the tidy case and its own readings, without the visit's reading that came while two were there.
 	alone := state.FluidsOf(caseOf(join(tidy(), []step{at(-12, read(30, "straw")), at(-2, read(60, "straw"))})...), equipment.BuiltIn(), inForce(t), noon)[0]
 	both := state.FluidsOf(c, equipment.BuiltIn(), inForce(t), noon)
@@ -91,7 +91,7 @@ func TestTwoPumps(t *testing.T) {
 // one, is asked about, and never hides a colour that worries; naming the pump mends it.
 func TestUnnamedReading(t *testing.T) {
 	steps := beside(at(-29, readOn("P-14", 20)), at(-12, readOn("P-11", 30)), at(-3, casebook.CanisterRead{VolumeML: num(280), Colour: "bright red"}).called("unnamed"))
-	r := review.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), noon)
+	r := review.Of(state.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	for _, pump := range []string{"P-11", "P-14"} {
 		if f, ok := forecastOn(r, "fluid.rate", pump); !ok || !strings.Contains(f.CannotForecast, "does not say which pump") {
 			t.Errorf("%s: %+v", pump, f)
@@ -109,7 +109,7 @@ func TestUnnamedReading(t *testing.T) {
 	if !red["P-11"] || !red["P-14"] {
 		t.Errorf("bright red fluid that may be of either pump: %s", keys(r))
 	}
-	mended := review.Of(caseOf(join(steps, []step{replaces(-1, "unnamed", casebook.CanisterRead{Pump: "P-14", VolumeML: num(280), Colour: "bright red"})})...), builtin(t), equipment.BuiltIn(), noon)
+	mended := review.Of(state.Of(caseOf(join(steps, []step{replaces(-1, "unnamed", casebook.CanisterRead{Pump: "P-14", VolumeML: num(280), Colour: "bright red"})})...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	for _, pump := range []string{"P-11", "P-14"} {
 		if f, ok := forecastOn(mended, "fluid.rate", pump); !ok || f.CannotForecast != "" {
 			t.Errorf("named, %s: %+v", pump, f)
@@ -139,8 +139,8 @@ func TestPumpSwapped(t *testing.T) {
 
 // TestOnePump: with one pump a reading may name it or not.
 func TestOnePump(t *testing.T) {
-	a := review.Of(caseOf(join(tidy(), []step{at(-2, read(60, "straw"))})...), builtin(t), equipment.BuiltIn(), noon)
-	b := review.Of(caseOf(join(tidy(), []step{at(-2, readOn("P-11", 60))})...), builtin(t), equipment.BuiltIn(), noon)
+	a := review.Of(state.Of(caseOf(join(tidy(), []step{at(-2, read(60, "straw"))})...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
+	b := review.Of(state.Of(caseOf(join(tidy(), []step{at(-2, readOn("P-11", 60))})...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	fa, _ := a.Forecast("fluid.full", "")
 	fb, _ := b.Forecast("fluid.full", "")
 	if fa.Text != fb.Text || fa.CannotForecast != "" || fb.Pump != "" {
@@ -150,7 +150,7 @@ func TestOnePump(t *testing.T) {
 
 // TestRowsOfTwoPumps: the list shows the canister that may be full first, and says of which nothing can be told.
 func TestRowsOfTwoPumps(t *testing.T) {
-	r := review.Of(caseOf(beside(at(-29, readOn("P-14", 20)), at(-5, readOn("P-14", 200)), at(-2, readOn("P-11", 60)))...), builtin(t), equipment.BuiltIn(), noon)
+	r := review.Of(state.Of(caseOf(beside(at(-29, readOn("P-14", 20)), at(-5, readOn("P-14", 200)), at(-2, readOn("P-11", 60)))...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	full, _ := forecastOn(r, "fluid.full", "P-14")
 	row := review.FullOf(r)
 	if row.Pump != "P-14" || row.Even.IsZero() || row.Cannot != "" || full.CannotForecast != "" {

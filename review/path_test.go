@@ -21,7 +21,7 @@ func tested(first, second, seconds float64) step {
 // TestPathFigures: the figures of the pressure path against closed forms. The tidy order is 125 mmHg without end.
 func TestPathFigures(t *testing.T) {
 	of := func(more ...step) *review.Review {
-		return review.Of(caseOf(append(tidy(), more...)...), builtin(t), equipment.BuiltIn(), noon)
+		return review.Of(state.Of(caseOf(append(tidy(), more...)...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	}
 	r := of(tested(125, 100, 60))
 	near := func(id string, want, tol float64) {
@@ -105,7 +105,7 @@ func TestPathKnowsItsLimits(t *testing.T) {
 		if x.why == "a canister reading" {
 			c = caseOf(append(steps, append(x.put, at(-200, casebook.PumpAssigned{Pump: "P-11", Class: "portable", CanisterML: num(300)}))...)...)
 		}
-		r := review.Of(c, builtin(t), equipment.BuiltIn(), noon)
+		r := review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 		if _, ok := r.Figure("path.mean", ""); ok {
 			t.Errorf("a mean without %s", x.why)
 		}
@@ -118,13 +118,13 @@ func TestPathKnowsItsLimits(t *testing.T) {
 
 // TestPathFullCanister: nothing passes a full canister, and the review says so without a number that misleads.
 func TestPathFullCanister(t *testing.T) {
-	r := review.Of(caseOf(append(tidy(), at(-1, casebook.CanisterRead{VolumeML: num(300)}))...), builtin(t), equipment.BuiltIn(), noon)
+	r := review.Of(state.Of(caseOf(append(tidy(), at(-1, casebook.CanisterRead{VolumeML: num(300)}))...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	f := find(r, "SUC-STAGE-01", "")
 	if f == nil || !strings.Contains(f.Headline, "canister is full") {
 		t.Errorf("%+v", f)
 	}
 	// Nearly full is not full: rounding must not say so.
-	r = review.Of(caseOf(append(tidy(), at(-1, casebook.CanisterRead{VolumeML: num(297.5)}))...), builtin(t), equipment.BuiltIn(), noon)
+	r = review.Of(state.Of(caseOf(append(tidy(), at(-1, casebook.CanisterRead{VolumeML: num(297.5)}))...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	if f := find(r, "SUC-STAGE-01", ""); f != nil && strings.Contains(f.Headline, "canister is full") {
 		t.Errorf("%+v", f)
 	}
@@ -140,7 +140,7 @@ func TestPathSaysWhatTheLeakExplains(t *testing.T) {
 		{[]step{tested(125, 15, 1)}, "the leak explains it"},
 		{[]step{at(-2, staged(125, 5, 0, 2)), tested(125, 124, 60)}, "the leak is not the cause"},
 	} {
-		f := find(review.Of(caseOf(append(tidy(), x.steps...)...), builtin(t), equipment.BuiltIn(), noon), "SUC-STAGE-01", "")
+		f := find(review.Of(state.Of(caseOf(append(tidy(), x.steps...)...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)), "SUC-STAGE-01", "")
 		if f == nil || f.State != "yes" || !strings.Contains(f.Headline, x.says) {
 			t.Errorf("want %q: %+v", x.says, f)
 		}
@@ -150,7 +150,7 @@ func TestPathSaysWhatTheLeakExplains(t *testing.T) {
 // TestForecasts: battery forecasts against eq. 3 by hand, and their reasons when there is too little.
 func TestForecasts(t *testing.T) {
 	of := func(more ...step) *review.Review {
-		return review.Of(caseOf(append(tidy(), more...)...), builtin(t), equipment.BuiltIn(), noon)
+		return review.Of(state.Of(caseOf(append(tidy(), more...)...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	}
 	r := of(at(-1, casebook.PowerNoted{BatteryPct: num(52), PluggedIn: no, PlugInAt: when(4)}))
 	duty, _ := r.Figure("path.duty", "")
@@ -201,7 +201,7 @@ func TestOvernightChargeIsNoDischarge(t *testing.T) {
 		return at(h, casebook.PowerNoted{BatteryPct: num(pct), PluggedIn: no, Therapy: "on"})
 	}
 	model := func(steps ...step) string {
-		f, _ := review.Of(caseOf(append(tidy(), steps...)...), builtin(t), equipment.BuiltIn(), noon).Forecast("power.lasts", "")
+		f, _ := review.Of(state.Of(caseOf(append(tidy(), steps...)...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)).Forecast("power.lasts", "")
 		return f.Model
 	}
 	if m := model(noted(-16, 80), noted(-1, 60)); !strings.Contains(m, "no discharge") {
@@ -216,9 +216,9 @@ func TestOvernightChargeIsNoDischarge(t *testing.T) {
 func TestLawMemory(t *testing.T) {
 	for _, h := range []float64{0, 5, 50} {
 		steps := append(tidy(), at(-2, staged(125, 5, 25, 2)), at(-1, casebook.CanisterRead{VolumeML: num(100 + h)}))
-		a := review.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), noon).Hash()
+		a := review.Of(state.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)).Hash()
 		state.Forget()
-		if b := review.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), noon).Hash(); a != b {
+		if b := review.Of(state.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)).Hash(); a != b {
 			t.Errorf("%v: two reviews", h)
 		}
 	}

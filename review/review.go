@@ -9,10 +9,8 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
 	"lowtide/rule"
 	"lowtide/state"
-	"lowtide/stock"
 )
 
 // Version is the version that a sign-off names. It changes whenever the same entries may give another review.
@@ -20,6 +18,10 @@ const Version = "lowtide 0.8"
 
 // Review is everything that Lowtide says about one case at one instant.
 type Review struct {
+	// State is what was judged; who shows a review shows it, too.
+	State *state.State `json:"-"`
+	rules *rule.Set
+
 	Case string `json:"case"`
 	// Head is the case's head: the set of entries that was reviewed.
 	Head    string    `json:"head"`
@@ -38,9 +40,7 @@ type Review struct {
 	// Plan is the one list of what to do; the findings stand behind it.
 	Plan []Step `json:"plan"`
 	// Asked are the contradictions that nobody has settled.
-	Asked     []state.Question `json:"asked,omitempty"`
-	Figures   []state.Figure   `json:"figures"`
-	Forecasts []state.Forecast `json:"forecasts"`
+	Asked []state.Question `json:"asked,omitempty"`
 	// Until is the first instant after AsOf at which the findings can change without a new entry; zero is never.
 	Until time.Time `json:"until,omitzero"`
 }
@@ -89,87 +89,44 @@ type Why struct {
 	Entries []string `json:"entries,omitempty"`
 }
 
-// Of reviews the case as of the instant. Entries that happened later are not looked at. The case is not
-// modified.
-func Of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *Review {
-	return OfWith(c, rules, eq, nil, asOf)
-}
-
-// OfWith is Of with the recalls of the agency's stock, which may be nil.
-func OfWith(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock.Stock, asOf time.Time) *Review {
-	return of(c, rules, eq, recalls, asOf, true)
-}
-
-// Short is OfWith for a list of many cases: without the figures, and of the forecasts with those of the canisters only. What
-// lies ahead of wounds is most of the work, and is made where somebody looks at one case.
-func Short(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock.Stock, asOf time.Time) *Review {
-	return of(c, rules, eq, recalls, asOf, false)
-}
-
-func of(c *casebook.Case, rules *rule.Set, eq *equipment.Set, recalls *stock.Stock, asOf time.Time, whole bool) *Review {
-	later := state.FirstAfter(c, asOf)
-	if !later.IsZero() {
-		c = state.At(c, asOf)
+// Of judges a state by the rules: each once for the case, or once for each of its wounds or canisters.
+func Of(s *state.State, rules *rule.Set) *Review {
+	r := &Review{State: s, rules: rules, Case: s.Case.ID, Head: s.Case.Head, AsOf: s.AsOf.UTC(), Rules: rules.Hash(), List: s.Equipment.Hash, Program: Version, Protocol: rules.Protocol,
+		Person: s.Person, Therapy: s.Therapy, Findings: []Finding{}, Until: s.Until()}
+	if s.Recalls != nil {
+		r.Recalls = s.Recalls.Head
 	}
-	r := &Review{Case: c.ID, Head: c.Head, AsOf: asOf.UTC(), Rules: rules.Hash(), List: eq.Hash, Program: Version, Protocol: rules.Protocol,
-		Person: state.PersonOf(c), Therapy: state.TherapyOf(c), Findings: []Finding{}}
-	m := state.Of(c, eq, rules, asOf)
-	r.Therapy.Tell(m.Suction)
-	facts := state.FactsOf(c, eq, asOf, m)
-	if recalls != nil && state.NamesLots(c) {
-		r.Recalls = recalls.Head
-		state.RecallFacts(c, eq, recalls, facts.Set)
-	}
-	state.Earliest(&r.Until, later)
-	state.Earliest(&r.Until, rules.Values(asOf).Until())
-	for _, t := range m.Payer.Changes(asOf) {
-		state.Earliest(&r.Until, t)
-	}
-	state.Earliest(&r.Until, m.Suction.ChangesAt(asOf))
-	outcomes := rules.Judge(facts, asOf)
+	outcomes := rules.Judge(factsOf(s), s.AsOf)
 	for i := range outcomes {
 		o := &outcomes[i]
 		state.Earliest(&r.Until, o.Until)
 		if o.State == rule.Yes || o.State == rule.CannotTell {
-			r.Findings = append(r.Findings, findingOn(m.Fluid, c, o))
+			r.Findings = append(r.Findings, findingOf(s.Case, o))
 		}
 	}
-	for _, f := range m.Fluids[1:] {
-		r.judgeCanister(c, rules, state.FactsOf(c, eq, asOf, m.On(c, f, eq)), f)
-	}
-	r.Asked = m.Asked
-	r.byOtherCorrections(c, rules, eq, asOf)
+	r.Asked = s.Asked
+	r.byOtherCorrections()
 	SortFindings(r.Findings)
-	r.Plan = planOf(r.Findings, planState{off: m.Suction.Doing.IsOff(), ran: m.Suction.Ran, many: len(c.Wounds) > 1})
-	if whole {
-		r.Figures = state.Figures(m.Counted, facts, asOf, m)
-		r.Forecasts = state.Forecasts(c, m.Battery)
-	}
-	for _, f := range m.Fluids {
-		r.Forecasts = append(r.Forecasts, f.Forecasts(asOf)...)
-		if whole {
-			r.Figures = append(r.Figures, f.Figures(asOf)...)
-		}
-		for _, t := range f.ChangesAt(asOf) {
-			state.Earliest(&r.Until, t)
-		}
-	}
-	if whole {
-		r.Figures = append(r.Figures, m.Payer.Figures()...)
-	}
-	for _, h := range m.Heal {
-		if c.Ended != nil {
-			break
-		}
-		if whole {
-			r.Figures = append(r.Figures, h.Plainly()...)
-			r.Forecasts = append(r.Forecasts, h.Forecasts(asOf)...)
-		}
-		for _, t := range h.Changes(asOf) {
-			state.Earliest(&r.Until, t)
-		}
-	}
+	r.Plan = planOf(r.Findings, planState{off: s.Suction.Doing.IsOff(), ran: s.Suction.Ran, many: len(s.Case.Wounds) > 1})
 	return r
+}
+
+// factsOf gives rules what a state tells.
+func factsOf(s *state.State) *rule.Facts {
+	f := rule.NewFacts(s.Clock)
+	s.Facts(state.Terms{Case: f.Set,
+		Wound:    func(name string) state.Sink { return f.Wound(name).Set },
+		Canister: func(pump string) state.Sink { return f.Canister(pump).Set }})
+	return f
+}
+
+// findingOf says in its first words whose canister it is about, where there are several.
+func findingOf(c *casebook.Case, o *rule.Outcome) Finding {
+	f := finding(c, o)
+	if o.Pump != "" {
+		f.Pump, f.Headline = o.Pump, "Pump "+o.Pump+": "+f.Headline
+	}
+	return f
 }
 
 // finding turns a rule's answer into a finding; c is nil for the rules about stock.
@@ -260,9 +217,35 @@ func (r *Review) Top() (rule.Level, bool) {
 	return r.Findings[0].Level, true
 }
 
+// Figures are the numbers beside the findings, worked out when they are asked for first.
+func (r *Review) Figures() []state.Figure {
+	if r.State == nil {
+		return nil
+	}
+	return r.State.Figures()
+}
+
+// Forecasts are what is expected, worked out when they are asked for first.
+func (r *Review) Forecasts() []state.Forecast {
+	if r.State == nil {
+		return nil
+	}
+	return r.State.Forecasts()
+}
+
+// MarshalJSON prints the review with its figures and forecasts.
+func (r *Review) MarshalJSON() ([]byte, error) {
+	type judged Review
+	return json.Marshal(struct {
+		*judged
+		Figures   []state.Figure   `json:"figures"`
+		Forecasts []state.Forecast `json:"forecasts"`
+	}{(*judged)(r), r.Figures(), r.Forecasts()})
+}
+
 // Figure returns the figure with the ID and wound.
 func (r *Review) Figure(id, wound string) (state.Figure, bool) {
-	for _, f := range r.Figures {
+	for _, f := range r.Figures() {
 		if f.ID == id && f.Wound == wound {
 			return f, true
 		}
@@ -272,7 +255,7 @@ func (r *Review) Figure(id, wound string) (state.Figure, bool) {
 
 // Forecast returns the forecast with the ID and wound.
 func (r *Review) Forecast(id, wound string) (state.Forecast, bool) {
-	for _, f := range r.Forecasts {
+	for _, f := range r.Forecasts() {
 		if f.ID == id && f.Wound == wound {
 			return f, true
 		}

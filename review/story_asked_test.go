@@ -80,7 +80,7 @@ var toldStories = []told{
 func TestToldStories(t *testing.T) {
 	for _, s := range toldStories {
 		t.Run(s.name, func(t *testing.T) {
-			r := review.Of(caseOf(join(tidy(), s.steps)...), builtin(t), equipment.BuiltIn(), noon.Add(s.wait))
+			r := review.Of(state.Of(caseOf(join(tidy(), s.steps)...), builtin(t), equipment.BuiltIn(), nil, noon.Add(s.wait)), builtin(t))
 			if r.Therapy.Suction != s.suction {
 				t.Errorf("suction is %q (%s), want %q", r.Therapy.Suction, r.Therapy.Why, s.suction)
 			}
@@ -135,7 +135,7 @@ func TestTwoCorrections(t *testing.T) {
 	steps := join(tidy(), []step{at(-3, visit(1)).called("v"), replaces(-2, "v", visit(0)), replaces(-1, "v", visit(1))})
 	list := entries(steps...)
 	list[len(list)-1].Author = "Somebody Else"
-	r := review.Of(casebook.Fold("tidy", list), builtin(t), equipment.BuiltIn(), noon)
+	r := review.Of(state.Of(casebook.Fold("tidy", list), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	if !r.Asks("find-piece") || !r.Asks("settle") || r.Plan[0].Level != rule.ActNow {
 		t.Errorf("the missing piece is not Act now: %+v", r.Plan)
 	}
@@ -143,7 +143,7 @@ func TestTwoCorrections(t *testing.T) {
 	settle := entries(join(steps, []step{at(-0.5, casebook.ContradictionSettled{About: state.AskedCorrection, Right: list[n-1].ID, How: "counted together",
 		Entries: []string{list[n-3].ID, list[n-2].ID, list[n-1].ID}})})...)
 	settle[n-1].Author = "Somebody Else"
-	r = review.Of(casebook.Fold("tidy", settle), builtin(t), equipment.BuiltIn(), noon)
+	r = review.Of(state.Of(casebook.Fold("tidy", settle), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	if r.Asks("find-piece") || r.Asks("settle") {
 		t.Errorf("settled, and still asked: %+v", r.Plan)
 	}
@@ -154,8 +154,11 @@ func TestSettledSizes(t *testing.T) {
 	n := len(tidy())
 	small := at(-2, measured(0.66, 0.28, 0.21, nil))
 	settled := func(right string) *review.Review {
-		return review.Of(caseOf(join(tidy(), []step{small, at(-1, casebook.ContradictionSettled{About: state.AskedSize, Entries: []string{storyID(n - 2), storyID(n)}, Right: right, How: "measured again"})})...),
-			builtin(t), equipment.BuiltIn(), noon)
+		return review.Of(state.Of(caseOf(join(tidy(), []step{small, at(-1, casebook.ContradictionSettled{About: state.AskedSize, Entries: []string{storyID(n - 2), storyID(n)}, Right: right, How: "measured again"})})...),
+			builtin(t), equipment.BuiltIn(), nil,
+			noon),
+			builtin(t))
+
 	}
 	for right, want := range map[string]string{storyID(n - 2): "15.5 cm²", storyID(n): "0.1 cm²", casebook.Both: "0.1 cm²"} {
 		r := settled(right)

@@ -70,7 +70,7 @@ func TestCallCase(t *testing.T) {
 	steps := append(tidy(), at(-3, mended("c-1", "leak", "seal-port", "press-port")), at(-2, casebook.CanisterRead{VolumeML: num(250), Colour: "cloudy"}),
 		at(-1, casebook.PowerNoted{BatteryPct: num(20), PluggedIn: no}))
 	c := casebook.Fold("tidy", entries(steps...))
-	k := state.CallCaseOf(c, equipment.BuiltIn(), rules.Values(noon), m, noon)
+	k := state.Of(c, rules, equipment.BuiltIn(), nil, noon).CallCase(m)
 	got := map[string]string{}
 	for _, f := range k.Facts {
 		got[f.Sign] = f.Answer
@@ -94,7 +94,7 @@ func TestCallCase(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 	// Nothing known: no fact, and the usual time.
-	if k := state.CallCaseOf(casebook.Fold("x", nil), equipment.BuiltIn(), inForce(t), m, noon); len(k.Facts) != 1 || k.Facts[0].Sign != "same_before" || k.VisitMin != m.Setting("visit_min") {
+	if k := state.Of(casebook.Fold("x", nil), builtin(t), equipment.BuiltIn(), nil, noon).CallCase(m); len(k.Facts) != 1 || k.Facts[0].Sign != "same_before" || k.VisitMin != m.Setting("visit_min") {
 		t.Errorf("empty case: %+v", k)
 	}
 }
@@ -122,7 +122,7 @@ func TestCallParts(t *testing.T) {
 		if k.Answer("alarm") != "full" || k.Answer("canister") != "full" || k.Answer("danger:blood") != "no" || k.Caller != "the son" || len(k.Entries) != 3 || k.Ended != "" || k.EndedAt != nil {
 			t.Errorf("%+v", k)
 		}
-		s := state.CallStateOf(&k, state.CallCaseOf(c, equipment.BuiltIn(), inForce(t), state.BuiltInCalls(), noon), inForce(t), noon)
+		s := state.CallStateOf(&k, state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon).CallCase(state.BuiltInCalls()), inForce(t), noon)
 		if s.Signs["alarm"] != "full" || s.Danger["pain"] != "no" || !s.OffSince.Equal(noonPlus(-1.5)) || len(s.Checks) != 1 {
 			t.Errorf("%+v", s)
 		}
@@ -145,7 +145,7 @@ func TestCallOffLimit(t *testing.T) {
 		return false
 	}
 	of := func(steps ...step) *review.Review {
-		return review.Of(casebook.Fold("tidy", entries(append(tidy(), steps...)...)), rules, equipment.BuiltIn(), noon)
+		return review.Of(state.Of(casebook.Fold("tidy", entries(append(tidy(), steps...)...)), rules, equipment.BuiltIn(), nil, noon), rules)
 	}
 	said := func(offH float64) step {
 		return at(-0.3, called("c-1", func(c *casebook.CallTaken) { c.OffSince, c.ComesWho, c.ComesAt = when(offH), "nurse", when(0.2) }))

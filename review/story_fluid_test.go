@@ -64,7 +64,7 @@ facts = { "therapy.open" = true, "fluid.latest_mL_h" = 40.1, "fluid.latest_at" =
 	}
 	told := join(tidy(), []step{at(-3, read(40, "straw")), at(-1, read(122, "straw"))})
 	of := func(rules *rule.Set, steps ...step) *review.Finding {
-		return find(review.Of(caseOf(steps...), rules, equipment.BuiltIn(), noon), "CAN-BLEED-01", "")
+		return find(review.Of(state.Of(caseOf(steps...), rules, equipment.BuiltIn(), nil, noon), rules), "CAN-BLEED-01", "")
 	}
 	if f := of(builtIn, told...); f != nil {
 		t.Errorf("shows without a limit: %s", f.Headline)

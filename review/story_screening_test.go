@@ -7,6 +7,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // hardStops are the conditions in which therapy must not run, by their question.
@@ -79,7 +80,7 @@ func TestAcceptanceDoesNotClear(t *testing.T) {
 	rules := builtin(t)
 	for _, h := range hardStops {
 		steps := join(tidy(), []step{at(-2, risk(h.question)), at(-1, accepts(h.question))})
-		if find(review.Of(casebook.Fold("tidy", entries(steps...)), rules, equipment.BuiltIn(), noon), h.rule, "") == nil {
+		if find(review.Of(state.Of(casebook.Fold("tidy", entries(steps...)), rules, equipment.BuiltIn(), nil, noon), rules), h.rule, "") == nil {
 			t.Errorf("%s went away when the risk was accepted", h.rule)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // A story is one finding told as a nurse meets it: a tidy case, what else was written down, the finding that
@@ -186,7 +187,7 @@ func join(lists ...[]step) []step {
 
 // TestTidy: the case that all stories start from has no finding at noon, so what a story shows is its own.
 func TestTidy(t *testing.T) {
-	r := review.Of(casebook.Fold("tidy", entries(tidy()...)), builtin(t), equipment.BuiltIn(), noon)
+	r := review.Of(state.Of(casebook.Fold("tidy", entries(tidy()...)), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	for _, f := range r.Findings {
 		t.Errorf("%s %s: %s", f.Rule, f.Wound, f.Headline)
 	}
@@ -201,7 +202,7 @@ func TestStories(t *testing.T) {
 		byID[r.ID] = r
 	}
 	of := func(at time.Time, steps []step) *review.Review {
-		return review.Of(withBlobs(casebook.Fold("tidy", entries(steps...))), rules, eq, at)
+		return review.Of(state.Of(withBlobs(casebook.Fold("tidy", entries(steps...))), rules, eq, nil, at), rules)
 	}
 	for _, s := range stories {
 		t.Run(s.key(), func(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 // TestTold: a note that somebody was told shows with the finding it names, does not make it go away, and ends
@@ -34,7 +35,7 @@ func TestTold(t *testing.T) {
 		{"corrected since", []step{fever(-3, 38.9).called("f"), told(-2, "Dr I. Vance", "SGN-FEVER-01"), replaces(-1, "f", note(casebook.Seen{Signs: []string{"none"}, TemperatureC: num(40.1)}))}, ""},
 		{"taken back", []step{fever(-3, 39.1), told(-2, "Dr I. Vance", "SGN-FEVER-01").called("t"), withdraws(-1, "t")}, ""},
 	} {
-		r := review.Of(casebook.Fold("tidy", entries(join(tidy(), x.steps)...)), rules, eq, noon)
+		r := review.Of(state.Of(casebook.Fold("tidy", entries(join(tidy(), x.steps)...)), rules, eq, nil, noon), rules)
 		f := find(r, "SGN-FEVER-01", "")
 		switch {
 		case f == nil:

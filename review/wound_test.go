@@ -97,7 +97,7 @@ func TestFigures(t *testing.T) {
 	n := len(tidy())
 	both := casebook.ContradictionSettled{About: state.AskedSize, Entries: []string{storyID(n - 2), storyID(n)}, Right: casebook.Both, How: "closed in part by the surgeon"}
 	c := caseOf(join(tidy(), []step{at(-3, measured(2, 2, 1, nil)), at(-2, read(60, "straw")), at(-1, both)})...)
-	r := review.Of(c, builtin(t), equipment.BuiltIn(), noon)
+	r := review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	for _, x := range []struct {
 		id, wound string
 		value     float64
@@ -131,12 +131,12 @@ func TestFigures(t *testing.T) {
 			t.Errorf("%s: no method, source or unit: %+v", x.id, f)
 		}
 	}
-	if len(r.Figures) != 22 {
-		t.Errorf("%d figures, of which sixteen were looked at here, four in path_test.go and two in fluid_test.go", len(r.Figures))
+	if len(r.Figures()) != 22 {
+		t.Errorf("%d figures, of which sixteen were looked at here, four in path_test.go and two in fluid_test.go", len(r.Figures()))
 	}
 	// What is not known has no figure.
-	bare := review.Of(caseOf(at(-5, person(nil)), at(-4, wound("A", func(w *casebook.WoundFound) { w.InPlaceUnknown = true }))), builtin(t), equipment.BuiltIn(), noon)
-	for _, f := range bare.Figures {
+	bare := review.Of(state.Of(caseOf(at(-5, person(nil)), at(-4, wound("A", func(w *casebook.WoundFound) { w.InPlaceUnknown = true }))), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
+	for _, f := range bare.Figures() {
 		if f.ID != "therapy.day" {
 			t.Errorf("a figure from nothing: %+v", f)
 		}
@@ -155,7 +155,7 @@ func TestFigureOfDays(t *testing.T) {
 	start := at(24*24+11, order(nil)) // Saturday 28 March 23:00
 	for h, want := range map[float64]string{24*24 + 11.5: "day 1", 24*24 + 12.5: "day 2", 25*24 + 10.9: "day 2", 25*24 + 11.1: "day 3"} {
 		c := caseOf(at(-5, person(nil)), start)
-		f, _ := review.Of(c, builtin(t), equipment.BuiltIn(), noonPlus(h)).Figure("therapy.day", "")
+		f, _ := review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noonPlus(h)), builtin(t)).Figure("therapy.day", "")
 		if f.Text != want {
 			t.Errorf("at %s: %q, want %q", state.Clock(c.Zone, noonPlus(h)), f.Text, want)
 		}

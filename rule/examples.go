@@ -51,15 +51,15 @@ var exampleNow = time.Date(2026, 3, 2, 9, 30, 0, 0, time.UTC)
 func (j *judge) example(r *Rule, ed *edition, c Case) State {
 	f := NewFacts(func(t time.Time) string { return t.Format("Mon 2 Jan 15:04") })
 	ask := f
-	if r.Scope == ScopeWound {
-		ask = f.Wound("example")
+	if r.Scope != ScopeCase {
+		ask = f.one(r.Scope, "example")
 	}
 	for name, v := range c.Facts {
 		t := Vocabulary[index[name]]
 		if h, ok := v.(float64); ok && t.Type == Time {
 			v = exampleNow.Add(value.Span(h))
 		}
-		if t.Scope == ScopeWound {
+		if t.Scope != ScopeCase {
 			ask.Set(name, v)
 		} else {
 			f.Set(name, v)

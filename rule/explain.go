@@ -25,7 +25,7 @@ func (r *Rule) Explain() string {
 	line("area", string(r.Area))
 	line("level", string(r.Level))
 	line("cannot tell", string(r.UnknownLevel))
-	line("asked", map[Scope]string{ScopeCase: "once a case", ScopeWound: "for each wound"}[r.Scope])
+	line("asked", askedWords[r.Scope])
 	line("applies", r.Applies)
 	line("when", r.When)
 	for _, v := range r.Values {
@@ -51,3 +51,6 @@ func (r *Rule) Explain() string {
 	}
 	return b.String()
 }
+
+// askedWords say how often a rule of a scope is asked.
+var askedWords = map[Scope]string{ScopeCase: "once a case", ScopeWound: "for each wound", ScopeCanister: "for each canister"}

@@ -195,8 +195,8 @@ func (c *compiler) find(name string) (int, bool) {
 		c.say("there is no term "+name, "use a term of the vocabulary"+nearest(name))
 		return 0, false
 	}
-	if Vocabulary[i].Scope == ScopeWound && c.scope != ScopeWound {
-		c.say(name+" belongs to a wound, and this rule is asked once a case", `set scope = "wound", or use a term of the case`)
+	if s := Vocabulary[i].Scope; s != ScopeCase && s != c.scope {
+		c.say(name+" belongs to a "+string(s)+", and this rule is asked "+askedWords[c.scope], `set scope = "`+string(s)+`", or use a term of the case`)
 		return 0, false
 	}
 	return i, true

@@ -9,8 +9,9 @@ import (
 // Facts are what is known of one case at one instant: values of terms, each with the entries that it came from.
 // A term that was never set is unknown. Facts must not be changed once an [Outcome] of them is in use.
 type Facts struct {
-	base  *Facts // of a wound: the case's
-	wound string
+	base  *Facts // of a wound or a canister: the case's
+	scope Scope
+	of    string // the wound, or the pump of the canister
 	slots []fact
 	print func(time.Time) string
 	under []*Facts
@@ -27,26 +28,32 @@ func NewFacts(printTime func(time.Time) string) *Facts {
 	if printTime == nil {
 		panic("rule: NewFacts without a function that prints times")
 	}
-	return &Facts{slots: make([]fact, counts[ScopeCase]), print: printTime}
+	return &Facts{scope: ScopeCase, slots: make([]fact, counts[ScopeCase]), print: printTime}
 }
 
 // Wound returns the facts of the wound with that name, made at the first call. They lie over those of the case.
-func (f *Facts) Wound(name string) *Facts {
+func (f *Facts) Wound(name string) *Facts { return f.one(ScopeWound, name) }
+
+// Canister returns the facts of the canister of a pump, made at the first call. They lie over those of the case. The name
+// is empty where the patient has one canister.
+func (f *Facts) Canister(pump string) *Facts { return f.one(ScopeCanister, pump) }
+
+func (f *Facts) one(scope Scope, name string) *Facts {
 	if f.base != nil {
-		panic("rule: Wound of the facts of a wound")
+		panic("rule: facts of a " + string(scope) + " under those of a " + string(f.scope))
 	}
 	for _, w := range f.under {
-		if w.wound == name {
+		if w.scope == scope && w.of == name {
 			return w
 		}
 	}
-	w := &Facts{base: f, wound: name, slots: make([]fact, counts[ScopeWound]), print: f.print}
+	w := &Facts{base: f, scope: scope, of: name, slots: make([]fact, counts[scope]), print: f.print}
 	f.under = append(f.under, w)
 	return w
 }
 
 // Set gives a term its value: bool, float64 or int, string, or time.Time, as its type in [Vocabulary] asks; entries
-// are the IDs of the entries that it came from. Terms of a wound are set on the facts of that wound only.
+// are the IDs of the entries that it came from. Terms of a wound or a canister are set on the facts of that one only.
 //
 // A number that is not finite and the zero time leave the term unknown. An unknown term, a term of the other scope,
 // or a value of another type is a bug in the caller: Set panics.
@@ -56,7 +63,7 @@ func (f *Facts) Set(term string, value any, entries ...string) {
 		panic("rule: no such term: " + term)
 	}
 	t := &Vocabulary[i]
-	if (t.Scope == ScopeWound) != (f.base != nil) {
+	if t.Scope != f.scope {
 		panic("rule: " + term + " belongs to the facts of a " + string(t.Scope))
 	}
 	typ := Type("")
@@ -84,7 +91,7 @@ func (f *Facts) Set(term string, value any, entries ...string) {
 	f.slots[slots[i]] = fact{value, entries}
 }
 
-// Known returns the value of a term, or nil when it is unknown. Wounds see the terms of their case too.
+// Known returns the value of a term, or nil when it is unknown. Wounds and canisters see the terms of their case too.
 func (f *Facts) Known(term string) any {
 	i, ok := index[term]
 	if !ok {
@@ -97,12 +104,11 @@ var nothing fact
 
 // at returns the fact in a slot of the vocabulary; an unknown one has a nil value.
 func (f *Facts) at(i int) *fact {
-	if Vocabulary[i].Scope == ScopeCase {
-		if f.base != nil {
-			f = f.base
-		}
-	} else if f.base == nil {
-		return &nothing
+	switch scope := Vocabulary[i].Scope; {
+	case scope == f.scope:
+		return &f.slots[slots[i]]
+	case scope == ScopeCase:
+		return &f.base.slots[slots[i]]
 	}
-	return &f.slots[slots[i]]
+	return &nothing
 }

@@ -27,35 +27,32 @@ var states = []State{Yes, No, CannotTell, NotAsked}
 // or once for each wound in the order in which the wounds were added to the facts.
 func (s *Set) Judge(facts *Facts, now time.Time) []Outcome {
 	if facts.base != nil {
-		panic("rule: Judge needs the facts of a case, not of a wound")
+		panic("rule: Judge needs the facts of a case, not of a " + string(facts.scope))
 	}
 	now = now.Round(0) // without the monotonic reading, which would not compare with recorded times
 	j := s.scratch.Get().(*judge)
 	defer s.scratch.Put(j)
-	wounds := len(facts.under)
-	out := make([]Outcome, s.caseRules+s.woundRules*wounds)
-	// Wound by wound, so that the terms of a wound are laid out once; each outcome goes to its place.
-	for k := -1; k < wounds; k++ {
-		f := facts
-		if k >= 0 {
-			f = facts.under[k]
-		}
+	asked := map[Scope]int{ScopeCase: 1} // how often a rule of the scope is
+	for _, f := range facts.under {
+		asked[f.scope]++
+	}
+	total := 0
+	for _, r := range s.asked {
+		total += asked[r.Scope]
+	}
+	out := make([]Outcome, total)
+	// One wound or canister after the other, so that its terms are laid out once; each outcome goes to its place.
+	nth := map[Scope]int{}
+	for _, f := range append([]*Facts{facts}, facts.under...) {
 		j.lay(f)
 		place := 0
 		for _, r := range s.asked {
-			switch {
-			case r.Scope == ScopeWound:
-				if k >= 0 {
-					j.rule(&out[place+k], r, f, now)
-				}
-				place += wounds
-			default:
-				if k < 0 {
-					j.rule(&out[place], r, f, now)
-				}
-				place++
+			if r.Scope == f.scope {
+				j.rule(&out[place+nth[f.scope]], r, f, now)
 			}
+			place += asked[r.Scope]
 		}
+		nth[f.scope]++
 	}
 	j.clear()
 	return out
@@ -103,13 +100,13 @@ func newJudge() *judge {
 	return j
 }
 
-// lay shows the values of a layer of facts to the expression library. Terms of an earlier wound that this one lacks
+// lay shows the values of a layer of facts to the expression library. Terms of an earlier wound or canister that this one lacks
 // stay in env and are never read: a leaf runs only when all its terms are known.
 func (j *judge) lay(f *Facts) {
 	j.facts = f
 	for i := range Vocabulary {
 		t := &Vocabulary[i]
-		if t.Type == Time || (t.Scope == ScopeWound) != (f.base != nil) {
+		if t.Type == Time || t.Scope != f.scope {
 			continue
 		}
 		if v := f.slots[slots[i]].value; v != nil {
@@ -125,7 +122,13 @@ func (j *judge) clear() {
 
 // rule judges one rule, and finds the next instant at which the answer or its reasons differ.
 func (j *judge) rule(out *Outcome, r *Rule, f *Facts, now time.Time) {
-	*out = Outcome{Rule: r, Wound: f.wound, State: NotAsked, facts: f, at: now}
+	*out = Outcome{Rule: r, State: NotAsked, facts: f, at: now}
+	switch f.scope {
+	case ScopeWound:
+		out.Wound = f.of
+	case ScopeCanister:
+		out.Pump = f.of
+	}
 	for _, ed := range r.editions {
 		if now.Before(ed.from) {
 			out.Until = ed.from

@@ -18,7 +18,7 @@ func TestOutcome(t *testing.T) {
 	f.Set("therapy.open", true, "e1")
 	f.Set("order.deepest_mmHg", 210.04, "e2", "e3")
 	f.Set("order.filler", "foam", "e2")
-	f.Set("canister.changed_at", now.Add(-100*time.Hour), "e4")
+	f.Canister("").Set("canister.changed_at", now.Add(-100*time.Hour), "e4")
 	f.Set("order.change_every_h", 72, "e2")
 	f.Wound("left heel").Set("wound.changed_at", now.Add(-71*time.Hour), "e5")
 	f.Wound("left heel").Set("wound.name", "Left heel")
@@ -121,7 +121,7 @@ func TestFacts(t *testing.T) {
 	}
 }
 
-// TestWoundsApart: what is known of one wound is never used for another.
+// TestWoundsApart: what is known of one wound or canister is never used for another.
 func TestWoundsApart(t *testing.T) {
 	s := mustLoad(t, folder(t, "pack"))
 	f := NewFacts(clockText)
@@ -129,9 +129,16 @@ func TestWoundsApart(t *testing.T) {
 	f.Set("order.change_every_h", 72)
 	f.Wound("a").Set("wound.pieces", -1)
 	f.Wound("b")
-	out := s.Judge(f, exampleNow)
-	if out[2].State != Yes || out[3].State != CannotTell {
-		t.Errorf("a %s, b %s", out[2].State, out[3].State)
+	f.Canister("7").Set("canister.changed_at", exampleNow.Add(-time.Hour))
+	f.Canister("8").Set("canister.changed_at", exampleNow.Add(-1000*time.Hour))
+	f.Canister("9")
+	var got []string
+	for _, o := range s.Judge(f, exampleNow)[1:] {
+		got = append(got, o.Rule.ID+" "+o.Wound+o.Pump+" "+string(o.State))
+	}
+	want := []string{"CAN-AGE-01 7 no", "CAN-AGE-01 8 yes", "CAN-AGE-01 9 cannot tell", "VIS-CHANGE-01 a yes", "VIS-CHANGE-01 b cannot tell"}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("got %q", got)
 	}
 }
 
@@ -201,6 +208,7 @@ func benchFacts() *Facts {
 	fill(f, ScopeCase, 60)
 	fill(f.Wound("a"), ScopeWound, 20)
 	fill(f.Wound("b"), ScopeWound, 20)
+	fill(f.Canister(""), ScopeCanister, 20)
 	return f
 }
 

@@ -122,15 +122,20 @@ func randomKnown(t *rapid.T, now time.Time) map[string]any {
 
 func factsOf(known map[string]any) *Facts {
 	f := NewFacts(clockText)
+	f.Canister("")
 	for name, v := range known {
-		f.Set(name, v)
+		to := f
+		if Vocabulary[index[name]].Scope == ScopeCanister {
+			to = f.Canister("")
+		}
+		to.Set(name, v)
 	}
 	return f
 }
 
 // setOf makes a set of one rule, past the loader's demand for examples.
 func setOf(t *rapid.T, applies, when string) *Set {
-	r := &Rule{ID: "LAW-TEST-01", Scope: ScopeCase, Applies: applies, When: when, source: &Source{}}
+	r := &Rule{ID: "LAW-TEST-01", Scope: ScopeCanister, Applies: applies, When: when, source: &Source{}}
 	var found Problems
 	r.editions = []*edition{r.editionOf(nil, time.Time{}, &found)}
 	if len(found) > 0 {

@@ -133,7 +133,7 @@ func readRule(f *fields) *Rule {
 		Statement:    f.need("statement", "say in one or two sentences what the rule asks"),
 		Level:        needOne(f, "level", Levels),
 		UnknownLevel: one(f, "unknown_level", Levels),
-		Scope:        needOne(f, "scope", []Scope{ScopeCase, ScopeWound}),
+		Scope:        needOne(f, "scope", []Scope{ScopeCase, ScopeWound, ScopeCanister}),
 		Applies:      f.text("applies"),
 		When:         f.need("when", "write the expression"),
 		Headline:     f.need("headline", "write one sentence with the numbers of the case in it"),
@@ -288,8 +288,8 @@ func readFacts(f *fields, prefix string, table map[string]any, scope Scope, into
 			continue
 		}
 		t := Vocabulary[i]
-		if t.Scope == ScopeWound && scope == ScopeCase {
-			f.say(name, "belongs to a wound, and this rule is asked once a case", "take it out")
+		if t.Scope != ScopeCase && t.Scope != scope {
+			f.say(name, "belongs to a "+string(t.Scope)+", and this rule is asked "+askedWords[scope], "take it out")
 			continue
 		}
 		if n, isInt := v.(int64); isInt {

@@ -61,7 +61,7 @@ func TestWithLocalDates(t *testing.T) {
 	from := day("2026-03-01")
 	f := NewFacts(clockText)
 	f.Set("therapy.open", true)
-	f.Set("canister.changed_at", from.Add(-130*time.Hour))
+	f.Canister("").Set("canister.changed_at", from.Add(-130*time.Hour))
 	for _, c := range []struct {
 		name  string
 		at    time.Time
@@ -96,7 +96,7 @@ func TestRuleDates(t *testing.T) {
 	s := mustLoad(t, fsys)
 	f := NewFacts(clockText)
 	f.Set("therapy.open", true)
-	f.Set("canister.changed_at", day("1990-01-01"))
+	f.Canister("").Set("canister.changed_at", day("1990-01-01"))
 	for _, c := range []struct {
 		at, until string
 		state     State

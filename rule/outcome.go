@@ -7,12 +7,12 @@ import (
 	"lowtide/rule/value"
 )
 
-// Outcome is the answer of one rule for a case, or for one of its wounds.
+// Outcome is the answer of one rule for a case, or for one of its wounds or canisters.
 type Outcome struct {
 	Rule *Rule
-	// Wound is the name that the wound has in the facts, empty in case scope.
-	Wound string
-	State State
+	// Wound is the name that the wound has in the facts, Pump that of the canister's pump; both are empty in case scope.
+	Wound, Pump string
+	State       State
 	// Until is the next instant at which the state or what it rests on changes if no fact does; zero means never.
 	Until time.Time
 

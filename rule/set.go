@@ -25,8 +25,7 @@ type Set struct {
 	hash    string
 	scratch sync.Pool
 
-	asked                 []*Rule // neither withdrawn nor off
-	caseRules, woundRules int
+	asked []*Rule // neither withdrawn nor off
 }
 
 // Rules returns the rules by area, then ID. Those that a local protocol switched off are among them, with Off set;
@@ -147,11 +146,6 @@ func (s *Set) finish() {
 			continue
 		}
 		s.asked = append(s.asked, r)
-		if r.Scope == ScopeWound {
-			s.woundRules++
-		} else {
-			s.caseRules++
-		}
 	}
 	s.scratch.New = func() any { return newJudge() }
 }

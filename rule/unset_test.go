@@ -12,7 +12,7 @@ area = "Canister"
 title = "Above the own limit"
 statement = "Your limit is {limit_mL}."
 level = "Today"
-scope = "case"
+scope = "canister"
 applies = "known(canister.volume_mL)"
 when = "canister.volume_mL > limit_mL"
 headline = "{canister.volume_mL} is above {limit_mL}."
@@ -55,7 +55,7 @@ func TestUnset(t *testing.T) {
 	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	judge := func(s *Set, at time.Time) Outcome {
 		f := NewFacts(func(t time.Time) string { return t.Format(time.DateOnly) })
-		f.Set("canister.volume_mL", 50.0)
+		f.Canister("").Set("canister.volume_mL", 50.0)
 		return s.Judge(f, at)[0]
 	}
 	if o := judge(s, now); o.State != NotAsked {

@@ -11,13 +11,15 @@ const (
 	Time   Type = "time"
 )
 
-// Scope tells for what a rule is asked: once a case, or once for each wound of the case.
+// Scope tells for what a rule is asked: once a case, or once for each of its wounds or canisters.
 type Scope string
 
-// The scopes. In wound scope the terms of the case can be used too.
+// The scopes. In wound and canister scope the terms of the case can be used too.
 const (
 	ScopeCase  Scope = "case"
 	ScopeWound Scope = "wound"
+	// ScopeCanister is asked once for each pump, of its canister.
+	ScopeCanister Scope = "canister"
 )
 
 // Term is one word that rules may use. review gives it a value, or leaves it unknown.
@@ -86,59 +88,59 @@ var Vocabulary = append([]Term{
 	{"pump.shown_mmHg", Number, ScopeCase, "mmHg", "suction shown by the pump"},
 	{"pump.shown_at", Time, ScopeCase, "", "suction shown by the pump"},
 
-	{"canister.size_mL", Number, ScopeCase, "mL", "canister size"},
-	{"canister.volume_mL", Number, ScopeCase, "mL", "canister reading"},
-	{"canister.full_pct", Number, ScopeCase, "%", "canister reading and canister size"},
-	{"canister.read_at", Time, ScopeCase, "", "canister reading"},
+	{"canister.size_mL", Number, ScopeCanister, "mL", "canister size"},
+	{"canister.volume_mL", Number, ScopeCanister, "mL", "canister reading"},
+	{"canister.full_pct", Number, ScopeCanister, "%", "canister reading and canister size"},
+	{"canister.read_at", Time, ScopeCanister, "", "canister reading"},
 	// changed_at is when the canister now in use was put in.
-	{"canister.changed_at", Time, ScopeCase, "", "canister change"},
-	{"canister.colour", Text, ScopeCase, "", "colour in the canister"},
-	{"canister.colour_at", Time, ScopeCase, "", "colour in the canister"},
+	{"canister.changed_at", Time, ScopeCanister, "", "canister change"},
+	{"canister.colour", Text, ScopeCanister, "", "colour in the canister"},
+	{"canister.colour_at", Time, ScopeCanister, "", "colour in the canister"},
 	// output_mL_d is the collected volume between the newest reading and the earlier one nearest to 24 h before
 	// it (at least 12 h), canister changes counted, per day.
-	{"canister.output_mL_d", Number, ScopeCase, "mL/d", "two canister readings at least 12 h apart"},
+	{"canister.output_mL_d", Number, ScopeCanister, "mL/d", "two canister readings at least 12 h apart"},
 	// dropped tells that a reading is lower than the one before it without a recorded change.
-	{"canister.dropped", Bool, ScopeCase, "", "two canister readings"},
+	{"canister.dropped", Bool, ScopeCanister, "", "two canister readings"},
 
-	{"canister.drop_words", Text, ScopeCase, "", "two canister readings"},
+	{"canister.drop_words", Text, ScopeCanister, "", "two canister readings"},
 
 	// From the fit to all readings (docs/model/fluid.md). Nothing of it moves with the clock: full_at is when the chance of
 	// a full canister is even, full_early_at when it is one in ten, both if nobody changes it.
-	{"fluid.rate_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
-	{"fluid.full_at", Time, ScopeCase, "", "canister readings and canister size"},
-	{"fluid.full_early_at", Time, ScopeCase, "", "canister readings and canister size"},
+	{"fluid.rate_mL_d", Number, ScopeCanister, "mL/d", "canister readings"},
+	{"fluid.full_at", Time, ScopeCanister, "", "canister readings and canister size"},
+	{"fluid.full_early_at", Time, ScopeCanister, "", "canister readings and canister size"},
 	// visit_at is the planned visit, or the one that the order's interval or the last visits tell.
-	{"fluid.visit_at", Time, ScopeCase, "", "planned next visit or interval between visits"},
-	{"fluid.visit_words", Text, ScopeCase, "", "planned next visit or interval between visits"},
-	{"fluid.chance_visit_pct", Number, ScopeCase, "%", "canister readings, canister size and next visit"},
+	{"fluid.visit_at", Time, ScopeCanister, "", "planned next visit or interval between visits"},
+	{"fluid.visit_words", Text, ScopeCanister, "", "planned next visit or interval between visits"},
+	{"fluid.chance_visit_pct", Number, ScopeCanister, "%", "canister readings, canister size and next visit"},
 	// The weekend that has begun or comes next, from Friday evening to Monday morning.
-	{"fluid.weekend_from", Time, ScopeCase, "", "canister readings and canister size"},
-	{"fluid.weekend_to", Time, ScopeCase, "", "canister readings and canister size"},
-	{"fluid.chance_weekend_pct", Number, ScopeCase, "%", "canister readings and canister size"},
+	{"fluid.weekend_from", Time, ScopeCanister, "", "canister readings and canister size"},
+	{"fluid.weekend_to", Time, ScopeCanister, "", "canister readings and canister size"},
+	{"fluid.chance_weekend_pct", Number, ScopeCanister, "%", "canister readings and canister size"},
 	// The newest sudden change of output: a rise or a drop, by what was read before and after it. looked tells that
 	// somebody looked for its cause since.
-	{"fluid.rise_factor", Number, ScopeCase, "", "canister readings"},
-	{"fluid.rise_before_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
-	{"fluid.rise_after_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
-	{"fluid.rise_at", Time, ScopeCase, "", "canister readings"},
-	{"fluid.rise_chance_pct", Number, ScopeCase, "%", "canister readings"},
-	{"fluid.rise_looked", Bool, ScopeCase, "", "colour of the fluid and answers about danger signs"},
-	{"fluid.drop_factor", Number, ScopeCase, "", "canister readings"},
-	{"fluid.drop_before_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
-	{"fluid.drop_after_mL_d", Number, ScopeCase, "mL/d", "canister readings"},
-	{"fluid.drop_at", Time, ScopeCase, "", "canister readings"},
-	{"fluid.drop_chance_pct", Number, ScopeCase, "%", "canister readings"},
-	{"fluid.drop_looked", Bool, ScopeCase, "", "check of the seal and suction shown"},
+	{"fluid.rise_factor", Number, ScopeCanister, "", "canister readings"},
+	{"fluid.rise_before_mL_d", Number, ScopeCanister, "mL/d", "canister readings"},
+	{"fluid.rise_after_mL_d", Number, ScopeCanister, "mL/d", "canister readings"},
+	{"fluid.rise_at", Time, ScopeCanister, "", "canister readings"},
+	{"fluid.rise_chance_pct", Number, ScopeCanister, "%", "canister readings"},
+	{"fluid.rise_looked", Bool, ScopeCanister, "", "colour of the fluid and answers about danger signs"},
+	{"fluid.drop_factor", Number, ScopeCanister, "", "canister readings"},
+	{"fluid.drop_before_mL_d", Number, ScopeCanister, "mL/d", "canister readings"},
+	{"fluid.drop_after_mL_d", Number, ScopeCanister, "mL/d", "canister readings"},
+	{"fluid.drop_at", Time, ScopeCanister, "", "canister readings"},
+	{"fluid.drop_chance_pct", Number, ScopeCanister, "%", "canister readings"},
+	{"fluid.drop_looked", Bool, ScopeCanister, "", "check of the seal and suction shown"},
 	// latest_mL_h is what came between the two newest readings of one canister, at least half an hour apart.
-	{"fluid.latest_mL_h", Number, ScopeCase, "mL/h", "two canister readings at least half an hour apart"},
-	{"fluid.latest_at", Time, ScopeCase, "", "two canister readings at least half an hour apart"},
+	{"fluid.latest_mL_h", Number, ScopeCanister, "mL/h", "two canister readings at least half an hour apart"},
+	{"fluid.latest_at", Time, ScopeCanister, "", "two canister readings at least half an hour apart"},
 	// fresh_pct is the chance that a new canister of the size in use fills from the next visit to the one after it;
 	// week_mL is the smallest size that lasts a week.
-	{"fluid.fresh_pct", Number, ScopeCase, "%", "canister readings, canister size and interval between visits"},
-	{"fluid.fresh_h", Number, ScopeCase, "h", "interval between visits"},
-	{"fluid.choice_words", Text, ScopeCase, "", "canister readings and canister size"},
-	{"fluid.week_mL", Number, ScopeCase, "mL", "canister readings and canister size"},
-	{"fluid.week_pct", Number, ScopeCase, "%", "canister readings and canister size"},
+	{"fluid.fresh_pct", Number, ScopeCanister, "%", "canister readings, canister size and interval between visits"},
+	{"fluid.fresh_h", Number, ScopeCanister, "h", "interval between visits"},
+	{"fluid.choice_words", Text, ScopeCanister, "", "canister readings and canister size"},
+	{"fluid.week_mL", Number, ScopeCanister, "mL", "canister readings and canister size"},
+	{"fluid.week_pct", Number, ScopeCanister, "%", "canister readings and canister size"},
 
 	{"power.battery_pct", Number, ScopeCase, "%", "battery level"},
 	{"power.plugged_in", Bool, ScopeCase, "", "record of the pump being plugged in"},

@@ -9,9 +9,9 @@ func seenTerms() []Term {
 		// mixed_words names the wounds that one pump draws on when some are infected and some are clean; empty when there are none.
 		{"pump.mixed_words", Text, ScopeCase, "", "infection of every wound on the pump"},
 		// hour_mL is the least that came within some hour that ended with the newest reading.
-		{"fluid.hour_mL", Number, ScopeCase, "mL", "two canister readings"},
-		{"fluid.hour_words", Text, ScopeCase, "", "two canister readings"},
-		{"fluid.hour_at", Time, ScopeCase, "", "two canister readings"},
+		{"fluid.hour_mL", Number, ScopeCanister, "mL", "two canister readings"},
+		{"fluid.hour_words", Text, ScopeCanister, "", "two canister readings"},
+		{"fluid.hour_at", Time, ScopeCanister, "", "two canister readings"},
 		// open_hard_where says for which wounds the answers are missing, empty when for all.
 		{"screen.open_hard_where", Text, ScopeCase, "", "screening"},
 		// drug_words is the drug against clotting that the newest note names without saying whether it is new.

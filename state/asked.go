@@ -294,9 +294,9 @@ func canistersAsked(c *casebook.Case, put func(Question)) {
 	}
 }
 
-// Counted is the case as computations take it: sizes that are asked about and do not count are left out, as are sizes that
+// countedOf is the case as computations take it: sizes that are asked about and do not count are left out, as are sizes that
 // somebody settled to be wrong, and canister readings that cannot be. The log and everything else are the case's own.
-func Counted(c *casebook.Case) *casebook.Case { return counted(c, false) }
+func countedOf(c *casebook.Case) *casebook.Case { return counted(c, false) }
 
 // counted leaves out both of two sizes of one time, too, when neither may drive a forecast.
 func counted(c *casebook.Case, neither bool) *casebook.Case {
@@ -361,8 +361,12 @@ func capped(c, out *casebook.Case, copied bool) *casebook.Case {
 	return out
 }
 
-// Without is the case without some entries.
-func Without(c *casebook.Case, ids ...string) *casebook.Case {
+// Without is the state that the case would have without some entries.
+func (s *State) Without(given Given, ids ...string) *State {
+	return Of(without(s.Case, ids), given, s.Equipment, nil, s.AsOf)
+}
+
+func without(c *casebook.Case, ids []string) *casebook.Case {
 	var entries []casebook.Entry
 	for _, l := range c.Log {
 		if !contains(ids, l.Entry.ID) {

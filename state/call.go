@@ -2,11 +2,11 @@ package state
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
 	"lowtide/power"
 	"lowtide/pumplog"
 	"lowtide/rule/value"
@@ -44,11 +44,9 @@ type CallCase struct {
 // sameCauseDays is how far back an earlier call counts as "the same again" for the model.
 const sameCauseDays = 7
 
-// CallCaseOf gathers what the case knows as of the instant.
-func CallCaseOf(c *casebook.Case, eq *equipment.Set, v value.Values, m *CallModel, asOf time.Time) CallCase {
-	if t := FirstAfter(c, asOf); !t.IsZero() {
-		c = At(c, asOf)
-	}
+// CallCase gathers what the case knows for a call.
+func (s *State) CallCase(m *CallModel) CallCase {
+	c, asOf := s.Case, s.AsOf
 	var k CallCase
 	add := func(sign, answer, value string, entries ...string) {
 		if g := m.Sign(sign); g != nil && g.Answer(answer) >= 0 {
@@ -62,15 +60,15 @@ func CallCaseOf(c *casebook.Case, eq *equipment.Set, v value.Values, m *CallMode
 			}
 		}
 	}
-	callCanister(c, eq, v, asOf, number)
-	callBattery(c, eq, asOf, number)
-	callDressing(c, asOf, add, number)
+	callCanister(s, number)
+	callBattery(s, number)
+	callDressing(s, add, number)
 	callProgram(c, add)
 	callEarlier(c, asOf, add)
 	callBleeding(c, add)
-	callLog(c, asOf, add)
-	if s := SuctionRecordOf(c, LogsOf(c)).Last(); s.Doing.IsOff() {
-		k.OffSince, k.OffBy = s.From, s.Entries[0]
+	callLog(s, add)
+	if now := s.Suction.Record.Last(); now.Doing.IsOff() {
+		k.OffSince, k.OffBy = now.From, now.Entries[0]
 	}
 	k.place(c, m, asOf)
 	if o := c.Order(); o != nil {
@@ -88,20 +86,20 @@ type (
 
 // callCanister takes the forecast of the content, as a share of the canister in place. Of several pumps it is that of the
 // fullest: nobody knows yet which pump the call is about.
-func callCanister(c *casebook.Case, eq *equipment.Set, v value.Values, asOf time.Time, number addNumber) {
-	fluids := FluidsOf(c, eq, v, asOf)
+func callCanister(s *State, number addNumber) {
+	fluids, asOf := s.Canisters, s.AsOf
 	fullest, share := fluids[0], math.Inf(-1)
 	for _, f := range fluids {
-		if pct, ok := expectedPct(CanisterOn(c, f.pump), f, asOf); ok && pct > share {
+		if pct, ok := expectedPct(f, asOf); ok && pct > share {
 			fullest, share = f, pct
 		}
 	}
-	k := CanisterOn(c, fullest.pump)
+	k := fullest.Canister
 	if k.ChangedAt != nil && !k.ChangedAt.After(asOf) {
 		h := asOf.Sub(*k.ChangedAt).Hours()
 		number("canister_changed_h", h, unit.Duration(h).String()+" ago"+fullest.on(), k.ChangedBy)
 	}
-	if pct, ok := expectedPct(k, fullest, asOf); ok {
+	if pct, ok := expectedPct(fullest, asOf); ok {
 		number("canister_expected_pct", pct, "about "+unit.Number(math.Min(pct, 100), 0)+" % of "+unit.Volume(*k.SizeML).String()+fullest.on(), append([]string{k.SizeBy, k.ReadBy}, fullest.Entries...)...)
 	}
 }
@@ -114,7 +112,8 @@ func (f *Fluid) on() string {
 	return ", pump " + f.Pump
 }
 
-func expectedPct(k Canister, f *Fluid, asOf time.Time) (float64, bool) {
+func expectedPct(f *Fluid, asOf time.Time) (float64, bool) {
+	k := f.Canister
 	if k.SizeML == nil || k.VolumeML == nil || !(*k.SizeML > 0) {
 		return 0, false
 	}
@@ -130,8 +129,8 @@ func expectedPct(k Canister, f *Fluid, asOf time.Time) (float64, bool) {
 const batteryKnown = 12 * time.Hour
 
 // callBattery takes the battery's straight line to the moment.
-func callBattery(c *casebook.Case, eq *equipment.Set, asOf time.Time, number addNumber) {
-	b := BatteryOf(c, eq, PathOf(c, CanisterOf(c), eq))
+func callBattery(s *State, number addNumber) {
+	b, asOf := s.Battery, s.AsOf
 	if b.Why != "" || asOf.Sub(b.NotedAt) > batteryKnown || !(b.Median > 0) && b.Percent > power.LowPercent {
 		return
 	}
@@ -140,11 +139,12 @@ func callBattery(c *casebook.Case, eq *equipment.Set, asOf time.Time, number add
 		left -= (b.Percent - power.LowPercent) / b.Median * asOf.Sub(b.NotedAt).Hours()
 	}
 	left = math.Max(0, left)
-	number("battery_expected_pct", left, "about "+unit.Number(left, 0)+" %, if it was not charged since "+Clock(c.Zone, b.NotedAt), b.Entries...)
+	number("battery_expected_pct", left, "about "+unit.Number(left, 0)+" %, if it was not charged since "+Clock(s.Case.Zone, b.NotedAt), b.Entries...)
 }
 
 // callDressing takes the age of the dressing, its seal and the exudate.
-func callDressing(c *casebook.Case, asOf time.Time, add addFact, number addNumber) {
+func callDressing(s *State, add addFact, number addNumber) {
+	c, asOf := s.Case, s.AsOf
 	n := len(c.Changes)
 	if n == 0 {
 		return
@@ -167,10 +167,10 @@ func callDressing(c *casebook.Case, asOf time.Time, add addFact, number addNumbe
 	case held != "":
 		add("seal_before", "held", "held", held)
 	}
-	k := CanisterOf(c)
-	for _, pump := range PumpNames(c) {
-		if other := CanisterOn(c, pump); worrying[other.Colour] {
-			k = other
+	k := s.Canisters[0].Canister
+	for _, f := range slices.Backward(s.Canisters) {
+		if worrying[f.Canister.Colour] {
+			k = f.Canister
 		}
 	}
 	switch {
@@ -250,8 +250,8 @@ const logKnown = 6 * time.Hour
 
 // callLog takes what the newest log showed at its end: an episode or a spell off that was still going on, or nothing
 // unusual. A log that ended earlier, or that covers nothing near its end, tells nothing of now.
-func callLog(c *casebook.Case, asOf time.Time, add addFact) {
-	logs := LogsOf(c)
+func callLog(s *State, add addFact) {
+	c, asOf, logs := s.Case, s.AsOf, s.Logs
 	if len(logs) == 0 {
 		return
 	}

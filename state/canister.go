@@ -168,8 +168,7 @@ func (k Canister) Output() (mLPerDay float64, from, to Collected, ok bool) {
 	return (to.ML - from.ML) / to.At.Sub(from.At).Hours() * 24, from, to, true
 }
 
-func canisterFacts(c *casebook.Case, pump string, set Sink) {
-	k := CanisterOn(c, pump)
+func canisterFacts(zone *time.Location, k Canister, set Sink) {
 	set.setNum("canister.size_mL", k.SizeML, k.SizeBy)
 	set.setNum("canister.volume_mL", k.VolumeML, k.ReadBy)
 	if k.SizeML != nil && k.VolumeML != nil {
@@ -187,7 +186,7 @@ func canisterFacts(c *casebook.Case, pump string, set Sink) {
 	}
 	set.setBool("canister.dropped", k.Dropped, k.DroppedBy)
 	if k.Dropped != nil && *k.Dropped {
-		set("canister.drop_words", fmt.Sprintf("%s on %s after %s on %s", unit.Volume(k.FellTo), Clock(c.Zone, k.FellToAt), unit.Volume(k.FellFrom), Clock(c.Zone, k.FellFromAt)), k.DroppedBy)
+		set("canister.drop_words", fmt.Sprintf("%s on %s after %s on %s", unit.Volume(k.FellTo), Clock(zone, k.FellToAt), unit.Volume(k.FellFrom), Clock(zone, k.FellFromAt)), k.DroppedBy)
 	}
 	hourFacts(k, set)
 	if rate, from, to, ok := k.Output(); ok {

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
 	"lowtide/therapy"
 )
 
@@ -34,21 +33,8 @@ func (set Sink) setText(term, v string, entries ...string) {
 	}
 }
 
-// caseFacts sets every term of case scope, with the canister of one pump.
-func caseFacts(c *casebook.Case, eq *equipment.Set, asOf time.Time, pump string, s Suction, set Sink) {
-	personFacts(c, asOf, set)
-	therapyFacts(c, s, set)
-	screenFacts(c, set)
-	orderFacts(c, set)
-	pumpFacts(c, eq, pump, set)
-	canisterFacts(c, pump, set)
-	visitFacts(c, set)
-	signFacts(c, set)
-	alarmFacts(c, set)
-	callFacts(c, s, set)
-	teachFacts(c, set)
-	signOffFacts(c, set)
-	decisionFacts(c, set)
+// recordFacts tell what of the record itself cannot be used.
+func recordFacts(c *casebook.Case, set Sink) {
 	set("case.unknown_entries", float64(c.UnknownEntries))
 }
 

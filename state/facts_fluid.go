@@ -41,7 +41,7 @@ func fluidFacts(c *casebook.Case, f *Fluid, asOf time.Time, set Sink) {
 		set("fluid.chance_weekend_pct", pct(p), by...)
 	}
 	f.changeFacts(c, set)
-	if rate, at, ids, ok := latest(CanisterOn(c, f.pump)); ok {
+	if rate, at, ids, ok := latest(f.Canister); ok {
 		set("fluid.latest_mL_h", rate, ids...)
 		set("fluid.latest_at", at, ids...)
 	}
@@ -51,8 +51,8 @@ func fluidFacts(c *casebook.Case, f *Fluid, asOf time.Time, set Sink) {
 // pct is a chance in whole percent, and never certain.
 func pct(p float64) float64 { return math.Min(99, math.Round(100*p)) }
 
-// ChangesAt are the instants after asOf at which the terms can change without an entry.
-func (f *Fluid) ChangesAt(asOf time.Time) []time.Time {
+// changesAt are the instants after asOf at which the terms can change without an entry.
+func (f *Fluid) changesAt(asOf time.Time) []time.Time {
 	if !f.Read() {
 		return nil
 	}

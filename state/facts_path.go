@@ -5,15 +5,14 @@ import (
 	"math"
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/suction"
 	"lowtide/unit"
 )
 
 // pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways
 // within what is not known, the terms stay unknown.
-func pathFacts(c *casebook.Case, m State, set Sink) {
-	p := m.path
+func pathFacts(s *State, set Sink) {
+	c, p := s.Counted, s.Path
 	if c.Person != nil && c.Person.Body.AltitudeM != nil {
 		set("place.altitude_m", *c.Person.Body.AltitudeM, c.Person.ID)
 		set("place.ambient_mmHg", suction.AmbientMmHg(*c.Person.Body.AltitudeM), c.Person.ID)
@@ -32,8 +31,8 @@ func pathFacts(c *casebook.Case, m State, set Sink) {
 		set.setNum("path.largest_leak_mL_min", r.Largest.LeakMLMin, p.Entries...)
 	}
 	set("path.why", p.Missing(), p.Entries...)
-	headFacts(m.head, set)
-	sealTestFacts(m, set)
+	headFacts(s.Head, set)
+	sealTestFacts(s.Seal, set)
 }
 
 func headFacts(h Head, set Sink) {
@@ -53,16 +52,16 @@ func headFacts(h Head, set Sink) {
 }
 
 // sealTestFacts compares the last two hold tests, and the last one with what the order can bear.
-func sealTestFacts(m State, set Sink) {
-	n := len(m.tests)
+func sealTestFacts(tests []SealTest, set Sink) {
+	n := len(tests)
 	if n == 0 {
 		return
 	}
-	last := m.tests[n-1]
+	last := tests[n-1]
 	var before *SealTest // the newest earlier test that tells a leak
-	for i := range m.tests[:n-1] {
-		if m.tests[i].Estimate.OK {
-			before = &m.tests[i]
+	for i := range tests[:n-1] {
+		if tests[i].Estimate.OK {
+			before = &tests[i]
 		}
 	}
 	count := 1.0
@@ -109,21 +108,25 @@ var sealMethods = map[string]string{
 }
 
 // pathFigures are the numbers of the model that pages show.
-func pathFigures(m State, add func(Figure)) {
-	p, r := m.path, m.path.Run
+func pathFigures(s *State, all func(Figure)) {
+	if s.Case.Ended != nil {
+		return
+	}
+	add := figured(all)
+	p, r := s.Path, s.Path.Run
 	const source = "own model, docs/model/suction.md; parts of the class: common practice, no published source"
-	if n := len(m.tests); n > 0 && m.tests[n-1].Current && m.tests[n-1].Estimate.OK {
-		e := m.tests[n-1].Estimate
-		at := m.tests[n-1].Dated.At
+	if n := len(s.Seal); n > 0 && s.Seal[n-1].Current && s.Seal[n-1].Estimate.OK {
+		e := s.Seal[n-1].Estimate
+		at := s.Seal[n-1].Dated.At
 		text := fmt.Sprintf("%s mL/min at %s mmHg", unit.Number(e.LeakMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
 		if e.HighMLMin != nil {
 			text += fmt.Sprintf(" (%s to %s)", unit.Number(e.LowMLMin, 1), unit.Number(*e.HighMLMin, 1))
 		} else {
 			text = fmt.Sprintf("at least %s mL/min at %s mmHg", unit.Number(e.LowMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
 		}
-		add(Figure{ID: "seal.leak", Name: "Leak at the dressing", Value: e.LeakMLMin, Unit: "mL/min", Text: text, Method: sealMethods[e.Method], Source: source, At: &at, Entries: []string{m.tests[n-1].Entry}})
+		add(Figure{ID: "seal.leak", Name: "Leak at the dressing", Value: e.LeakMLMin, Unit: "mL/min", Text: text, Method: sealMethods[e.Method], Source: source, At: &at, Entries: []string{s.Seal[n-1].Entry}})
 	}
-	if h := m.head; h.Known && h.MMHg != nil {
+	if h := s.Head; h.Known && h.MMHg != nil {
 		add(Figure{ID: "path.head", Name: "Column of liquid in the tube", Value: *h.MMHg, Unit: "mmHg", Text: unit.Number(math.Abs(*h.MMHg), 0) + " mmHg, pump " + h.Words,
 			Method: "ρ g h with 1020 kg/m³, eq. 8; positive weakens the suction at the wound", Source: "hydrostatics", Entries: []string{h.Entry}})
 	}

@@ -7,7 +7,6 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/healing"
-	"lowtide/rule"
 	"lowtide/unit"
 )
 
@@ -30,48 +29,48 @@ type Figure struct {
 	Entries []string   `json:"entries,omitempty"`
 }
 
-// Figures computes the numbers that pages show beside the findings.
-func Figures(c *casebook.Case, f *rule.Facts, asOf time.Time, m State) []Figure {
-	var out []Figure
-	add := func(g Figure) {
-		if !math.IsNaN(g.Value) && !math.IsInf(g.Value, 0) {
-			if g.Text == "" {
-				g.Text = unit.Number(g.Value, 1) + " " + g.Unit
-			}
-			out = append(out, g)
+// figured gives a figure on if its value is a number, with its text.
+func figured(add func(Figure)) func(Figure) {
+	return func(g Figure) {
+		if math.IsNaN(g.Value) || math.IsInf(g.Value, 0) {
+			return
 		}
-	}
-	if at, id, ok := Started(c); ok {
-		end := asOf
-		if c.Ended != nil {
-			end = c.Ended.At
+		if g.Text == "" {
+			g.Text = unit.Number(g.Value, 1) + " " + g.Unit
 		}
-		// Counted in the patient's calendar days: the day of the start is day 1.
-		days := int(math.Round(c.Day(end).Sub(c.Day(at)).Hours()/24)) + 1
-		add(Figure{ID: "therapy.day", Name: "Day of therapy", Value: float64(days), Unit: "d", Text: fmt.Sprintf("day %d", days),
-			Method: "calendar days in the patient's time zone, the first counted as 1", Source: "counting", Entries: []string{id}})
+		add(g)
 	}
-	if o := c.Order(); o != nil {
+}
+
+func therapyFigures(s *State, add func(Figure)) {
+	c := s.Case
+	at, id, ok := Started(c)
+	if !ok {
+		return
+	}
+	end := s.AsOf
+	if c.Ended != nil {
+		end = c.Ended.At
+	}
+	// Counted in the patient's calendar days: the day of the start is day 1.
+	days := int(math.Round(c.Day(end).Sub(c.Day(at)).Hours()/24)) + 1
+	add(Figure{ID: "therapy.day", Name: "Day of therapy", Value: float64(days), Unit: "d", Text: fmt.Sprintf("day %d", days),
+		Method: "calendar days in the patient's time zone, the first counted as 1", Source: "counting", Entries: []string{id}})
+}
+
+func orderFigures(s *State, add func(Figure)) {
+	if o := s.Case.Order(); o != nil {
 		if p, ok := Program(o.Body); ok {
-			add(Figure{ID: "order.mean", Name: "Ordered suction, time-mean", Value: p.MeanMmHg(), Unit: "mmHg", Text: unit.Suction(p.MeanMmHg()).String(),
+			figured(add)(Figure{ID: "order.mean", Name: "Ordered suction, time-mean", Value: p.MeanMmHg(), Unit: "mmHg", Text: unit.Suction(p.MeanMmHg()).String(),
 				Method: "sum of suction × hold over the sum of holds", Source: "arithmetic", Entries: []string{o.ID}})
 		}
 	}
-	canisterFigures(c, m, add)
-	if c.Ended == nil {
-		pathFigures(m, add)
-		logFigures(c, m.logs, add)
-	}
-	for i := range c.Wounds {
-		woundFigures(&c.Wounds[i], add)
-	}
-	return out
 }
 
 // canisterFigures are what was read of each pump's canister.
-func canisterFigures(c *casebook.Case, m State, add func(Figure)) {
-	for _, f := range m.Fluids {
-		canisterFigure(c.Zone, CanisterOn(c, f.pump), func(g Figure) { add(f.figure(g)) })
+func canisterFigures(s *State, add func(Figure)) {
+	for _, f := range s.Canisters {
+		canisterFigure(s.Case.Zone, f.Canister, func(g Figure) { figured(add)(f.figure(g)) })
 	}
 }
 
@@ -90,7 +89,13 @@ func canisterFigure(zone *time.Location, k Canister, add func(Figure)) {
 	}
 }
 
-func woundFigures(w *casebook.Wound, add func(Figure)) {
+func woundFigures(s *State, add func(Figure)) {
+	for i := range s.Counted.Wounds {
+		sizeFigures(&s.Counted.Wounds[i], figured(add))
+	}
+}
+
+func sizeFigures(w *casebook.Wound, add func(Figure)) {
 	if w.Count.Known {
 		add(Figure{ID: "wound.pieces", Name: "Filler in the wound", Wound: w.Name, Value: float64(w.Count.Total()), Unit: "pieces", Text: w.Count.Words(),
 			Method: "pieces put in at the last change", Source: "counting"})

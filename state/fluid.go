@@ -16,9 +16,11 @@ import (
 type Fluid struct {
 	// Pump is whose canister it is where the patient has several pumps; empty with one.
 	Pump string
-	// Why says why nothing can be forecast; then only Zone is set.
+	// Why says why nothing can be forecast; then only Zone and Canister are set.
 	Why  string
 	Zone *time.Location
+	// Canister is the canister now in use as it counts, AsRead as it was read.
+	Canister, AsRead Canister
 	// Course is what the model was given. Wounds are those on the pump, WoundsKnown tells that every one of them was
 	// measured, and AreaCm2 is the sum of their newest areas.
 	Course      fluid.Course
@@ -76,7 +78,7 @@ func FluidOf(c *casebook.Case, eq *equipment.Set, v value.Values, asOf time.Time
 func fluidOn(whole *casebook.Case, name string, eq *equipment.Set, values value.Values, asOf time.Time) *Fluid {
 	v := seenOn(whole, name)
 	c := v.on(whole)
-	f := &Fluid{Zone: c.Zone, values: values, seen: c, pump: name}
+	f := &Fluid{Zone: c.Zone, values: values, seen: c, pump: name, Canister: CanisterOn(whole, name)}
 	if len(PumpNames(whole)) > 1 {
 		f.Pump = name
 	}
@@ -194,7 +196,7 @@ func (f *Fluid) area(c *casebook.Case, wounds []string, apart bool) {
 
 // canister takes the size in place and the sizes that fit the pump.
 func (f *Fluid) canister(c *casebook.Case, eq *equipment.Set, pump casebook.Dated[casebook.PumpAssigned]) {
-	k := CanisterOn(c, f.pump)
+	k := f.Canister
 	if k.SizeML != nil {
 		f.SizeML, f.SizeBy = *k.SizeML, k.SizeBy
 		f.Course.Canister = unit.Volume(f.SizeML)

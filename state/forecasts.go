@@ -43,13 +43,12 @@ func cannot(f Forecast, why string) Forecast {
 	return f
 }
 
-// Forecasts computes what a review expects. None of them depends on the clock beyond the entries that count.
-func Forecasts(c *casebook.Case, b Battery) []Forecast {
-	out := []Forecast{}
-	if c.Ended != nil || len(OpenPumps(c)) == 0 {
-		return out
+// batteryForecasts do not depend on the clock beyond the entries that count.
+func batteryForecasts(s *State, add func(Forecast)) {
+	if c := s.Case; c.Ended == nil && len(OpenPumps(c)) > 0 {
+		add(s.Battery.lasts(c))
+		add(s.Battery.reserve(c))
 	}
-	return append(out, b.lasts(c), b.reserve(c))
 }
 
 // Battery is what the entries and the model tell of the battery of the pump in use.

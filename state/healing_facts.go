@@ -22,8 +22,8 @@ func healings(c *casebook.Case, asOf time.Time) []*Healing {
 	return out
 }
 
-// Changes are the instants after asOf at which what healing says can change without an entry.
-func (h *Healing) Changes(asOf time.Time) []time.Time {
+// changes are the instants after asOf at which what healing says can change without an entry.
+func (h *Healing) changes(asOf time.Time) []time.Time {
 	var out []time.Time
 	for _, t := range []time.Time{h.NextDueAt, h.LastAt.Add(staleAfter + time.Nanosecond)} {
 		if t.After(asOf) {

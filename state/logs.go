@@ -406,7 +406,11 @@ func (f *logFact) set(c *casebook.Case, set Sink) {
 }
 
 // logFigures are the numbers of the newest log that pages show.
-func logFigures(c *casebook.Case, all []Delivered, add func(Figure)) {
+func logFigures(s *State, show func(Figure)) {
+	if s.Case.Ended != nil {
+		return
+	}
+	c, all, add := s.Case, s.Logs, figured(show)
 	for _, d := range all {
 		r := d.Result
 		if r == nil {

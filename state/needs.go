@@ -193,7 +193,7 @@ func early(c *casebook.Case, w *casebook.Wound, everyH float64) (n int, days flo
 }
 
 func (n *Needs) canister(c *casebook.Case, eq *equipment.Set, f *Fluid) CanisterNeed {
-	k := CanisterOn(c, f.pump)
+	k := f.Canister
 	out := CanisterNeed{Pump: f.Pump, Status: supply.NoSizeML}
 	if k.SizeML == nil || *k.SizeML <= 0 {
 		return out

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
 )
 
 // PumpNames are the pumps with the patient, each once, in the order in which they came; the newest is last.
@@ -228,11 +227,4 @@ func woundsOn(c *casebook.Case, pump casebook.PumpAssigned) (wounds []string, ok
 		}
 	}
 	return wounds, ok
-}
-
-// on is what the models tell with the canister of another pump.
-func (m State) On(c *casebook.Case, f *Fluid, eq *equipment.Set) State {
-	m.Fluid = f
-	m.path = PathOf(c, CanisterOn(c, f.pump), eq)
-	return m
 }

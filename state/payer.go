@@ -8,7 +8,6 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/payer"
-	"lowtide/rule"
 	"lowtide/supply"
 )
 
@@ -70,11 +69,11 @@ func (u PayerUse) Expected() int { return max(u.ExpectedMonth, u.ExpectedCalenda
 func (u PayerUse) Used() int { return max(u.Month, u.Calendar) }
 
 // PayerOf reads where a case stands; nil when no payer is noted.
-func PayerOf(c *casebook.Case, rules *rule.Set, n *Needs, asOf time.Time) *PayerStand {
-	if c.Payer == nil || rules == nil {
+func PayerOf(c *casebook.Case, given Given, n *Needs, asOf time.Time) *PayerStand {
+	if c.Payer == nil {
 		return nil
 	}
-	s := &PayerStand{Noted: c.Payer.Body, Entry: c.Payer.ID, Policy: rules.Payer(c.Payer.Body.Payer), zone: c.Zone}
+	s := &PayerStand{Noted: c.Payer.Body, Entry: c.Payer.ID, Policy: given.Payer(c.Payer.Body.Payer), zone: c.Zone}
 	if s.Policy == nil {
 		return s
 	}
@@ -292,8 +291,8 @@ func (s *PayerStand) highest(list []Collected) {
 	}
 }
 
-// Changes are the instants at which counts of months begin anew.
-func (s *PayerStand) Changes(asOf time.Time) []time.Time {
+// changes are the instants at which counts of months begin anew.
+func (s *PayerStand) changes(asOf time.Time) []time.Time {
 	if s == nil || !s.StartKnown {
 		return nil
 	}

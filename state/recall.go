@@ -11,9 +11,13 @@ import (
 
 // recallFacts says whether the patient has, or may have in the dressing, a recalled lot: more of it came than is recorded
 // as used up or taken back, or the dressing was not changed since the last entry that names it.
-func RecallFacts(c *casebook.Case, eq *equipment.Set, s *stock.Stock, set Sink) {
+func recallFacts(s *State, t Terms) {
+	if s.Recalls == nil {
+		return
+	}
+	c, eq, set := s.Case, s.Equipment, t.Case
 	var lots, words, by []string
-	for _, r := range s.Recalls {
+	for _, r := range s.Recalls.Recalls {
 		for _, g := range stock.Who(stock.UsesOf(c, eq.ItemID), r.Item, r.Lot) {
 			if g.Count <= 0 && changedSince(c, eq, g) {
 				continue

@@ -1,12 +1,14 @@
 package state
 
 import (
+	"sync"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/equipment"
-	"lowtide/rule"
+	"lowtide/payer"
 	"lowtide/rule/value"
+	"lowtide/stock"
 )
 
 // Person is what a list needs to know of the patient.
@@ -55,72 +57,259 @@ func (t *Therapy) Tell(s Suction) {
 	}
 }
 
-// State is what the models tell of a case; facts, figures and forecasts are made from it.
-type State struct {
-	path    Path
-	Battery Battery
-	tests   []SealTest
-	head    Head
-	Heal    []*Healing
-	logs    []Delivered
-	// fluids are those of each pump, the newest first; fluid is that of the pump that the facts are about.
-	Fluids []*Fluid
-	Fluid  *Fluid
-	needs  *Needs
-	Payer  *PayerStand
-	// Suction is what suction is doing.
-	Suction Suction
-	// Asked are the contradictions that nobody has settled; Counted is the case as computations take it meanwhile.
-	Asked   []Question
-	Counted *casebook.Case
+// Given are the numbers and the payers' policies in force; a rule set is one.
+type Given interface {
+	Values(at time.Time) value.Values
+	Payer(name string) *payer.Policy
 }
 
-// Of runs the models once for facts, figures and forecasts.
-func Of(c *casebook.Case, eq *equipment.Set, rules *rule.Set, asOf time.Time) State {
-	v := rules.Values(asOf)
-	asked := Questions(c)
-	c = Counted(c)
-	p := PathOf(c, CanisterOf(c), eq)
-	m := State{Asked: asked, Counted: c, path: p, Battery: BatteryOf(c, eq, p), tests: SealTests(c, eq), head: HeadOf(c), Heal: healings(counted(c, true), asOf), logs: LogsOf(c), Fluids: FluidsOf(c, eq, v, asOf)}
-	m.Fluid = m.Fluids[0]
-	m.Suction = suctionOf(c, SuctionRecordOf(c, m.logs), suctionEndsOf(m.Battery, m.Fluids, v.Span(value.SuctionSeen)), asOf)
-	if c.Payer != nil {
-		m.needs = NeedsOf(c, eq, v, m.Fluids)
-		m.Payer = PayerOf(c, rules, m.needs, asOf)
+// State is all that is known and computed of a case at an instant. It is made once, by [Of], and is not changed; it may be
+// read from several goroutines.
+type State struct {
+	// Case is folded up to AsOf: what happened later is not in it.
+	Case *casebook.Case
+	// Asked are the contradictions that nobody has settled; Counted is the case as computations take it meanwhile.
+	Asked     []Question
+	Counted   *casebook.Case
+	AsOf      time.Time
+	Values    value.Values
+	Equipment *equipment.Set
+	// Recalls are those of the agency's stock; nil when nothing in the case says what supplies the patient got.
+	Recalls *stock.Stock
+
+	Person  Person
+	Therapy Therapy
+	// Canisters are those with the patient, one for each pump, that of the newest pump first; there is at least one, which
+	// says why nothing can be told.
+	Canisters []*Fluid
+	// Path is the pressure path with the newest pump.
+	Path    Path
+	Battery Battery
+	Seal    []SealTest
+	Head    Head
+	// Wounds are in the order of the case. No curve is fitted to them once therapy has ended: see [State.Healing].
+	Wounds []*Healing
+	Logs   []Delivered
+	// Suction is what suction is doing.
+	Suction Suction
+	// Payer is nil when none is noted.
+	Payer *PayerStand
+
+	later     time.Time // the first time after AsOf that an entry names
+	answers   map[string]map[string]answer
+	needs     func() *Needs
+	figures   func() []Figure
+	forecasts func() []Forecast
+}
+
+// Of reads a case as of an instant and runs every model that rules need. The case is not modified. recalls are those of the
+// agency's stock and may be nil.
+func Of(c *casebook.Case, given Given, eq *equipment.Set, recalls *stock.Stock, asOf time.Time) *State {
+	s := &State{Case: c, AsOf: asOf, Values: given.Values(asOf), Equipment: eq, later: firstAfter(c, asOf)}
+	if !s.later.IsZero() {
+		s.Case = until(c, asOf)
+		c = s.Case
 	}
-	return m
+	if recalls != nil && NamesLots(c) {
+		s.Recalls = recalls
+	}
+	s.Person, s.Therapy, s.answers = PersonOf(c), therapyOf(c), screenAnswers(c)
+	s.Asked, s.Counted = Questions(c), countedOf(c)
+	k := s.Counted
+	s.Canisters = FluidsOf(k, eq, s.Values, asOf)
+	for _, f := range s.Canisters {
+		f.AsRead = CanisterOn(c, f.pump)
+	}
+	s.Seal, s.Head = SealTests(k, eq), HeadOf(k)
+	s.Path = PathOf(k, s.Canisters[0].Canister, eq)
+	s.Battery = BatteryOf(k, eq, s.Path)
+	s.Wounds, s.Logs = healings(counted(k, true), asOf), LogsOf(k)
+	s.Suction = suctionOf(k, SuctionRecordOf(k, s.Logs), suctionEndsOf(s.Battery, s.Canisters, s.Values.Span(value.SuctionSeen)), asOf)
+	s.Therapy.Tell(s.Suction)
+	s.needs = sync.OnceValue(func() *Needs { return NeedsOf(k, eq, s.Values, s.Canisters) })
+	if c.Payer != nil {
+		s.Payer = PayerOf(k, given, s.needs(), asOf)
+	}
+	s.figures, s.forecasts = sync.OnceValue(s.makeFigures), sync.OnceValue(s.makeForecasts)
+	return s
+}
+
+// Needs is what the case will use, worked out when it is asked for first.
+func (s *State) Needs() *Needs { return s.needs() }
+
+// Healing fits a curve to the sizes of a wound, also of one whose therapy has ended.
+func (s *State) Healing(w *casebook.Wound) *Healing { return HealingOf(s.Case, w, s.AsOf) }
+
+// Terms takes facts by what they belong to: the case, a wound by its name, a canister by its pump.
+type Terms struct {
+	Case            Sink
+	Wound, Canister func(name string) Sink
+}
+
+// part is one noun of the state: what it tells rules, and what it shows. What a part does not have is nil.
+type part struct {
+	facts     func(*State, Terms)
+	figures   func(*State, func(Figure))
+	forecasts func(*State, func(Forecast))
+	// until tells instants after AsOf at which facts can change without an entry.
+	until func(*State, func(time.Time))
+}
+
+// parts are the nouns in the order in which pages list figures and forecasts.
+var parts = []part{
+	{facts: ofCase(func(c *casebook.Case, set Sink) {
+		screenFacts(c, set)
+		orderFacts(c, set)
+		visitFacts(c, set)
+		signFacts(c, set)
+		alarmFacts(c, set)
+		teachFacts(c, set)
+		signOffFacts(c, set)
+		decisionFacts(c, set)
+		recordFacts(c, set)
+	})},
+	{facts: func(s *State, t Terms) { personFacts(s.Case, s.AsOf, t.Case) }},
+	{
+		facts: func(s *State, t Terms) {
+			therapyFacts(s.Case, s.Suction, t.Case)
+			callFacts(s.Case, s.Suction, t.Case)
+		},
+		figures: therapyFigures,
+		until:   func(s *State, add func(time.Time)) { add(s.Suction.ChangesAt(s.AsOf)) },
+	},
+	{facts: func(s *State, t Terms) { pumpFacts(s.Case, s.Equipment, s.Canisters[0].pump, t.Case) }},
+	{figures: orderFigures},
+	{facts: eachCanister(func(s *State, f *Fluid, set Sink) { canisterFacts(s.Case.Zone, f.AsRead, set) }), figures: canisterFigures},
+	{facts: func(s *State, t Terms) { pathFacts(s, t.Case) }, figures: pathFigures},
+	{facts: func(s *State, t Terms) { batteryFacts(s.Battery, t.Case) }, forecasts: batteryForecasts},
+	{facts: func(s *State, t Terms) { logFacts(s.Counted, s.Logs, t.Case) }, figures: logFigures},
+	{facts: func(s *State, t Terms) {
+		for i := range s.Counted.Wounds {
+			w := &s.Counted.Wounds[i]
+			set := t.Wound(w.Name)
+			woundFacts(s.Counted, w, set)
+			answeredFacts(s.Counted, w, s.answers, set)
+			outlineFacts(s.Counted, w, set)
+		}
+	}, figures: woundFigures},
+	{
+		facts:   eachCanister(func(s *State, f *Fluid, set Sink) { fluidFacts(s.Counted, f, s.AsOf, set) }),
+		figures: func(s *State, add func(Figure)) { each(s.Canisters, func(f *Fluid) { each(f.Figures(s.AsOf), add) }) },
+		forecasts: func(s *State, add func(Forecast)) {
+			each(s.Canisters, func(f *Fluid) { each(f.Forecasts(s.AsOf), add) })
+		},
+		until: func(s *State, add func(time.Time)) {
+			each(s.Canisters, func(f *Fluid) { each(f.changesAt(s.AsOf), add) })
+		},
+	},
+	{
+		facts: func(s *State, t Terms) {
+			payerFacts(s.Payer, t.Case)
+			for _, w := range s.Case.Wounds {
+				payerWoundFacts(s.Payer, w.Name, t.Wound(w.Name))
+			}
+		},
+		figures: func(s *State, add func(Figure)) { each(s.Payer.Figures(), add) },
+		until:   func(s *State, add func(time.Time)) { each(s.Payer.changes(s.AsOf), add) },
+	},
+	{
+		facts: func(s *State, t Terms) {
+			for _, h := range s.Wounds {
+				healingFacts(s.Counted, h, s.AsOf, t.Wound(h.Wound))
+			}
+		},
+		figures:   healed(func(s *State, h *Healing, add func(Figure)) { each(h.Plainly(), add) }),
+		forecasts: healed(func(s *State, h *Healing, add func(Forecast)) { each(h.Forecasts(s.AsOf), add) }),
+		until:     healed(func(s *State, h *Healing, add func(time.Time)) { each(h.changes(s.AsOf), add) }),
+	},
+	{facts: recallFacts},
+	{facts: func(s *State, t Terms) { askedFacts(s.Asked, t.Case) }},
+}
+
+func ofCase(facts func(*casebook.Case, Sink)) func(*State, Terms) {
+	return func(s *State, t Terms) { facts(s.Case, t.Case) }
+}
+
+func eachCanister(facts func(*State, *Fluid, Sink)) func(*State, Terms) {
+	return func(s *State, t Terms) {
+		for _, f := range s.Canisters {
+			facts(s, f, t.Canister(f.Pump))
+		}
+	}
+}
+
+// healed goes over the wounds while therapy goes on.
+func healed[T any](show func(*State, *Healing, func(T))) func(*State, func(T)) {
+	return func(s *State, add func(T)) {
+		for _, h := range s.Wounds {
+			if s.Case.Ended == nil {
+				show(s, h, add)
+			}
+		}
+	}
+}
+
+func each[T any](list []T, do func(T)) {
+	for _, x := range list {
+		do(x)
+	}
 }
 
 // Facts sets every term of the rule vocabulary that the case tells.
-func Facts(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *rule.Facts {
-	return FactsOf(c, eq, asOf, Of(c, eq, rules, asOf))
+func (s *State) Facts(t Terms) {
+	for _, p := range parts {
+		if p.facts != nil {
+			p.facts(s, t)
+		}
+	}
 }
 
-func FactsOf(c *casebook.Case, eq *equipment.Set, asOf time.Time, m State) *rule.Facts {
-	// Not the clock but the newest entry says which year is plain, so that a printed day changes with an entry only.
-	newest := asOf
-	if n := len(c.Log); n > 0 {
-		newest = c.Log[n-1].At
+// Figures are the numbers that pages show beside the findings, worked out when they are asked for first.
+func (s *State) Figures() []Figure { return s.figures() }
+
+// Forecasts are what is expected, worked out when they are asked for first.
+func (s *State) Forecasts() []Forecast { return s.forecasts() }
+
+func (s *State) makeFigures() []Figure {
+	var out []Figure
+	for _, p := range parts {
+		if p.figures != nil {
+			p.figures(s, func(g Figure) { out = append(out, g) })
+		}
 	}
-	f := rule.NewFacts(func(t time.Time) string { return ClockAt(c.Zone, t, newest) })
-	caseFacts(c, eq, asOf, m.Fluid.pump, m.Suction, f.Set)
-	askedFacts(m.Asked, f.Set)
-	c = m.Counted
-	logFacts(c, m.logs, f.Set)
-	pathFacts(c, m, f.Set)
-	batteryFacts(m.Battery, f.Set)
-	fluidFacts(c, m.Fluid, asOf, f.Set)
-	payerFacts(m.Payer, f.Set)
-	answers := screenAnswers(c)
-	for i := range c.Wounds {
-		set := f.Wound(c.Wounds[i].Name).Set
-		woundFacts(c, &c.Wounds[i], set)
-		answeredFacts(c, &c.Wounds[i], answers, set)
-		healingFacts(c, m.Heal[i], asOf, set)
-		outlineFacts(c, &c.Wounds[i], set)
-		payerWoundFacts(m.Payer, c.Wounds[i].Name, set)
+	return out
+}
+
+func (s *State) makeForecasts() []Forecast {
+	out := []Forecast{}
+	for _, p := range parts {
+		if p.forecasts != nil {
+			p.forecasts(s, func(f Forecast) { out = append(out, f) })
+		}
 	}
-	return f
+	return out
+}
+
+// Until is the first instant after AsOf at which the state can change without a new entry; zero is never.
+func (s *State) Until() time.Time {
+	next := s.later
+	Earliest(&next, s.Values.Until())
+	for _, p := range parts {
+		if p.until != nil {
+			p.until(s, func(t time.Time) { Earliest(&next, t) })
+		}
+	}
+	return next
+}
+
+// Clock prints an instant with its year where that is not plain. Not AsOf but the newest entry says which year is, so that
+// a printed day changes with an entry only.
+func (s *State) Clock(t time.Time) string {
+	newest := s.AsOf
+	if n := len(s.Case.Log); n > 0 {
+		newest = s.Case.Log[n-1].At
+	}
+	return ClockAt(s.Case.Zone, t, newest)
 }
 
 // Clock prints an instant as a nurse says it, in the patient's time zone.
@@ -144,8 +333,8 @@ func Earliest(t *time.Time, u time.Time) {
 	}
 }
 
-// FirstAfter returns the first time among the entries that is after asOf.
-func FirstAfter(c *casebook.Case, asOf time.Time) time.Time {
+// firstAfter returns the first time among the entries that is after asOf.
+func firstAfter(c *casebook.Case, asOf time.Time) time.Time {
 	var first time.Time
 	for _, l := range c.Log {
 		for _, t := range []time.Time{l.At, l.Entry.At} {
@@ -157,8 +346,8 @@ func FirstAfter(c *casebook.Case, asOf time.Time) time.Time {
 	return first
 }
 
-// At folds the case again without what happened after asOf.
-func At(c *casebook.Case, asOf time.Time) *casebook.Case {
+// until folds the case again without what happened after asOf.
+func until(c *casebook.Case, asOf time.Time) *casebook.Case {
 	entries := make([]casebook.Entry, len(c.Log))
 	for i, l := range c.Log {
 		entries[i] = l.Entry
@@ -177,7 +366,7 @@ func PersonOf(c *casebook.Case) Person {
 	return p
 }
 
-func TherapyOf(c *casebook.Case) Therapy {
+func therapyOf(c *casebook.Case) Therapy {
 	t := Therapy{State: "not started", Wounds: []string{}}
 	if at, _, ok := Started(c); ok {
 		at = at.UTC()

@@ -1,12 +1,6 @@
 package state
 
-import (
-	"time"
-
-	"lowtide/casebook"
-	"lowtide/equipment"
-	"lowtide/rule"
-)
+import "time"
 
 // The spans for which use is foreseen.
 const (
@@ -14,23 +8,20 @@ const (
 	Fortnight = 14 * 24 * time.Hour
 )
 
-// Supplies is what a case will use, and where it stands before its payer.
+// Supplies is what a case will use from the instant of its state on.
 type Supplies struct {
 	Needs *Needs
 	// Week and Fortnight are the expected use; Cannot says what cannot be told.
 	Week, Fortnight []ItemUse
 	Cannot          []string
-	// Payer is nil when none is noted.
-	Payer *PayerStand
 }
 
-// SuppliesOf reads what a case will use from the instant on.
-func SuppliesOf(c *casebook.Case, rules *rule.Set, eq *equipment.Set, asOf time.Time) *Supplies {
-	n := NeedsOf(c, eq, rules.Values(asOf), FluidsOf(c, eq, rules.Values(asOf), asOf))
-	s := &Supplies{Needs: n, Payer: PayerOf(c, rules, n, asOf)}
-	if n.Why == "" {
-		s.Week, s.Cannot = n.Use(asOf, asOf.Add(Week))
-		s.Fortnight, _ = n.Use(asOf, asOf.Add(Fortnight))
+// Supplies reads what the case will use.
+func (s *State) Supplies() Supplies {
+	out := Supplies{Needs: s.Needs()}
+	if out.Needs.Why == "" {
+		out.Week, out.Cannot = out.Needs.Use(s.AsOf, s.AsOf.Add(Week))
+		out.Fortnight, _ = out.Needs.Use(s.AsOf, s.AsOf.Add(Fortnight))
 	}
-	return s
+	return out
 }

@@ -5,7 +5,6 @@ import (
 
 	"lowtide/accesslog"
 	"lowtide/casebook"
-	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -80,7 +79,7 @@ func (s *Server) drawCall(r *Request, status int, a callAt, problem string) (Ans
 	in.Values = s.Rules.Values(in.Clock.Now)
 	var frame page.Frame
 	if a.o != nil {
-		in.Clock, in.Case = a.o.clock, state.CallCaseOf(a.o.c, s.Equipment, in.Values, m, a.o.now)
+		in.Clock, in.Case = a.o.clock, a.o.rev.State.CallCase(m)
 		frame = s.caseFrame(r, *a.o, "Call about "+a.o.rev.Person.Name)
 		frame.Here = "Call desk"
 	} else {

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 
-	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -27,6 +26,6 @@ func (s *Server) showCase(r *Request) (Answer, error) {
 	}
 	p := page.NewCase(frame, c, rev, s.Equipment, now, days)
 	p.SetBleedLimit(s.Rules.Values(now))
-	p.AddSupplies(c, rev, state.SuppliesOf(c, s.Rules, s.Equipment, now), s.Equipment, now)
+	p.AddSupplies(c, rev, s.Equipment, now)
 	return show(http.StatusOK, page.CaseOf(p))
 }

@@ -4,7 +4,6 @@ import (
 	"net/http"
 
 	"lowtide/casebook"
-	"lowtide/review"
 	"lowtide/web/page"
 )
 
@@ -15,6 +14,6 @@ func (s *Server) showDecision(r *Request) (Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := review.DecisionOf(o.c, s.Rules, s.Equipment, o.now)
+	d := o.rev.Decision()
 	return show(http.StatusOK, page.Decision(page.NewDecision(s.caseFrame(r, o, "Decision for "+o.rev.Person.Name), o.c, o.rev, d, in, mayWrite(r.who, casebook.KindDecisionMade))))
 }

@@ -14,6 +14,7 @@ import (
 	"lowtide/intake"
 	"lowtide/report/fhir"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -116,7 +117,7 @@ func TestOneRowIsEnough(t *testing.T) {
 
 	// The exchange carries every field of it, and brings it back.
 	fold := c.fold(oneCase)
-	raw, err := fhir.Bundle(fhir.Input{Case: fold, Review: review.Of(fold, c.srv.Rules, c.srv.Equipment, noon)})
+	raw, err := fhir.Bundle(fhir.Input{Case: fold, Review: review.Of(state.Of(fold, c.srv.Rules, c.srv.Equipment, nil, noon), c.srv.Rules)})
 	if err != nil {
 		t.Fatal(err)
 	}

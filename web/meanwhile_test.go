@@ -10,6 +10,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -69,11 +70,11 @@ func TestSignOffLaterEntry(t *testing.T) {
 	c.add(oneCase, 7*day-10*time.Minute, casebook.CanisterRead{VolumeML: p(10.0), Changed: p(true)})
 	f := c.fill(c.open(page.CasePath(oneCase, "sign")), url.Values{"purpose": {"visit"}})
 	c.now = noon.Add(30 * time.Minute)
-	if until := review.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, noon).Until; until.After(noon.Add(20 * time.Minute)) {
+	if until := review.Of(state.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, nil, noon), c.srv.Rules).Until; until.After(noon.Add(20 * time.Minute)) {
 		t.Fatalf("the review holds until %s: this test shows nothing", until)
 	}
 	as := func() string {
-		return review.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, noon).Hash()
+		return review.Of(state.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, nil, noon), c.srv.Rules).Hash()
 	}
 	was := as()
 	at := noon.Add(25 * time.Minute)

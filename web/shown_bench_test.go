@@ -100,7 +100,7 @@ func BenchmarkCase(b *testing.B) {
 	}
 	eq := equipment.BuiltIn()
 	c := casebook.Fold("c1", shownMonths())
-	r := review.Of(c, rules, eq, shownNow)
+	r := review.Of(state.Of(c, rules, eq, nil, shownNow), rules)
 	for _, days := range page.TideDays {
 		b.Run(fmt.Sprintf("days=%d", days), func(b *testing.B) {
 			var buf bytes.Buffer

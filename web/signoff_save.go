@@ -9,6 +9,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/intake"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/stock"
 )
 
@@ -39,7 +40,7 @@ func (s *Server) saveSignOff(r *Request) (Answer, error) {
 	}
 	var signed *review.Review
 	if asOfPs == nil {
-		signed = review.OfWith(o.c, s.Rules, s.Equipment, recalls, shown)
+		signed = review.Of(state.Of(o.c, s.Rules, s.Equipment, recalls, shown), s.Rules)
 		read.Set("rules", signed.Rules)
 		read.Set("program", signed.Program)
 		for _, f := range signed.Findings[:min(len(signed.Findings), maxOpen)] {
@@ -98,14 +99,14 @@ func (s *Server) judgeSignOff(caseID string, known []casebook.Entry, recalls *st
 		return nil
 	}
 	c := casebook.Fold(caseID, known)
-	rev := review.OfWith(c, s.Rules, s.Equipment, recalls, b.AsOf)
+	rev := review.Of(state.Of(c, s.Rules, s.Equipment, recalls, b.AsOf), s.Rules)
 	var ps intake.Problems
 	if b.Hash != "" && (rev.Hash() != b.Hash || laterEntry(known, b.AsOf, s.Now())) {
 		ps = append(ps, intake.Problem{Pointer: "hash", Code: codeChanged, Message: "Something changed after you opened the review: it is not the one that you read.", Remedy: "Nothing was signed. This is the new review: read it and sign again."})
 	}
 	if b.Purpose == "handover" || b.Purpose == "end of therapy" {
 		// An entry of this very moment counts too.
-		if rev.Therapy.CountOpen || review.Of(c, s.Rules, s.Equipment, s.Now()).Therapy.CountOpen {
+		if rev.Therapy.CountOpen || review.Of(state.Of(c, s.Rules, s.Equipment, nil, s.Now()), s.Rules).Therapy.CountOpen {
 			ps = append(ps, intake.Problem{Pointer: "purpose", Code: codeOpenCount, Value: b.Purpose, Message: fmt.Sprintf("The filler count is open, so %s cannot be signed.", map[string]string{"handover": "a handover", "end of therapy": "the end of therapy"}[b.Purpose]), Remedy: "Account for every piece first. A visit can be signed."})
 		}
 	}

@@ -9,6 +9,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -26,7 +27,7 @@ func TestSignOff(t *testing.T) {
 	}
 	c.now = c.now.Add(2 * time.Minute)
 	f = c.fill(f, url.Values{"purpose": {"handover"}, "note": {"read with the day nurse"}})
-	want := review.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, noon)
+	want := review.Of(state.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, nil, noon), c.srv.Rules)
 	to := c.send(f)
 	if again := c.send(f); again != to || len(c.entries(oneCase)) != n+1 {
 		t.Errorf("sent twice: %s, then %s", to, again)
@@ -66,7 +67,7 @@ func TestSignOffChanged(t *testing.T) {
 				t.Fatalf("%d, %d entries more: %s", w.Code, len(c.entries(oneCase))-n, said(w.Body.String()))
 			}
 			back := c.parse(w.Body.String())
-			now := review.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, c.now)
+			now := review.Of(state.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, nil, c.now), c.srv.Rules)
 			if back.values.Get("hash") != now.Hash() || back.values.Get("purpose") != "visit" || back.values.Get("note") != "kept" {
 				t.Errorf("the new review is not shown: %v", back.values)
 			}

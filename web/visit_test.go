@@ -10,6 +10,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -65,7 +66,7 @@ func TestVisit(t *testing.T) {
 	if i < 0 || !strings.HasPrefix(body[i+len(`role="status">`):], "Wound A: 1 foam piece is missing from the count.") {
 		t.Errorf("after saving: %s", said(body))
 	}
-	rev := review.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, c.now)
+	rev := review.Of(state.Of(c.fold(oneCase), c.srv.Rules, c.srv.Equipment, nil, c.now), c.srv.Rules)
 	if !rev.Therapy.CountOpen || !strings.Contains(body, "Act now") {
 		t.Error("no finding about the missing piece")
 	}

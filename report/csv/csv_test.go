@@ -14,6 +14,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 var now = time.Date(2026, 3, 4, 7, 30, 0, 0, time.UTC)
@@ -34,7 +35,7 @@ func items(t testing.TB, entries []casebook.Entry) []Item {
 	var out []Item
 	for _, id := range ids {
 		c := casebook.Fold(id, by[id])
-		out = append(out, Item{c, review.Of(c, rules, equipment.BuiltIn(), now)})
+		out = append(out, Item{c, review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, now), rules)})
 	}
 	return out
 }

@@ -186,7 +186,7 @@ func (m *maker) refs(ids []string) []reference {
 
 // figures and forecasts are Observations with codes of our own: no published code says "by this model".
 func (m *maker) figures() {
-	for _, g := range m.in.Review.Figures {
+	for _, g := range m.in.Review.Figures() {
 		at := m.in.Review.AsOf
 		if g.At != nil {
 			at = *g.At
@@ -201,7 +201,7 @@ func (m *maker) figures() {
 }
 
 func (m *maker) forecasts() {
-	for _, f := range m.in.Review.Forecasts {
+	for _, f := range m.in.Review.Forecasts() {
 		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("forecast", m.c.ID, f.ID, f.Wound+f.Pump)}, Status: "preliminary",
 			Code:    concept{Coding: []coding{{System: systemFigure, Code: "forecast." + f.ID}}, Text: f.Name},
 			Subject: m.subjectP(), EffectiveDateTime: dateTime(m.in.Review.AsOf), ValueString: f.Text,

@@ -11,6 +11,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 var demoNow = time.Date(2026, 3, 4, 7, 30, 0, 0, time.UTC)
@@ -40,7 +41,7 @@ func reviewed(t testing.TB, c *casebook.Case) *review.Review {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return review.Of(c, rules, equipment.BuiltIn(), demoNow)
+	return review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, demoNow), rules)
 }
 
 // What goes out comes in again, entry by entry and field by field.

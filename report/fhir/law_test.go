@@ -15,6 +15,7 @@ import (
 	"lowtide/intake"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // drawValue makes a value that a field allows.
@@ -119,7 +120,7 @@ func TestLawRoundTrip(t *testing.T) {
 			entries = append(entries, e)
 		}
 		c := casebook.Fold("c", entries)
-		r := review.Of(c, rules, equipment.BuiltIn(), demoNow)
+		r := review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, demoNow), rules)
 		roundTrip(t, c, r)
 		raw, err := Bundle(Input{Case: c, Review: r})
 		if err != nil {

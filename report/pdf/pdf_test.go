@@ -18,6 +18,7 @@ import (
 	"lowtide/report"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // textOf is what an independent reader (poppler's pdftotext) finds, with one blank between words.
@@ -298,7 +299,7 @@ func hostile(t testing.TB) report.Input {
 	add(casebook.NoteWritten{Text: strings.Repeat("unbrokenword", 800)})
 	base := inputs(t)[0]
 	base.Case = casebook.Fold("c", entries)
-	base.Review = review.Of(base.Case, base.Rules, base.Equipment, demoNow)
+	base.Review = review.Of(state.Of(base.Case, base.Rules, base.Equipment, nil, demoNow), base.Rules)
 	return base
 }
 

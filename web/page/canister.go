@@ -26,7 +26,7 @@ func (p *CasePage) canisterForecasts(c *casebook.Case, r *review.Review, k Clock
 		return entryLinks(c, ids, k)
 	}
 	for _, id := range fluidForecasts {
-		for _, f := range r.Forecasts {
+		for _, f := range r.Forecasts() {
 			if f.ID != id {
 				continue
 			}
@@ -34,7 +34,7 @@ func (p *CasePage) canisterForecasts(c *casebook.Case, r *review.Review, k Clock
 		}
 	}
 	for _, id := range []string{"fluid.per_area", "fluid.protein"} {
-		for _, f := range r.Figures {
+		for _, f := range r.Figures() {
 			if f.ID != id {
 				continue
 			}

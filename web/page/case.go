@@ -129,7 +129,7 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	p.Contents = []Link{{"#doing", "What needs doing (" + strconv.Itoa(len(r.Plan)) + ")"}, {"#findings", "Why"}, {"#order", "Order"}, {"#tide", "Tide chart"}, {"#wounds", "Wounds"},
 		{"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
 	p.Order = orderView(c, r, k)
-	p.Tide, p.Ranges = tideView(c, eq, now, days), rangePicks(c, days)
+	p.Tide, p.Ranges = tideView(c, r, now, days), rangePicks(c, days)
 	for i := range c.Wounds {
 		p.Wounds = append(p.Wounds, woundView(c, &c.Wounds[i], i, r, k))
 	}
@@ -204,8 +204,8 @@ func actions(c *casebook.Case) (first, more []Link) {
 	return first, more
 }
 
-func tideView(c *casebook.Case, eq *equipment.Set, now time.Time, days int) ChartView {
-	r, ahead := chart.DaysAhead(c, eq, now, days)
+func tideView(c *casebook.Case, rev *review.Review, now time.Time, days int) ChartView {
+	r, ahead := chart.DaysAhead(rev.State, days)
 	v := chartView(c.ID, chart.TideAhead(c, ahead, now, r, wideChartPx, "tide-wide").SVG(), chart.TideAhead(c, ahead, now, r, narrowChartPx, "tide-narrow").SVG(), chart.TideAheadTable(c, ahead, now, r))
 	if n := len(v.Table.Rows); n > tableRows {
 		v.TableHref, v.TableWords = CasePath(c.ID)+fmt.Sprintf("?days=%d&part=table", days), fmt.Sprintf("The numbers as a table (%d lines)", n)
@@ -227,7 +227,7 @@ type TablePage struct {
 func NewTideTable(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set, now time.Time, days int) TablePage {
 	p := TablePage{Frame: frame, CaseHref: CasePath(c.ID) + fmt.Sprintf("?days=%d#tide", days)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
-	span, ahead := chart.DaysAhead(c, eq, now, days)
+	span, ahead := chart.DaysAhead(r.State, days)
 	p.Chart = chartView(c.ID, "", "", chart.TideAheadTable(c, ahead, now, span))
 	return p
 }

@@ -105,7 +105,7 @@ func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review
 		put("Last size", "not measured")
 	}
 	v.Open = openCounts(c, w, k)
-	for _, f := range r.Figures {
+	for _, f := range r.Figures() {
 		if f.Wound == w.Name && f.ID != "wound.pieces" && !strings.HasPrefix(f.ID, "healing.") {
 			v.Figures = append(v.Figures, figureView(c, f, k))
 		}
@@ -167,16 +167,11 @@ func openCounts(c *casebook.Case, w *casebook.Wound, k Clock) []Link {
 }
 
 func (p *CasePage) canister(c *casebook.Case, r *review.Review, k Clock) {
-	names := state.PumpNames(c)
-	if len(names) < 2 {
-		p.canisterOn(c, state.CanisterOf(c), "", k)
-	} else {
-		for i := len(names) - 1; i >= 0; i-- {
-			p.canisterOn(c, state.CanisterOn(c, names[i]), names[i], k)
-		}
+	for _, f := range r.State.Canisters {
+		p.canisterOn(c, f.AsRead, f.Pump, k)
 	}
 	for _, id := range []string{"canister.full", "canister.output"} {
-		for _, f := range r.Figures {
+		for _, f := range r.Figures() {
 			if f.ID == id {
 				p.CanisterFigures = append(p.CanisterFigures, figureView(c, f, k))
 			}

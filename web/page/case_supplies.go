@@ -47,8 +47,8 @@ type PayerView struct {
 type PayerRow struct{ What, Limit, Month, Calendar string }
 
 // AddSupplies puts the part about supplies and the payer into the page.
-func (p *CasePage) AddSupplies(c *casebook.Case, r *review.Review, s *state.Supplies, eq *equipment.Set, now time.Time) {
-	k := Clock{c.Zone, now}
+func (p *CasePage) AddSupplies(c *casebook.Case, r *review.Review, eq *equipment.Set, now time.Time) {
+	k, s := Clock{c.Zone, now}, r.State.Supplies()
 	v := &SuppliesView{Why: s.Needs.Why}
 	for i, u := range s.Week {
 		row := SupplyRow{Item: eq.ItemWords(u.Item), For: u.Words, Week: spreadWords(u.Low, u.Median, u.High)}
@@ -68,7 +68,7 @@ func (p *CasePage) AddSupplies(c *casebook.Case, r *review.Review, s *state.Supp
 		}
 		v.Basis += ". Canisters from the forecast of the output, each for at most " + unit.Duration(s.Needs.StayH).String() + ". Therapy is taken to go on."
 	}
-	v.Payer = payerView(c, r, s.Payer, k)
+	v.Payer = payerView(c, r, r.State.Payer, k)
 	p.Supplies = v
 	for i, l := range p.Contents {
 		if l.Href == "#people" {
@@ -142,7 +142,7 @@ func payerView(c *casebook.Case, r *review.Review, s *state.PayerStand, k Clock)
 	default:
 		put("High output", "the highest documented is "+unit.Number(*s.HighOutput, 0)+" mL a day, not above the payer's line")
 	}
-	for _, f := range r.Figures {
+	for _, f := range r.Figures() {
 		if strings.HasPrefix(f.ID, "payer.") {
 			v.Figures = append(v.Figures, figureView(c, f, k))
 		}

@@ -1,0 +1,4 @@
+package review
+
+// Facts are what rules are asked about.
+var Facts = factsOf
