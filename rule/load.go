@@ -149,6 +149,10 @@ func readRule(f *fields) *Rule {
 		use:          f.names("use"),
 		file:         f.file,
 	}
+	// Rules about canisters said "case" before a canister had a scope of its own; in a local protocol they still may.
+	if r.Scope == ScopeCase && (r.Reads("canister.") || r.Reads("fluid.")) {
+		r.Scope = ScopeCanister
+	}
 	if r.ID != "" && !ruleID.MatchString(r.ID) {
 		f.say("id", fmt.Sprintf("%q is not of the form AREA-NOUN-NN", r.ID), "write it as in CAN-WEEK-01")
 	}
