@@ -48,15 +48,15 @@ var mayImport = map[string]string{
 	"rule/value":            "unit", // the shared numbers in force, for everybody who needs one
 	"intake":                "unit casebook",
 	"state/memo":            "", // remembers what pure functions gave
-	"state":                 "unit casebook rule rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog state/memo",
-	"review":                "unit casebook rule rule/value equipment state stock",
+	"state":                 "unit casebook rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog state/memo",
+	"review":                "unit casebook rule rule/value state",
 	"caseload":              "unit casebook rule equipment state review stock trouble supply healing week",
-	"chart":                 "unit casebook equipment state review rule/value",
-	"wording":               "unit casebook state review intake", // state names what a call asked and found, intake reads the tags of a body
+	"chart":                 "unit casebook state",
+	"wording":               "unit casebook state intake", // state names what a call asked and found, intake reads the tags of a body
 	"web":                   "unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week",
 	"web/page":              "unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week",
 	"demo":                  "unit casebook stock pumplog week",
-	"report/fhir":           "unit casebook rule state review intake", // intake says which fields a kind needs
+	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
 	"report":                "unit casebook caseload state review rule equipment chart wording rule/value",
 	"report/pdf":            "report chart",
 	"report/csv":            "unit casebook state review rule",
