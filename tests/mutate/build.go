@@ -21,11 +21,20 @@ import (
 type built struct {
 	// Package is the folder from the root of the module.
 	Package string    `json:"package"`
-	Binary  string    `json:"binary"`
+	Suites  []suite   `json:"suites"`
 	Mutants []*mutant `json:"mutants"`
 	// Broken counts mutants that do not compile.
 	Broken int `json:"broken"`
 }
+
+// suite is a test binary that holds the mutants, and the folder of its tests.
+type suite struct {
+	Package string `json:"package"`
+	Binary  string `json:"binary"`
+}
+
+// testedBy are packages whose own folder does not hold all of their tests.
+var testedBy = map[string][]string{"state": {"state", "review"}}
 
 // switches is the file that is laid beside the sources: which mutant is on, and which were reached.
 const switches = `package %s
@@ -148,7 +157,14 @@ func build(root, name, out string) (*built, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &built{Package: name, Binary: filepath.Join(out, filepath.ToSlash(filepath.Base(name))+".test")}
+	b := &built{Package: name}
+	tests := testedBy[name]
+	if tests == nil {
+		tests = []string{name}
+	}
+	for _, t := range tests {
+		b.Suites = append(b.Suites, suite{t, filepath.Join(out, filepath.Base(name)+"-"+filepath.Base(t)+".test")})
+	}
 	broken := map[int]bool{}
 	for range 8 {
 		f := &finder{fset: fset, info: info, pkg: pkg, names: map[string]int{}, broken: broken}
@@ -169,9 +185,14 @@ func build(root, name, out string) (*built, error) {
 		if err := os.WriteFile(overlay, raw, 0o644); err != nil {
 			return nil, err
 		}
-		cmd := exec.Command("go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-gcflags=-e", "-overlay", overlay, "-o", b.Binary, "./"+name)
-		cmd.Dir, cmd.Env = root, append(os.Environ(), "CGO_ENABLED=0")
-		said, err := cmd.CombinedOutput()
+		var said []byte
+		for _, t := range b.Suites {
+			cmd := exec.Command("go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-gcflags="+p.ImportPath+"=-e", "-overlay", overlay, "-o", t.Binary, "./"+t.Package)
+			cmd.Dir, cmd.Env = root, append(os.Environ(), "CGO_ENABLED=0")
+			if said, err = cmd.CombinedOutput(); err != nil {
+				break
+			}
+		}
 		if err == nil {
 			b.Broken = len(broken)
 			for _, m := range f.all {

@@ -109,7 +109,9 @@ func binary(root, name, out string, read bool) (*built, error) {
 		if err := json.Unmarshal(raw, b); err != nil {
 			return nil, err
 		}
-		b.Binary = filepath.Join(out, filepath.Base(name)+".test")
+		for i := range b.Suites { // the folder may have moved
+			b.Suites[i].Binary = filepath.Join(out, filepath.Base(b.Suites[i].Binary))
+		}
 		return b, nil
 	}
 	if err := os.MkdirAll(out, 0o755); err != nil {

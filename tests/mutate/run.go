@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -18,6 +19,7 @@ import (
 
 // test is a test of a package, what it takes and which mutants it reaches.
 type test struct {
+	suite   int // in built.Suites
 	name    string
 	took    time.Duration
 	reaches map[int]bool
@@ -36,13 +38,14 @@ const (
 // runner runs the test binary of one package.
 type runner struct {
 	b     *built
-	dir   string
+	root  string
 	tests []test
 }
 
-func (r *runner) command(ctx context.Context, run string, env ...string) *exec.Cmd {
-	cmd := exec.CommandContext(ctx, r.b.Binary, "-test.short", "-test.failfast", "-test.run", run, "-test.timeout", "0")
-	cmd.Dir = r.dir
+func (r *runner) command(ctx context.Context, suite int, run string, env ...string) *exec.Cmd {
+	t := r.b.Suites[suite]
+	cmd := exec.CommandContext(ctx, t.Binary, "-test.short", "-test.failfast", "-test.run", run, "-test.timeout", "0")
+	cmd.Dir = filepath.Join(r.root, t.Package)
 	// Laws are drawn from one seed, nothing is shrunk, and no failure is written into the tree.
 	cmd.Env = append(os.Environ(), "RAPID_SEED=1", "RAPID_NOFAILFILE=true", "RAPID_SHRINKTIME=1ms", "GOMAXPROCS=1")
 	cmd.Env = append(cmd.Env, env...)
@@ -59,58 +62,49 @@ func only(tests []string) string {
 
 // learn runs each test alone with no mutant on, and notes what it takes and what it reaches.
 func (r *runner) learn(workers int) error {
-	out, err := r.command(context.Background(), "").Output()
-	if err != nil {
-		_ = out
-	}
-	list := exec.Command(r.b.Binary, "-test.list", ".")
-	list.Dir = r.dir
-	out, err = list.Output()
-	if err != nil {
-		return fmt.Errorf("list the tests of %s: %w", r.b.Package, err)
-	}
-	var names []string
-	for _, line := range strings.Split(string(out), "\n") {
-		if strings.HasPrefix(line, "Test") || strings.HasPrefix(line, "Example") || strings.HasPrefix(line, "Fuzz") {
-			names = append(names, line)
-		}
-	}
-	r.tests = make([]test, len(names))
-	errs := make([]error, len(names))
-	parallel(workers, len(names), func(i int) { r.tests[i], errs[i] = r.learnOne(names[i]) })
-	for _, err := range errs {
+	for i, t := range r.b.Suites {
+		list := exec.Command(t.Binary, "-test.list", ".")
+		list.Dir = filepath.Join(r.root, t.Package)
+		out, err := list.Output()
 		if err != nil {
-			return err
+			return fmt.Errorf("list the tests of %s: %w", t.Package, err)
+		}
+		for _, line := range strings.Split(string(out), "\n") {
+			if strings.HasPrefix(line, "Test") || strings.HasPrefix(line, "Example") || strings.HasPrefix(line, "Fuzz") {
+				r.tests = append(r.tests, test{suite: i, name: line})
+			}
 		}
 	}
-	return nil
+	errs := make([]error, len(r.tests))
+	parallel(workers, len(r.tests), func(i int) { errs[i] = r.learnOne(&r.tests[i]) })
+	return errors.Join(errs...)
 }
 
-func (r *runner) learnOne(name string) (test, error) {
+func (r *runner) learnOne(t *test) error {
 	f, err := os.CreateTemp("", "reached-")
 	if err != nil {
-		return test{}, err
+		return err
 	}
 	f.Close()
 	defer os.Remove(f.Name())
 	began := time.Now()
-	said, err := r.command(context.Background(), only([]string{name}), "LOWTIDE_REACHED="+f.Name()).CombinedOutput()
+	said, err := r.command(context.Background(), t.suite, only([]string{t.name}), "LOWTIDE_REACHED="+f.Name()).CombinedOutput()
 	if err != nil {
-		return test{}, fmt.Errorf("%s of %s fails without any mutant: %w\n%s", name, r.b.Package, err, said)
+		return fmt.Errorf("%s of %s fails without any mutant: %w\n%s", t.name, r.b.Package, err, said)
 	}
-	t := test{name: name, took: time.Since(began), reaches: map[int]bool{}}
+	t.took, t.reaches = time.Since(began), map[int]bool{}
 	raw, err := os.ReadFile(f.Name())
 	if err != nil {
-		return test{}, err
+		return err
 	}
 	for _, id := range bytes.Fields(raw) {
 		n, err := strconv.Atoi(string(id))
 		if err != nil {
-			return test{}, err
+			return err
 		}
 		t.reaches[n] = true
 	}
-	return t, nil
+	return nil
 }
 
 // try switches a mutant on and runs the tests that reach it, the quick ones first.
@@ -125,30 +119,37 @@ func (r *runner) try(m *mutant) (fate, error) {
 		return notReached, nil
 	}
 	sort.SliceStable(reach, func(i, j int) bool { return reach[i].took < reach[j].took })
-	// In three parts: most mutants fall to a quick test.
+	// The quicker half first, and so on: most mutants fall to a quick test.
 	for len(reach) > 0 {
 		n := (len(reach) + 1) / 2
-		var names []string
-		var took time.Duration
-		for _, t := range reach[:n] {
-			names = append(names, t.name)
-			took += t.took
+		for suite := range r.b.Suites {
+			var names []string
+			var took time.Duration
+			for _, t := range reach[:n] {
+				if t.suite == suite {
+					names = append(names, t.name)
+					took += t.took
+				}
+			}
+			if len(names) == 0 {
+				continue
+			}
+			ctx, cancel := context.WithTimeout(context.Background(), 10*took+10*time.Second)
+			said, err := r.command(ctx, suite, only(names), "LOWTIDE_MUTANT="+strconv.Itoa(m.ID)).CombinedOutput()
+			late := ctx.Err() != nil
+			cancel()
+			switch {
+			case late:
+				return slow, nil
+			case err == nil:
+				continue
+			}
+			if _, ok := err.(*exec.ExitError); !ok {
+				return "", fmt.Errorf("%s: %w\n%s", r.b.Package, err, said)
+			}
+			return killed, nil
 		}
 		reach = reach[n:]
-		ctx, cancel := context.WithTimeout(context.Background(), 10*took+10*time.Second)
-		said, err := r.command(ctx, only(names), "LOWTIDE_MUTANT="+strconv.Itoa(m.ID)).CombinedOutput()
-		late := ctx.Err() != nil
-		cancel()
-		switch {
-		case late:
-			return slow, nil
-		case err == nil:
-			continue
-		}
-		if _, ok := err.(*exec.ExitError); !ok {
-			return "", fmt.Errorf("%s: %w\n%s", r.b.Package, err, said)
-		}
-		return killed, nil
 	}
 	return survived, nil
 }
@@ -198,7 +199,7 @@ type score struct {
 // judge runs the sample of one package.
 func judge(root string, b *built, accepted map[string]string, n, workers int, seed uint64, named bool) (score, error) {
 	began := time.Now()
-	r := &runner{b: b, dir: filepath.Join(root, b.Package)}
+	r := &runner{b: b, root: root}
 	s := score{name: b.Package, all: len(b.Mutants)}
 	if err := r.learn(workers); err != nil {
 		return s, err
