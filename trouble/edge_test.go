@@ -28,7 +28,7 @@ func tiny() *Model {
 		{ID: "ca", Say: "do a", Words: "a", Minutes: 2, Finds: map[string]float64{"a": 0.8}, Basis: sure},
 		{ID: "cb", Say: "do b", Words: "b", Minutes: 5, Finds: map[string]float64{"b": 1}, Basis: sure},
 	}
-	m.Dangers = []Danger{{ID: "blood", Words: "blood", Ask: "blood?", Yes: "press", Unknown: "look", Usual: 0.5, Basis: sure}}
+	m.Dangers = []Danger{{ID: "blood", Words: "blood", Ask: "blood?", Yes: "press", Unknown: "look", Stop: true, Usual: 0.5, Basis: sure}}
 	return m
 }
 
@@ -203,21 +203,27 @@ func TestFound(t *testing.T) {
 	}
 }
 
-// TestStepsForThePatient: a danger answer, yes or not known, has its step first; once it was read out the call goes on.
+// TestStepsForThePatient: a danger answer has its step first. Once that was read out, a yes ends the call, and what was not
+// known is asked again.
 func TestStepsForThePatient(t *testing.T) {
 	m := tiny()
-	for _, v := range []string{Yes, Unknown} {
-		s := State{Danger: map[string]string{"blood": v}, Runs: true, OffLimitH: 2}
-		if n := m.Advise(s).Next; n.Kind != "patient" || n.Check != "patient:blood" || n.Minutes != 0.5 {
-			t.Errorf("%s: %+v", v, n)
+	for _, x := range []struct{ answer, step, then string }{{Yes, "patient:blood", End}, {Unknown, "look:blood", "danger:blood"}} {
+		s := State{Danger: map[string]string{"blood": x.answer}, Runs: true, OffLimitH: 2}
+		if n := m.Advise(s).Next; n.Kind != "patient" || n.Check != x.step || n.Minutes != 0.5 {
+			t.Errorf("%s: %+v", x.answer, n)
 		}
-		s.Checks = []Outcome{{"patient:blood", Said}}
-		if n := m.Advise(s).Next; n.Kind != "check" {
-			t.Errorf("%s, said: %+v", v, n)
+		s.Checks = []Outcome{{x.step, Said}}
+		if n := m.Advise(s).Next; n.Check != x.then {
+			t.Errorf("%s, said: %+v", x.answer, n)
 		}
 	}
 	if n := m.Advise(State{Runs: true, OffLimitH: 2}).Next; n.Kind != "danger" || n.Minutes != 0.5 {
 		t.Errorf("%+v", n)
+	}
+	m.Dangers = append(m.Dangers, Danger{ID: "pain", Words: "pain", Ask: "pain?", Yes: "rest", Unknown: "look", Usual: 0.5, Basis: Basis{Sure: "from memory"}})
+	s := State{Danger: map[string]string{"blood": No, "pain": Unknown}, Runs: true, OffLimitH: 2, Checks: []Outcome{{"look:pain", Said}}}
+	if n := m.Advise(s).Next; n.Kind != "check" {
+		t.Errorf("a look that stops nothing: %+v", n)
 	}
 }
 
