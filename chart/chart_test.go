@@ -51,7 +51,7 @@ func full() *casebook.Case {
 func TestTideIsWellFormedXMLWithTheNumbers(t *testing.T) {
 	c, now := full(), t0.Add(180*time.Hour)
 	for _, width := range []float64{320, 920} {
-		svg := Tide(c, now, LastDays(c, now, 14), width, "t").SVG()
+		svg := TideAhead(c, nil, now, LastDays(c, now, 14), width, "t").SVG()
 		wellFormed(t, svg)
 		for _, want := range []string{`role="img"`, "<title", "<desc", "ambient", "now", "off", "Canister fill, mL", "Wound A, size", "120", "leak", "mean", "not known"} {
 			if want == "mean" && width < 400 {
@@ -85,7 +85,7 @@ func wellFormed(t interface{ Fatalf(string, ...any) }, svg string) {
 
 func TestTableHoldsEveryReading(t *testing.T) {
 	c, now := full(), t0.Add(180*time.Hour)
-	table := TideTable(c, now, LastDays(c, now, 0))
+	table := TideAheadTable(c, nil, now, LastDays(c, now, 0))
 	var all []string
 	for _, r := range table.Rows {
 		all = append(all, r.Cells[1])
@@ -156,7 +156,7 @@ func TestLawLastSpellAgreesWithTheReview(t *testing.T) {
 		if since, ok := facts["therapy.off_since"].(time.Time); want == Off && ok && !since.Before(t0) && !last.From.Equal(since) {
 			t.Fatalf("chart says off since %v, review since %v", last.From, since)
 		}
-		wellFormed(t, Tide(c, now, LastDays(c, now, 0), 358, "t").SVG())
+		wellFormed(t, TideAhead(c, nil, now, LastDays(c, now, 0), 358, "t").SVG())
 	})
 }
 
@@ -186,7 +186,7 @@ func TestHostileWordsStayWords(t *testing.T) {
 	name := "A\"><script>alert(1)</script>\x01\u202e"
 	c := casebook.Fold("c", story(0.0, casebook.WoundMeasured{Wound: name, LengthCm: ptr(3.0), WidthCm: ptr(2.0), Method: "ruler"}))
 	now := t0.Add(time.Hour)
-	for _, svg := range []string{Tide(c, now, LastDays(c, now, 14), 358, "t").SVG(), Size(c, &c.Wounds[0], now, 358, "s").SVG()} {
+	for _, svg := range []string{TideAhead(c, nil, now, LastDays(c, now, 14), 358, "t").SVG(), Size(c, &c.Wounds[0], now, 358, "s").SVG()} {
 		wellFormed(t, svg)
 		if strings.Contains(svg, "<script") {
 			t.Error("a name became an element")

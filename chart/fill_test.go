@@ -46,7 +46,7 @@ func TestFillAhead(t *testing.T) {
 	}
 	r = r.Until(to)
 	for _, width := range []float64{358, 920} {
-		with, without := TideAhead(c, &ahead, now, r, width, "t").SVG(), Tide(c, now, r, width, "t").SVG()
+		with, without := TideAhead(c, &ahead, now, r, width, "t").SVG(), TideAhead(c, nil, now, r, width, "t").SVG()
 		wellFormed(t, with)
 		for _, want := range []string{"dashed: forecast, band 80 %", "four times in five"} {
 			if !strings.Contains(with, want) || strings.Contains(without, want) {

@@ -22,16 +22,11 @@ const (
 	rowPx           = 30.0
 )
 
-// Tide draws the tide chart of a case over a range: one time axis; suction downward from the line marked "ambient",
+// TideAhead draws the tide chart of a case over a range: one time axis; suction downward from the line marked "ambient",
 // canister fill and wound sizes above it, visits and alarms as marks with words below, and a line at now.
 //
-// widthPx is the width of the drawing, at least 280. id starts the IDs inside it.
-func Tide(c *casebook.Case, now time.Time, r Range, widthPx float64, id string) Drawing {
-	return TideAhead(c, nil, now, r, widthPx, id)
-}
-
-// TideAhead is [Tide] with the canister's fill forecast past its newest reading as a median with an 80 % band; ahead may
-// be nil.
+// widthPx is the width of the drawing, at least 280. id starts the IDs inside it. ahead is the canister's fill forecast past
+// its newest reading, drawn as a median with an 80 % band; it may be nil.
 func TideAhead(c *casebook.Case, ahead *state.FillAhead, now time.Time, r Range, widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(280, widthPx), Title: "Tide chart",
 		Desc: "From " + day(c, r.From) + " to " + day(c, now) + ". Below the line marked ambient: ordered suction and the suction that the pump showed. Above it: canister fill and wound sizes. The table below the chart holds every number."}

@@ -9,10 +9,7 @@ import (
 	"lowtide/unit"
 )
 
-// TideTable lists, in time order, every number and word that [Tide] draws over the range.
-func TideTable(c *casebook.Case, now time.Time, r Range) Table { return TideAheadTable(c, nil, now, r) }
-
-// TideAheadTable lists what [TideAhead] draws.
+// TideAheadTable lists, in time order, every number and word that [TideAhead] draws over the range.
 func TideAheadTable(c *casebook.Case, ahead *state.FillAhead, now time.Time, r Range) Table {
 	t := gather(c, now)
 	out := Table{Caption: "What the tide chart shows, oldest first", Header: []string{"When", "What"}}

@@ -106,22 +106,3 @@ func greatest(hull []Point) (float64, Point) {
 	}
 	return best, dir
 }
-
-// MinBox is the rotated rectangle of least area that holds the points: its longer and its shorter side.
-func MinBox(points []Point) (long, short float64) {
-	h := hull(points)
-	best := math.Inf(1)
-	for i, p := range h {
-		q := h[(i+1)%len(h)]
-		d := math.Hypot(q.X-p.X, q.Y-p.Y)
-		if d == 0 {
-			continue
-		}
-		u := Point{(q.X - p.X) / d, (q.Y - p.Y) / d}
-		a, b := extent(h, u), extent(h, Point{-u.Y, u.X})
-		if a*b < best {
-			best, long, short = a*b, math.Max(a, b), math.Min(a, b)
-		}
-	}
-	return long, short
-}

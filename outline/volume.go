@@ -65,25 +65,6 @@ func Shapes(areaCm2, depthCm float64) []Shape {
 
 const mostDepthCm = 30
 
-// VolumeOneDepth is the volume by a named model from the greatest depth. The models differ by almost four times: all are
-// shown.
-func VolumeOneDepth(m Measures, depthCm float64, model string) (Volume, error) {
-	if !(depthCm > 0 && depthCm <= mostDepthCm) {
-		return Volume{}, refuse(LoopPoor, "Type the depth in cm.", "A depth of %g cm cannot be.", depthCm)
-	}
-	v := Volume{Model: model, MaxDepthCm: depthCm}
-	v.shapes(m.AreaCm2)
-	for _, s := range v.Shapes {
-		if s.Name == model {
-			v.Cm3 = s.Cm3
-			v.MeanDepthCm = v.Cm3 / m.AreaCm2
-			v.Notes = []string{"From one depth: the models differ by almost four times. Keep to one model for one wound."}
-			return v, nil
-		}
-	}
-	return Volume{}, refuse(LoopPoor, "Choose one of the models.", "There is no model %q.", model)
-}
-
 func (v *Volume) shapes(area float64) {
 	v.Shapes = Shapes(area, v.MaxDepthCm)
 	v.LowCm3, v.HighCm3 = math.Inf(1), 0

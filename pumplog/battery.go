@@ -158,7 +158,7 @@ func (j *judging) parts(c *measure) {
 		}
 	}
 	for k, p := range []*Part{&j.out.Day, &j.out.Night} {
-		if v := median(leak[k]); v == v {
+		if v := median(leak[k]); !math.IsNaN(v) {
 			p.LeakUsual = &v
 		}
 	}

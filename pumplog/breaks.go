@@ -201,7 +201,7 @@ func (j *judging) changesOf(of, unit string, x []float64, least float64, useMean
 		if useMean { // a program of stages has no single level
 			v = meanOf(x[a:b])
 		}
-		if v == v {
+		if !math.IsNaN(v) {
 			y, at = append(y, v), append(at, t)
 		}
 	}
@@ -220,7 +220,7 @@ func (j *judging) changesOf(of, unit string, x []float64, least float64, useMean
 func meanOf(v []float64) float64 {
 	sum, n := 0.0, 0
 	for _, x := range v {
-		if x == x {
+		if !math.IsNaN(x) {
 			sum, n = sum+x, n+1
 		}
 	}

@@ -145,13 +145,13 @@ func (j *judging) settle(c *measure) {
 	a, b := 0, 0
 	for i := range s {
 		for ; b < len(s) && s[b].T <= s[i].T+half; b++ {
-			if v := c.x[b]; v == v {
+			if v := c.x[b]; !math.IsNaN(v) {
 				k, _ := slices.BinarySearch(window, v)
 				window = slices.Insert(window, k, v)
 			}
 		}
 		for ; s[a].T < s[i].T-half; a++ {
-			if v := c.x[a]; v == v {
+			if v := c.x[a]; !math.IsNaN(v) {
 				k, _ := slices.BinarySearch(window, v)
 				window = slices.Delete(window, k, k+1)
 			}
@@ -215,7 +215,7 @@ func (j *judging) baseline(c *measure) {
 		h := s[i].T / hourMs
 		buf = buf[:0]
 		for ; i < len(s) && s[i].T/hourMs == h; i++ {
-			if v := c.smooth[i]; v == v && len(buf) < 4096 {
+			if v := c.smooth[i]; !math.IsNaN(v) && len(buf) < 4096 {
 				buf = append(buf, v)
 			}
 		}
@@ -252,14 +252,14 @@ func (j *judging) baseline(c *measure) {
 		if h >= n {
 			break
 		}
-		if v := math.Abs(c.smooth[i] - hourly[h]); v == v {
+		if v := math.Abs(c.smooth[i] - hourly[h]); !math.IsNaN(v) {
 			dev = append(dev, v)
 		}
 	}
 	c.sigma = 1.4826 * median(dev)
 	dev = dev[:0]
 	for h := 1; h < n; h++ {
-		if v := math.Abs(hourly[h] - hourly[h-1]); v == v {
+		if v := math.Abs(hourly[h] - hourly[h-1]); !math.IsNaN(v) {
 			dev = append(dev, v)
 		}
 	}
@@ -304,7 +304,7 @@ func (j *judging) course(c *measure) {
 	for i := range j.out.Days {
 		d := &j.out.Days[i]
 		a, b := find(s, d.start), find(s, d.end)
-		if v := medianOf(c.x[a:b]); v == v {
+		if v := medianOf(c.x[a:b]); !math.IsNaN(v) {
 			l.Points = append(l.Points, Point{time.UnixMilli((max(d.start, j.out.From.UnixMilli()) + min(d.end, j.out.To.UnixMilli())) / 2).In(j.zone), v})
 		}
 	}
@@ -315,7 +315,7 @@ func (j *judging) course(c *measure) {
 		from = max(from, j.set.TrendFrom.UnixMilli())
 	}
 	for t := from; t < end; t += 6 * hourMs {
-		if v := medianOf(c.x[find(s, t):find(s, t+6*hourMs)]); v == v {
+		if v := medianOf(c.x[find(s, t):find(s, t+6*hourMs)]); !math.IsNaN(v) {
 			at, y = append(at, float64(t)/dayMs), append(y, v)
 		}
 	}

@@ -228,7 +228,7 @@ func (j *judging) episode(c *measure, kind uint8, first, last int) (Episode, boo
 	if kind == flagBlock || e.Minutes < 90 {
 		after := medianOf(c.smooth[find(s, j.end[last]+c.widthMs):find(s, j.end[last]+dayMs)])
 		before := medianOf(c.smooth[find(s, s[first].T-dayMs):find(s, s[first].T-c.widthMs)])
-		if after == after && before == before && math.Abs(after-e.Level) < math.Abs(after-before)/2 {
+		if !math.IsNaN(after) && !math.IsNaN(before) && math.Abs(after-e.Level) < math.Abs(after-before)/2 {
 			return e, false
 		}
 	}

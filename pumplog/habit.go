@@ -22,7 +22,7 @@ func (c *measure) habit(hourly []float64) {
 	for h := range 24 {
 		var share []float64
 		for i := h; i < len(hourly); i += 24 {
-			if r := hourly[i] / c.usual[i]; c.usual[i] > 0 && r == r {
+			if r := hourly[i] / c.usual[i]; c.usual[i] > 0 && !math.IsNaN(r) {
 				share = append(share, math.Min(1.5, math.Max(0.5, r)))
 			}
 		}

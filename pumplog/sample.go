@@ -40,7 +40,7 @@ const maxSamples = 1 << 19
 
 var nan32 = float32(math.NaN())
 
-func known(x float32) bool { return x == x }
+func known(x float32) bool { return !math.IsNaN(float64(x)) }
 
 // keep appends a sample and joins samples when there are too many.
 func (l *Log) keep(s Sample, u *unused) {

@@ -12,9 +12,6 @@ type Field struct {
 	of       func(*Setup) *float64
 }
 
-// Get reads and Set writes the field.
-func (f Field) Get(s Setup) float64 { return *f.of(&s) }
-
 // Set writes the field of s.
 func (f Field) Set(s *Setup, x float64) { *f.of(s) = x }
 

@@ -144,13 +144,3 @@ func Parse(text, base string) (float64, error) {
 	}
 	return y, nil
 }
-
-// ParseSuction reads a suction as nurses and orders write it. The sign is dropped: "-125" and "125" are
-// both a depth of 125 mmHg below ambient. negative tells whether a minus sign was written.
-func ParseSuction(text string) (s Suction, negative bool, err error) {
-	x, err := Parse(text, "mmHg")
-	if err != nil {
-		return 0, false, err
-	}
-	return Suction(math.Abs(x)), x < 0, nil
-}

@@ -2,9 +2,8 @@
 // printing, reading from text, and UCUM codes. It is the floor of the road: every other package may import it.
 //
 // Suction is stored everywhere as a positive depth below ambient pressure in mmHg: 125 means that the
-// pressure is 125 mmHg lower than the air around the patient. A negative number or a minus sign never
-// means "deeper"; text such as "-125 mmHg" is read as a depth of 125 mmHg by [ParseSuction], because that
-// is how orders are often written.
+// pressure is 125 mmHg lower than the air around the patient. A minus sign never means "deeper": an order that is
+// written as -125 mmHg is kept as it was written, and a rule says what looks wrong.
 //
 // The zero value of every type is a real zero, not "unknown": unknown values are nil pointers where they
 // are stored.
@@ -32,9 +31,6 @@ type Area float64
 // Rate is a fluid output in mL per day of 24 h.
 type Rate float64
 
-// Temperature is in degrees Celsius.
-type Temperature float64
-
 // Duration is in hours. Therapy counts in hours and fractions; clocks use time.Time.
 type Duration float64
 
@@ -47,33 +43,14 @@ const (
 	PaPerCmH2O = 98.0665
 )
 
-// KPa returns the suction of x kilopascals below ambient.
-func KPa(x float64) Suction { return Suction(x * 1000 / PaPerMmHg) }
-
-// CmH2O returns the suction of x conventional centimetres of water below ambient.
-func CmH2O(x float64) Suction { return Suction(x * PaPerCmH2O / PaPerMmHg) }
-
 // MmHg returns the depth in mmHg.
 func (s Suction) MmHg() float64 { return float64(s) }
 
-// KPa returns the depth in kilopascals.
-func (s Suction) KPa() float64 { return float64(s) * PaPerMmHg / 1000 }
-
-// CmH2O returns the depth in conventional centimetres of water.
-func (s Suction) CmH2O() float64 { return float64(s) * PaPerMmHg / PaPerCmH2O }
-
-// Fahrenheit returns the temperature in degrees Fahrenheit.
-func (t Temperature) Fahrenheit() float64 { return float64(t)*9/5 + 32 }
-
-// Celsius returns the temperature of f degrees Fahrenheit.
-func Celsius(f float64) Temperature { return Temperature((f - 32) * 5 / 9) }
-
-func (s Suction) String() string     { return Number(float64(s), 0) + " mmHg" }
-func (v Volume) String() string      { return Number(float64(v), 0) + " mL" }
-func (l Length) String() string      { return Number(float64(l), 1) + " cm" }
-func (a Area) String() string        { return Number(float64(a), 1) + " cm²" }
-func (r Rate) String() string        { return Number(float64(r), 0) + " mL a day" }
-func (t Temperature) String() string { return Number(float64(t), 1) + " °C" }
+func (s Suction) String() string { return Number(float64(s), 0) + " mmHg" }
+func (v Volume) String() string  { return Number(float64(v), 0) + " mL" }
+func (l Length) String() string  { return Number(float64(l), 1) + " cm" }
+func (a Area) String() string    { return Number(float64(a), 1) + " cm²" }
+func (r Rate) String() string    { return Number(float64(r), 0) + " mL a day" }
 
 // String prints hours below two days as hours and minutes, and longer spans as days and hours.
 func (d Duration) String() string {

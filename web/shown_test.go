@@ -5,10 +5,13 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"math/rand/v2"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -103,9 +106,32 @@ func shownEntry(caseID string, n int, hoursAgo float64, body casebook.Body) case
 }
 
 // shownServer serves the entries, and returns a function that asks for a page with a session and gives its body.
+// withValues adds the numbers that every review needs, with their sources.
+func withValues(t testing.TB, pack fstest.MapFS) fstest.MapFS {
+	t.Helper()
+	out := maps.Clone(pack)
+	var cited strings.Builder
+	add := func(folder string, needed func(id string) bool) {
+		names, _ := filepath.Glob("../rule/" + folder + "/*.toml")
+		for _, name := range names {
+			raw, err := os.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if needed(strings.TrimSuffix(filepath.Base(name), ".toml")) {
+				out[folder+"/"+filepath.Base(name)] = &fstest.MapFile{Data: raw}
+				cited.Write(raw)
+			}
+		}
+	}
+	add("value", func(string) bool { return true })
+	add("source", func(id string) bool { return strings.Contains(cited.String(), `"`+id+`"`) })
+	return out
+}
+
 func shownServer(t testing.TB, entries ...casebook.Entry) (get func(path string) (int, string)) {
 	t.Helper()
-	rules, err := rule.Load(shownPack)
+	rules, err := rule.Load(withValues(t, shownPack))
 	if err != nil {
 		t.Fatal(err)
 	}
