@@ -260,7 +260,10 @@ func (c *Case) joinOutlines(w *Wound, drawn []Outline) {
 // Size is the outline as a measurement, further parts added. Length and width of a wound in several photos are not known,
 // and shares of tissue count only when a nurse confirmed them.
 func (w *Wound) Size(o *Outline) WoundMeasured {
-	area, _ := w.Total(o)
+	var area float64
+	for _, p := range w.Parts(o) {
+		area += p.Body.AreaCm2
+	}
 	m := WoundMeasured{Wound: w.Name, AreaCm2: &area, Method: "outline", Convention: "longest and square to it", Note: o.Body.Note}
 	if len(o.Added) == 0 {
 		m.LengthCm, m.WidthCm, m.PerimeterCm = o.Body.LengthCm, o.Body.WidthCm, o.Body.PerimeterCm
@@ -276,22 +279,19 @@ func (w *Wound) Size(o *Outline) WoundMeasured {
 			}
 		}
 	}
-	deepest(o.Body.Depths)
-	for _, id := range o.Added {
-		deepest(w.Outline(id).Body.Depths)
+	for _, p := range w.Parts(o) {
+		deepest(p.Body.Depths)
 	}
 	return m
 }
 
-// Total adds the areas of an outline and its further parts. Photos are independent of each other, so the squares of
-// their standard errors add.
-func (w *Wound) Total(o *Outline) (areaCm2, seCm2 float64) {
-	areaCm2, square := o.Body.AreaCm2, o.Body.AreaSECm2*o.Body.AreaSECm2
+// Parts are the outline and those that add to it.
+func (w *Wound) Parts(o *Outline) []*Outline {
+	out := []*Outline{o}
 	for _, id := range o.Added {
 		if p := w.Outline(id); p != nil {
-			areaCm2 += p.Body.AreaCm2
-			square += p.Body.AreaSECm2 * p.Body.AreaSECm2
+			out = append(out, p)
 		}
 	}
-	return areaCm2, math.Sqrt(square)
+	return out
 }

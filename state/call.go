@@ -355,17 +355,6 @@ func CallStateOf(call *casebook.Call, k CallCase, v value.Values, asOf time.Time
 	return s
 }
 
-// CallPart turns an answer to a step into the part of a call that says so.
-func CallPart(next CallNext, answer string) (p casebook.CallTaken) {
-	switch next.Kind {
-	case "danger", "question":
-		p.Answers = []casebook.CallAnswer{{Question: next.Check, Answer: answer}}
-	default:
-		p.Checks = []casebook.CallCheck{{Check: next.Check, Result: answer}}
-	}
-	return p
-}
-
 // CallCause names a cause by its ID; an ID that is not known is returned as it is.
 func CallCause(id string) string {
 	if c := trouble.BuiltIn().Cause(id); c != nil {

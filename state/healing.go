@@ -8,6 +8,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/healing"
+	"lowtide/outline"
 )
 
 // Healing is what the sizes of one wound say at an instant.
@@ -168,7 +169,7 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 				z.AreaReadCm2, z.AreaSECm2 = &v, &se
 				z.lengthCm, z.widthCm, z.perimeterCm = m.Body.LengthCm, m.Body.WidthCm, m.Body.PerimeterCm
 				if o := w.Outline(m.ID); o != nil {
-					_, stated := w.Total(o)
+					stated := outlineSE(w, o)
 					z.Method, z.statedSE, z.AreaSECm2 = outlineMethod(o.Body.Scale), &stated, &stated
 				}
 			}
@@ -188,6 +189,25 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 		out = append(out, z)
 	}
 	return out
+}
+
+// outlineSE is the standard error of an outline's area in cm², further parts added.
+func outlineSE(w *casebook.Wound, o *casebook.Outline) float64 {
+	if len(o.Added) == 0 {
+		return o.Body.AreaSECm2
+	}
+	var list []outline.Summand
+	for _, part := range w.Parts(o) {
+		x := outline.Summand{AreaCm2: part.Body.AreaCm2, Photo: part.Photo}
+		for _, e := range part.Body.Errors {
+			x.Parts = append(x.Parts, outline.Part{Name: e.Name, SE: e.SECm2})
+		}
+		if len(x.Parts) == 0 { // an outline of another program may state the whole only
+			x.Parts = []outline.Part{{Name: "not told what of", SE: part.Body.AreaSECm2}}
+		}
+		list = append(list, x)
+	}
+	return outline.Add(list).SE
 }
 
 // sized tells whether a size was taken that is used.

@@ -215,33 +215,19 @@ func within(line [][2]float64, at casebook.DepthAt) bool {
 	return in
 }
 
-// ownError names the shares of the error that are each line's own; what comes from photo and scale is off in the same
-// way for every part on the photo, and adds as it is.
-var ownError = map[string]bool{"re-tracing": true, "points of the outline": true}
-
 // fill adds the parts of a wound on one photo. Lengths of several parts say nothing of the whole and are left out.
 func (w *OutlineOfWound) fill(parts []outline.Measures) {
 	e := &w.Entry
-	var order []string
-	share := map[string]float64{}
+	var list []outline.Summand
 	perimeter := 0.0
 	for _, m := range parts {
-		e.AreaCm2 += m.AreaCm2
+		list = append(list, outline.Summand{AreaCm2: m.AreaCm2, Parts: m.SEParts})
 		perimeter += m.PerimeterCm
-		for _, s := range m.SEParts {
-			if _, seen := share[s.Name]; !seen {
-				order = append(order, s.Name)
-			}
-			if ownError[s.Name] {
-				share[s.Name] = math.Hypot(share[s.Name], s.SE)
-			} else {
-				share[s.Name] += s.SE
-			}
-		}
 	}
-	for _, name := range order {
-		e.AreaSECm2 = math.Hypot(e.AreaSECm2, share[name])
-		e.Errors = append(e.Errors, casebook.Share{Name: name, SECm2: round(share[name], 1e-4)})
+	sum := outline.Add(list)
+	e.AreaCm2, e.AreaSECm2 = sum.AreaCm2, sum.SE
+	for _, p := range sum.Parts {
+		e.Errors = append(e.Errors, casebook.Share{Name: p.Name, SECm2: round(p.SE, 1e-4)})
 	}
 	e.AreaCm2, e.AreaSECm2 = round(e.AreaCm2, 1e-3), round(e.AreaSECm2, 1e-4)
 	e.PerimeterCm = rounded(perimeter)
