@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,9 +20,9 @@ func newRules() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "rules",
 		Short: "List and explain the rules, and test a local protocol",
-		Args:  exactly(0, "one of list, explain, test"),
+		Args:  exactly(0, "one of list, explain, values, test"),
 		RunE: func(c *cobra.Command, _ []string) error {
-			return errUsage{errors.New("rules needs one of list, explain, test; type: lowtide rules --help")}
+			return errUsage{errors.New("rules needs one of list, explain, values, test; type: lowtide rules --help")}
 		},
 	}
 	local := c.PersistentFlags().String("local", "", "folder of a local protocol to lay over the built-in rules")
@@ -41,6 +42,14 @@ func newRules() *cobra.Command {
 			Args:  exactly(1, "the ID of a rule"),
 			RunE: func(c *cobra.Command, args []string) error {
 				return rulesExplain(c, args[0], *local, *asJSON)
+			},
+		},
+		&cobra.Command{
+			Use:   "values",
+			Short: "List the numbers that several rules, pages and papers go by",
+			Args:  exactly(0, "no argument"),
+			RunE: func(c *cobra.Command, _ []string) error {
+				return rulesValues(c, *local, *asJSON)
 			},
 		},
 		&cobra.Command{
@@ -133,6 +142,47 @@ func rulesList(c *cobra.Command, folder string, asJSON bool) error {
 		fmt.Fprintf(w, "  %-16s %-8s %s%s\n", r.ID, r.Level, r.Title, mark)
 	}
 	fmt.Fprintf(w, "%d rules, %d sources, hash %.12s\n", len(s.Rules()), len(s.Sources()), s.Hash())
+	return nil
+}
+
+// sharedView is a shared value as JSON, with its words and the rules that use it.
+type sharedView struct {
+	*rule.Shared
+	Text  string   `json:"text"`
+	Basis string   `json:"basis"`
+	Rules []string `json:"rules"`
+}
+
+func rulesValues(c *cobra.Command, folder string, asJSON bool) error {
+	s, err := ruleSet(c, folder)
+	if err != nil {
+		return err
+	}
+	views := []sharedView{}
+	for _, v := range s.Shared() {
+		view := sharedView{v, v.String(), v.Basis(), []string{}}
+		for _, r := range v.Rules() {
+			view.Rules = append(view.Rules, r.ID)
+		}
+		views = append(views, view)
+	}
+	w := c.OutOrStdout()
+	if asJSON {
+		return printJSON(w, map[string]any{"protocol": s.Protocol, "values": views})
+	}
+	for _, v := range views {
+		fmt.Fprintf(w, "%s = %s: %s\n", v.Name, v.Text, v.Words)
+		if words := v.LocalWords(); words != "" {
+			fmt.Fprintf(w, "  local: %s\n", words)
+		}
+		if len(v.Rules) > 0 {
+			fmt.Fprintf(w, "  rules: %s\n", strings.Join(v.Rules, " "))
+		}
+		if v.Also != "" {
+			fmt.Fprintf(w, "  also: %s\n", v.Also)
+		}
+		fmt.Fprintf(w, "  rests on: %s\n", v.Basis)
+	}
 	return nil
 }
 

@@ -140,6 +140,11 @@ func (v Value) OriginalString() string {
 	return v.String()
 }
 
+// LocalWords says how a local protocol changed the value, by whom, why and from when.
+func (v Value) LocalWords() string {
+	return fmt.Sprintf("%s: %s instead of %s, from %s, by %s: %s", v.Words, v, v.OriginalString(), v.Change.From.Format("2 Jan 2006"), v.Change.By, v.Change.Reason)
+}
+
 // Change is one changed value of a local protocol.
 type Change struct {
 	// Rule is empty for a shared value.

@@ -23,6 +23,8 @@ type Shared struct {
 	Sure     Sure      `json:"sure"`
 	From     time.Time `json:"from"`
 	Until    time.Time `json:"until,omitzero"`
+	// Also says what beside rules goes by the value, in words; empty when nothing does.
+	Also string `json:"also,omitempty"`
 	// Added tells that the whole value came with the local protocol.
 	Added bool `json:"added,omitempty"`
 
@@ -33,6 +35,17 @@ type Shared struct {
 
 // Rules are the rules that use the value, in the order of the set.
 func (v *Shared) Rules() []*Rule { return v.rules }
+
+// LocalWords says what a local protocol did to the value; empty when nothing.
+func (v *Shared) LocalWords() string {
+	switch {
+	case v.Added:
+		return "The value comes from the local protocol."
+	case v.Local:
+		return v.Value.LocalWords()
+	}
+	return ""
+}
 
 // Basis prints what the value rests on.
 func (v *Shared) Basis() string { return basis(v.source, v.Locator, v.Sure) }
@@ -104,6 +117,7 @@ func readShared(f *fields) *Shared {
 		Sure:     needOne(f, "sure", []Sure{Read, ReadSecond, Computed, Memory}),
 		From:     f.date("from"),
 		Until:    f.date("until"),
+		Also:     f.text("also"),
 	}
 	unset := f.flag("unset")
 	v.Value = Value{Name: f.need("id", "write the name of the file without .toml"), Words: f.need("words", "say what the value is"),

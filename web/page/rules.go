@@ -27,6 +27,13 @@ type RulesPage struct {
 	Withdrawn       []RuleShort
 	Sources         []SourceView
 	Empty           string
+	Shared          []SharedView
+}
+
+// SharedView is a number that more than one place goes by.
+type SharedView struct {
+	ID, Words, Value, Basis, Also, Local string
+	Rules                                []Link
 }
 
 // RulesArea is the rules of one area.
@@ -91,6 +98,15 @@ func NewRules(frame Frame, set *rule.Set, f RulesFilter) RulesPage {
 	if n+len(p.Withdrawn) == 0 {
 		p.Empty = "No rule matches."
 	}
+	if f == (RulesFilter{}) {
+		for _, v := range set.Shared() {
+			view := SharedView{ID: v.Name, Words: sentence(v.Words), Value: v.String(), Basis: v.Basis(), Also: v.Also, Local: v.LocalWords()}
+			for _, r := range v.Rules() {
+				view.Rules = append(view.Rules, Link{RulePath(r.ID), r.ID})
+			}
+			p.Shared = append(p.Shared, view)
+		}
+	}
 	all := append(set.Rules(), set.Withdrawn()...)
 	for _, s := range set.Sources() {
 		p.Sources = append(p.Sources, sourceView(s, all))
@@ -137,7 +153,7 @@ func localWords(r *rule.Rule) []string {
 	}
 	for _, v := range r.Values {
 		if v.Local {
-			out = append(out, fmt.Sprintf("%s: %s instead of %s, from %s, by %s: %s", v.Words, v.String(), v.OriginalString(), v.Change.From.Format("2 Jan 2006"), v.Change.By, v.Change.Reason))
+			out = append(out, v.LocalWords())
 		}
 	}
 	return out
