@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"lowtide/rule/value"
+	"lowtide/unit"
 )
 
 // text is a sentence with placeholders.
@@ -15,6 +16,7 @@ type piece struct {
 	words string
 	term  int
 	value string
+	in    string // the unit in which the value is printed; empty is its own
 }
 
 // parseText splits "since {canister.changed_at}" into pieces.
@@ -33,11 +35,15 @@ func (c *compiler) parseText(s string) text {
 			c.say("a brace without its partner", "write placeholders as {TERM} or {VALUE}")
 			return nil
 		}
-		name := s[i+1 : i+1+j]
+		name, in := value.Placeholder(s[i+1 : i+1+j])
 		s = s[i+j+2:]
-		if _, ok := c.values[name]; ok {
+		if k, ok := c.values[name]; ok {
 			c.used[name] = true
-			out = append(out, piece{term: -1, value: name})
+			if _, err := unit.Convert(1, k.unit, in); err != nil && in != "" {
+				c.say("{"+name+" in "+in+"}: "+err.Error(), "leave the unit out, or write one of the same dimension")
+				return nil
+			}
+			out = append(out, piece{term: -1, value: name, in: in})
 		} else if !strings.Contains(name, ".") {
 			c.say("there is no value {"+name+"}", "add a [[value]] of that name, name a shared one under use, or write a term as {GROUP.NAME}")
 		} else if k, ok := c.find(name); ok {
@@ -57,7 +63,11 @@ func (t text) print(f *Facts, ed *edition) string {
 		switch {
 		case p.value != "":
 			k := ed.values[p.value]
-			b.WriteString(printValue(k.value, k.unit))
+			if x, ok := k.value.(float64); ok && p.in != "" {
+				b.WriteString(value.PrintIn(x, k.unit, p.in))
+			} else {
+				b.WriteString(printValue(k.value, k.unit))
+			}
 		case p.term >= 0:
 			if f == nil {
 				b.WriteString(Vocabulary[p.term].Words)

@@ -46,3 +46,18 @@ func Print(x float64, u string, exact bool) string {
 	}
 	return strings.TrimSpace(unit.Number(x, decimals) + " " + u)
 }
+
+// Placeholder splits what stands between the braces of a sentence: "off_limit", or "off_limit in min" with a unit.
+func Placeholder(text string) (id, u string) {
+	id, u, _ = strings.Cut(text, " in ")
+	return id, u
+}
+
+// PrintIn prints a number in another unit, to one decimal. It panics when there is no such unit of that dimension.
+func PrintIn(x float64, from, to string) string {
+	y, err := unit.Convert(x, from, to)
+	if err != nil {
+		panic("value: " + err.Error())
+	}
+	return unit.Number(y, 1) + " " + to
+}

@@ -102,8 +102,8 @@ func (v Values) Span(id ID) time.Duration { return Span(v.In(id, "h")) }
 // Text prints a value with its unit, as [Values.Fill] does.
 func (v Values) Text(id ID) string { return v.get(id).String() }
 
-// Fill puts the numbers into a sentence: "after {off_limit} the dressing is replaced". It panics for a name that is no
-// shared value: sentences are part of the program.
+// Fill puts the numbers into a sentence: "after {off_limit} the dressing is replaced". {off_limit in min} prints it in that
+// unit. It panics for a name that is no shared value: sentences are part of the program.
 func (v Values) Fill(text string) string {
 	i := strings.IndexByte(text, '{')
 	if i < 0 {
@@ -113,5 +113,11 @@ func (v Values) Fill(text string) string {
 	if j < 0 {
 		panic("value: a brace without its partner in " + text)
 	}
-	return text[:i] + v.Text(ID(text[i+1:i+j])) + v.Fill(text[i+j+1:])
+	id, u := Placeholder(text[i+1 : i+j])
+	x := v.get(ID(id))
+	words := x.String()
+	if u != "" && !x.Unset {
+		words = PrintIn(x.Number, x.Unit, u)
+	}
+	return text[:i] + words + v.Fill(text[i+j+1:])
 }
