@@ -167,8 +167,8 @@ func TestBackupCommands(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer r.Close()
-	if notes, err := r.Case(t.Context(), "~ledger"); err != nil || len(notes) != 3 {
-		t.Errorf("the ledger has %d entries, want the backup, the drill and the rotation (%v)", len(notes), err)
+	if notes, err := r.Case(t.Context(), "~ledger"); err != nil || len(notes) != 4 {
+		t.Errorf("the ledger has %d entries, want the import, the backup, the drill and the rotation (%v)", len(notes), err)
 	}
 	if left, _ := filepath.Glob(filepath.Join(db+".inbox", "*")); len(left) > 0 {
 		t.Errorf("still in the inbox: %v", left)
