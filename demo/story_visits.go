@@ -83,6 +83,8 @@ func stalled(t *teller, p patient) {
 	c.tell(t, p)
 	t.ago(27*day, casebook.NoteWritten{Text: "Asked him on the stairs: he would rather go on than have it fail again.", Wish: "to go on"})
 	t.ago(3*day, casebook.NoteWritten{Text: "He is tired of the tube at night and does not see what it is for any more. He wants to say so to Dr Vance himself.", Wish: "to stop"})
+	evening := t.now.Add(-13 * hour).Truncate(15 * time.Minute)
+	t.ago(16*hour, casebook.PowerNoted{BatteryPct: num(85), PluggedIn: no(), PlugInAt: &evening, Note: "Out for the evening; he plugs it in when he is back."})
 	due := t.inHours(t.now.Add(-2 * day))
 	t.ago(16*day, casebook.DecisionMade{Choice: "continue", By: "Dr I. Vance", Wounds: []string{"A"}, NextAt: &due, Reasons: "The bed looks cleaner since the change of filler.",
 		Unsure: "Two sizes only, both by ruler; whether the shoe is worn.", Tried: []string{"filler", "off-loading"}})

@@ -37,6 +37,6 @@ func init() {
 		story{rule: "POW-FLAT-01", level: rule.ActNow, tell: []step{at(-23, power(90, no))}, wait: 12 * hour, says: []string{"battery ran flat about"}, act: []step{at(13, casebook.PowerNoted{PluggedIn: yes, Therapy: "on"})}},
 		story{rule: "POW-LOW-02", level: rule.ActNow, tell: []step{at(-1, power(4, no))}, says: []string{"4 %", "Wed 4 Mar 11:00"}, act: []step{at(0.5, casebook.PowerNoted{PluggedIn: yes, Therapy: "on"})}},
 		story{rule: "POW-OLD-01", level: rule.Note, wait: 50 * hour, says: []string{"Tue 3 Mar 12:00"}, act: []step{at(51, power(90, yes))}},
-		story{rule: "POW-PLUG-01", level: rule.Plan, tell: []step{at(-13, power(70, no))}, says: []string{"Tue 3 Mar 23:00"}, act: []step{at(1, power(60, yes))}},
+		story{rule: "POW-PLUG-01", level: rule.Plan, tell: []step{at(-13, casebook.PowerNoted{BatteryPct: num(90), PluggedIn: no, PlugInAt: when(-10)})}, says: []string{"Tue 3 Mar 23:00"}, act: []step{at(1, power(60, yes))}},
 	)
 }
