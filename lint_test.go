@@ -46,6 +46,7 @@ var mayImport = map[string]string{
 	"trouble":               "unit",
 	"rule":                  "unit payer rule/value",
 	"rule/value":            "unit", // the shared numbers in force, for everybody who needs one
+	"rule/hazard":           "", // the ways in which the program could hurt somebody, as data
 	"intake":                "unit casebook",
 	"state/memo":            "", // remembers what pure functions gave
 	"state":                 "unit casebook rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog state/memo",
@@ -53,8 +54,8 @@ var mayImport = map[string]string{
 	"caseload":              "unit casebook rule equipment state review stock trouble supply healing week",
 	"chart":                 "unit casebook state",
 	"wording":               "unit casebook state intake", // state names what a call asked and found, intake reads the tags of a body
-	"web":                   "unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week",
-	"web/page":              "unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week",
+	"web":                   "unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week rule/hazard",
+	"web/page":              "unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week rule/hazard",
 	"demo":                  "unit casebook stock pumplog week",
 	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
 	"report":                "unit casebook caseload state review rule equipment chart wording rule/value",
@@ -77,6 +78,7 @@ var mayImport = map[string]string{
 	"evidence/cmd/quiet":    "*",
 	"demo/photo/gen":        "*",
 	"docs/format/gen":       "casebook intake",
+	"docs/hazards/gen":      "rule/hazard",
 	"tests/shots":           "*",
 	"tests/processor":       "", // what benchmarks measure by
 	"tests/differ":          "casebook intake demo evidence/casegen",

@@ -390,3 +390,41 @@ func BenchmarkCallPage(b *testing.B) {
 	}
 	b.ReportMetric(float64(size), "B/page")
 }
+
+// TestCallNotSettledWhileBloodOpen: nobody could look for blood. The desk sends somebody to look and asks once more with two
+// answers; until then the call cannot be ended as settled, whatever the form says.
+func TestCallNotSettledWhileBloodOpen(t *testing.T) {
+	c := newClient(t)
+	patients(c)
+	d := deskOf(c)
+	d.open(page.CasePath(oneCase, "call"))
+	d.send(url.Values{})
+	d.answer("unknown")
+	if d.step() != "look:blood" {
+		t.Fatalf("%s", d.step())
+	}
+	d.answer("said")
+	if d.step() != "danger:blood" {
+		t.Fatalf("after the look: %s", d.step())
+	}
+	d.must("Yes, or nobody can look")
+	d.answer("no")
+	for _, q := range []string{"danger:breathing", "danger:fever", "danger:pain"} {
+		if d.step() != q {
+			t.Fatalf("%s, want %s", d.step(), q)
+		}
+		d.answer("no")
+	}
+	// The patient takes a drug against clotting: blood is looked for once more, and nobody can.
+	if d.step() != "danger:blood-again" {
+		t.Fatalf("%s", d.step())
+	}
+	d.answer("unknown")
+	w := d.send(url.Values{"do": {"end"}, "ended": {"settled"}, "therapy": {"on"}, "found": {"kink"}})
+	if w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "this call is not settled") {
+		t.Errorf("%d %s", w.Code, said(w.Body.String()))
+	}
+	if k := c.fold(oneCase).Calls[0]; k.Ended != "" {
+		t.Errorf("ended: %s", k.Ended)
+	}
+}
