@@ -103,9 +103,9 @@ func figures(s *series) Figures {
 	f.AreaReduction = reductionOf(s, Area)
 	f.AreaReduction14d = recentReduction(areas)
 	a1, a2 := *a.AreaCm2, *b.AreaCm2
-	p1, from1 := perimeter(a)
-	p2, from2 := perimeter(b)
-	if d, rate, ok := LinearAdvance(a1, p1, a2, p2, wk); ok {
+	e1, p1, from1 := edge(a, b)
+	e2, p2, from2 := edge(b, a)
+	if d, rate, ok := LinearAdvance(e1, p1, e2, p2, wk); ok {
 		f.LinearAdvanceCm, f.LinearAdvance, f.PerimeterFrom = &d, &rate, from1
 		if from1 != from2 {
 			f.PerimeterFrom = from1 + "; " + from2
@@ -175,13 +175,34 @@ func verticalOf(s *series) *float64 {
 	return nil
 }
 
+// edge is the area and the perimeter of s as they go into the advance of the edge from or to other; both are on one scale.
+// Two sizes by ruler are taken as the ruler reads them, area and perimeter of the ellipse over length and width, so that the
+// advance is that of the published formula. A ruler's size beside one of another method is brought to the scale of a traced
+// outline, its perimeter with the root of the area's factor.
+func edge(s, other Size) (areaCm2, cm float64, from string) {
+	cm, from = perimeter(s)
+	m, _ := MethodOf(s.Method)
+	n, _ := MethodOf(other.Method)
+	if from != fromEllipse || m.Factor == 1 {
+		return *s.AreaCm2, cm, from
+	}
+	read := math.Pi / 4 * *s.LengthCm * *s.WidthCm
+	if m.group == n.group && n.Factor != 1 {
+		return read, cm, from
+	}
+	return *s.AreaCm2, cm * math.Sqrt(*s.AreaCm2/read), from + ", on the scale of a traced outline"
+}
+
+// fromEllipse says that a perimeter was worked out from length and width.
+const fromEllipse = "ellipse of length and width"
+
 // perimeter returns the edge of a size: measured, of an ellipse, or of a circle.
 func perimeter(s Size) (cm float64, from string) {
 	switch {
 	case s.PerimeterCm != nil && *s.PerimeterCm > 0:
 		return *s.PerimeterCm, "measured"
 	case s.LengthCm != nil && s.WidthCm != nil && *s.LengthCm > 0 && *s.WidthCm > 0:
-		return float64(unit.EllipsePerimeter(unit.Length(*s.LengthCm), unit.Length(*s.WidthCm))), "ellipse of length and width"
+		return float64(unit.EllipsePerimeter(unit.Length(*s.LengthCm), unit.Length(*s.WidthCm))), fromEllipse
 	}
 	return CirclePerimeter(*s.AreaCm2), "circle of the same area, the shortest edge possible"
 }

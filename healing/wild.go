@@ -25,8 +25,12 @@ func (w wildSet) len() int {
 func (f *Fit) wildSets(grid []config, readings []reading) []wildSet {
 	sets := []wildSet{{}}
 	n := len(readings)
-	if n < 3 {
+	switch {
+	case n < 2:
 		return sets
+	case n == 2:
+		// Which of two is wrong nobody can tell; that one of them may be is weighed all the same.
+		return append(sets, wildSet{1}, wildSet{2})
 	}
 	var small []config
 	for _, c := range grid {
