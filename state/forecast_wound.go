@@ -70,6 +70,8 @@ func (h *Healing) cannotForecast(asOf time.Time) string {
 		return "no size is recorded"
 	case h.Status != healing.OK && h.Status != healing.OnlyDepth:
 		return Lower(trimCannot(h.Sentence))
+	case h.turnsAtOnce():
+		return "the wound is larger than at the visit before (" + h.Grown.Words + "): another size is needed"
 	case asOf.Sub(h.LastAt) > tooOldAfter:
 		return fmt.Sprintf("the last size is %d days old", int(asOf.Sub(h.LastAt).Hours()/24))
 	}

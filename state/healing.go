@@ -25,6 +25,8 @@ type Healing struct {
 	// Goal is the goal of the order in force when it was written as a size, else nil, and GoalWords says it.
 	Goal      *Goal
 	NextDueAt time.Time // of a milestone that is not due yet; zero is none
+	// Grown is set when the newest size is larger than that of the day before it: see [GrownOf].
+	Grown *Grown
 	// Mixed says in what ways sizes of different methods were joined; empty when there was one.
 	Mixed string
 
@@ -132,6 +134,7 @@ func healingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time, past bool, r
 	h.input = in
 	h.Course = healingCourses.Of(in)
 	h.Mixed = mixed(h.Sizes)
+	h.Grown = GrownOf(w)
 	for i := range h.Sizes {
 		if z := &h.Sizes[i]; z.AreaReadCm2 != nil {
 			v := *z.AreaReadCm2 / z.Method.Factor

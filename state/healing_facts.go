@@ -61,7 +61,7 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set Sink) {
 	h.milestoneFacts(asOf, set)
 	if met, known, entries := h.GoalMet(); known {
 		set("wound.goal_met", met, append(entries, h.Goal.Order)...)
-		if g := h.GoalArrival(); !met && g != nil && g.MedianDays != nil && asOf.Sub(h.LastAt) <= staleAfter {
+		if g := h.GoalArrival(); !met && g != nil && g.MedianDays != nil && !h.turnsAtOnce() && asOf.Sub(h.LastAt) <= staleAfter {
 			// A forecast is of a day; its noon stands for it.
 			noon := func(days float64) time.Time { return c.Day(addDays(h.Anchor, days)).Add(12 * time.Hour) }
 			set("wound.goal_from", noon(*g.P10Days), by...)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/healing"
 	"lowtide/unit"
 )
 
@@ -122,6 +123,24 @@ func wayWords(old, now casebook.WoundMeasured) string {
 		return fmt.Sprintf(" The ruler was laid in another way (%s, before that %s): that explains a part of an area and nothing of a depth.", conventionWords(now.Convention), conventionWords(old.Convention))
 	}
 	return ""
+}
+
+// turnAfter is how far ahead a forecast is looked at for a wound that grew, days.
+const turnAfter = 14
+
+// turnsAtOnce tells whether the fit would have a wound that just grew get smaller at once: after dead tissue was cut away, or
+// with whatever made it grow, nobody can tell that from the sizes before.
+func (h *Healing) turnsAtOnce() bool {
+	if h.Grown == nil {
+		return false
+	}
+	a, ok := h.At(h.Anchor.Add(turnAfter * 24 * time.Hour))
+	if !ok {
+		return false
+	}
+	area, _ := h.newest(healing.Area)
+	depth, _ := h.newest(healing.Depth)
+	return a.Area != nil && area != nil && a.Area.Median < *area || a.Depth != nil && depth != nil && a.Depth.Median < *depth
 }
 
 // grewFacts sets what grew.
