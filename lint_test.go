@@ -46,7 +46,7 @@ var mayImport = map[string]string{
 	"trouble":               "unit",
 	"rule":                  "unit payer rule/value",
 	"rule/value":            "unit", // the shared numbers in force, for everybody who needs one
-	"rule/hazard":           "", // the ways in which the program could hurt somebody, as data
+	"rule/hazard":           "",     // the ways in which the program could hurt somebody, as data
 	"intake":                "unit casebook",
 	"state/memo":            "", // remembers what pure functions gave
 	"state":                 "unit casebook rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog state/memo",

@@ -212,8 +212,8 @@ func TestEveryFieldIsReadOrNamed(t *testing.T) {
 	}
 	moved, fields := 0, 0
 	for _, kind := range casebook.Kinds() {
-		if kind == casebook.KindEntryCorrected {
-			continue // its body is that of the corrected kind
+		if kind == casebook.KindEntryCorrected || kind == "contradiction.settled" {
+			continue // what they name are other entries: their own tests hold what they do
 		}
 		typ := reflect.TypeOf(casebook.NewBody(kind)).Elem()
 		for _, l := range leavesOf(typ, "") {

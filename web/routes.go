@@ -181,5 +181,6 @@ func (s *Server) Routes() []Route {
 		{"GET", "/rules/{rule}", Anyone, none, s.showRule},
 		{"GET", "/seal", Seals, none, s.showDaySeal},
 		{"GET", "/about", Anyone, none, s.showAbout},
+		{"GET", "/hazards", Anyone, none, s.showHazards},
 	}
 }

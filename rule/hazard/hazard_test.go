@@ -53,7 +53,9 @@ func TestControlsExist(t *testing.T) {
 	tests := sources(t, func(p string) bool { return strings.HasSuffix(p, "_test.go") })
 	browser := sources(t, func(p string) bool { return strings.HasSuffix(p, ".test.mjs") })
 	routes := sources(t, func(p string) bool { return strings.HasSuffix(p, "web/routes.go") })
-	stories := sources(t, func(p string) bool { return strings.HasPrefix(filepath.Base(p), "story_") && strings.HasSuffix(p, "_test.go") })
+	stories := sources(t, func(p string) bool {
+		return strings.HasPrefix(filepath.Base(p), "story_") && strings.HasSuffix(p, "_test.go")
+	})
 	for _, h := range All() {
 		for _, id := range h.Rules {
 			if !known[id] {

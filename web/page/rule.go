@@ -18,6 +18,8 @@ type RulePage struct {
 	Terms      []Part
 	Cases      []CaseView
 	Source     SourceView
+	// Hazards are those that the rule stands against.
+	Hazards []Link
 }
 
 // ValueView is a named value with what a local protocol made of it.
@@ -28,7 +30,7 @@ type CaseView struct{ Name, Want, Facts, Local string }
 
 // NewRule builds the page of one rule.
 func NewRule(frame Frame, r *rule.Rule) RulePage {
-	p := RulePage{Frame: frame, Rule: ruleShort(r)}
+	p := RulePage{Frame: frame, Rule: ruleShort(r), Hazards: hazardLinks(r.ID)}
 	put := func(list *[]Part, label, text string) {
 		if text != "" {
 			*list = append(*list, Part{label, text})
