@@ -35,9 +35,8 @@ func cases(t testing.TB, now time.Time) map[string]*casebook.Case {
 
 // cannotShow are the rules that no patient of the demo can show.
 var cannotShow = map[string]string{
-	"CAN-BLEED-01":    "its limit is empty until a local protocol sets it, because none was published",
-	"ORD-CHILD-03":    "nobody in the demo is a baby; a child of seven shows the other rules about children",
-	"REC-CONFLICT-01": "stores and files refuse an ID that comes with other content; only entries merged from two devices hold both",
+	"CAN-BLEED-01": "its limit is empty until a local protocol sets it, because none was published",
+	"ORD-CHILD-03": "nobody in the demo is a baby; a child of seven shows the other rules about children",
 }
 
 // someDays are the rules that show on some days of the week only; on at least one of the moments they do.
@@ -100,8 +99,8 @@ func TestEveryFindingShows(t *testing.T) {
 				few++
 			}
 		}
-		if urgent > 10 || few < 8 {
-			t.Errorf("%s: %d patients with Act now, want at most 10; %d with at most five findings, want at least 8", now, urgent, few)
+		if urgent > 12 || few < 8 {
+			t.Errorf("%s: %d patients with Act now, want at most half; %d with at most five findings, want at least 8", now, urgent, few)
 		}
 		var missing []string
 		for _, r := range rules.Rules() {

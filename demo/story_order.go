@@ -56,13 +56,14 @@ func smallOrder(t *teller, p patient) {
 func largeOrder(t *teller, p patient) {
 	c := standard()
 	c.wound.Site = "right side of the neck"
-	c.days, c.last, c.every, c.next = 6, 75*hour, 48*hour, 368*day
+	c.days, c.last, c.every, c.next, c.perDay = 6, 75*hour, 48*hour, 368*day, 95
 	c.answers = map[string]string{"vagus_nearby": "yes"}
 	c.order = func(o *casebook.OrderWritten) {
 		o.Stages = []casebook.Stage{{SuctionMmHg: 1250}}
 		o.Prescriber, o.ChangeEveryH = "", nil
 	}
 	c.tell(t, p)
+	t.ago(60*hour, casebook.PowerNoted{BatteryPct: num(40), PluggedIn: no(), Therapy: "on", Note: "On the way to the garden with it."})
 }
 
 func minusSign(t *teller, p patient) {
@@ -102,4 +103,5 @@ func denseFoam(t *teller, p patient) {
 	c.order = func(o *casebook.OrderWritten) { o.ChangeEveryH = nil }
 	c.tell(t, p)
 	t.ago(49*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(8.6), WidthCm: num(4.3), Method: "ruler", Convention: "longest and widest"})
+	t.ago(40*minute, casebook.AlarmReported{Alarm: "blockage", ReportedBy: "day staff of Windmill House"})
 }

@@ -69,6 +69,8 @@ func goalMet(t *teller, p patient) {
 	c.order = func(o *casebook.OrderWritten) { o.GoalKind = "bed level" }
 	c.tell(t, p)
 	t.ago(39*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(3.9), WidthCm: num(1.6), DepthCm: num(0), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 100}, BedLevel: yes()})
+	// Two sizes of one evening contradict each other; a third, this morning, stands by itself.
+	t.ago(2*hour, casebook.WoundMeasured{Wound: "A", LengthCm: num(4.1), WidthCm: num(1.9), DepthCm: num(0), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 100}, BedLevel: yes()})
 	t.ago(30*hour, casebook.NoteWritten{Text: "Her sister rang: the family doctor started apixaban last week, because of the heart."})
 }
 
@@ -85,6 +87,7 @@ func stalled(t *teller, p patient) {
 	t.ago(3*day, casebook.NoteWritten{Text: "He is tired of the tube at night and does not see what it is for any more. He wants to say so to Dr Vance himself.", Wish: "to stop"})
 	evening := t.now.Add(-13 * hour).Truncate(15 * time.Minute)
 	t.ago(16*hour, casebook.PowerNoted{BatteryPct: num(85), PluggedIn: no(), PlugInAt: &evening, Note: "Out for the evening; he plugs it in when he is back."})
+	t.ago(35*minute, casebook.PumpReturned{Pump: pump(t.n), Note: "The van took it along with the empty one of next door."})
 	due := t.inHours(t.now.Add(-2 * day))
 	t.ago(16*day, casebook.DecisionMade{Choice: "continue", By: "Dr I. Vance", Wounds: []string{"A"}, NextAt: &due, Reasons: "The bed looks cleaner since the change of filler.",
 		Unsure: "Two sizes only, both by ruler; whether the shoe is worn.", Tried: []string{"filler", "off-loading"}})

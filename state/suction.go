@@ -50,8 +50,9 @@ type suctionWord struct {
 	doing    Doing
 	why      string
 	entry    string
-	// unless tells that it says nothing where suction was off already.
-	unless bool
+	// unless tells that it says nothing where suction was off already; logged that it ends no time off that somebody told
+	// of, because the clocks of pump and people differ.
+	unless, logged bool
 }
 
 // sameMinute is how close on and off have to be to contradict each other.
@@ -98,6 +99,9 @@ func SuctionRecordOf(c *casebook.Case, logs []Delivered) SuctionRecord {
 // say takes the next word. Off that is told later of an earlier time takes that time from what was told before, and an
 // off that was there already keeps its earlier beginning.
 func (r *SuctionRecord) say(w suctionWord) {
+	if last := r.Last(); w.logged && last.Doing.IsOff() && last.Entries[0] != w.entry {
+		return
+	}
 	if w.doing == SuctionOn && w.at.After(r.Seen) {
 		r.Seen = w.at
 	}
@@ -236,11 +240,11 @@ func loggedWords(logs []Delivered) []suctionWord {
 		for _, s := range d.Result.OffSpell {
 			out = append(out, suctionWord{at: s.From, from: s.From, doing: SuctionOff, why: "the pump's log", entry: entry})
 			if endsOff = !s.To.Before(d.To); !endsOff {
-				out = append(out, suctionWord{at: s.To, from: s.To, doing: SuctionOn, entry: entry})
+				out = append(out, suctionWord{at: s.To, from: s.To, doing: SuctionOn, entry: entry, logged: true})
 			}
 		}
 		if !endsOff {
-			out = append(out, suctionWord{at: d.To, from: d.To, doing: SuctionOn, entry: entry})
+			out = append(out, suctionWord{at: d.To, from: d.To, doing: SuctionOn, entry: entry, logged: true})
 		}
 	}
 	return out

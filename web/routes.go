@@ -132,6 +132,8 @@ func (s *Server) Routes() []Route {
 		{"POST", "/case/{case}/correct/{entry}", Writes, wholeForm, s.saveCorrection},
 		{"GET", "/case/{case}/take/{entry}", Orders, none, s.takeOver},
 		{"POST", "/case/{case}/take/{entry}", Orders, smallForm, s.saveTakeOver},
+		{"GET", "/case/{case}/asked", Reads, none, s.showAsked},
+		{"POST", "/case/{case}/asked", Writes, smallForm, s.saveAsked},
 		{"GET", "/case/{case}/sign", Orders, none, s.newSignOff},
 		{"POST", "/case/{case}/sign", Orders, wholeForm, s.saveSignOff},
 
