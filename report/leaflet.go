@@ -17,6 +17,7 @@ var leafletOrder = []struct {
 	heading string
 	points  []string
 }{
+	{"stays", []string{"stays.off", "stays.ask"}},
 	{"what", []string{"what.pulls", "what.runs", "what.shower", "what.pieces"}},
 	{"now", []string{"now.blood", "now.breath", "now.fever", "now.pain", "now.skin"}},
 	{"day", []string{"day.film", "day.tube", "day.can", "day.power", "day.low"}},
@@ -39,13 +40,20 @@ func Leaflet(in Input, lang string, limitH float64) (*Paper, error) {
 	p.Who = p.Who[:1]
 	p.Pages = 2
 	fill := strings.NewReplacer("{limit}", leafletHours(words, limitH))
+	stays := in.Review.Asks("leave-suction-off") || in.Review.Asks("no-start") || in.Review.Asks("dressing-off")
 	for i, part := range leafletOrder {
 		if i == leafletCalls {
 			p.calls(in, words)
 		}
+		if stays && leafletRuns[part.heading] || !stays && part.heading == "stays" {
+			continue
+		}
 		p.add(Heading{words[part.heading]})
 		var points []string
 		for _, k := range part.points {
+			if stays && leafletRuns[k] {
+				continue
+			}
 			points = append(points, fill.Replace(words[k]))
 		}
 		p.add(List{Items: points})
@@ -56,8 +64,12 @@ func Leaflet(in Input, lang string, limitH float64) (*Paper, error) {
 	return p, nil
 }
 
+// leafletRuns are the parts and points that are about a pump that is to run. They are left out while the plan says that it
+// is not to be switched on.
+var leafletRuns = map[string]bool{"what.runs": true, "day": true, "alarms": true, "off": true}
+
 // leafletCalls is the part before which stands whom to call: behind what to call for.
-const leafletCalls = 2
+const leafletCalls = 3
 
 // calls lists whom to call, with lines for the numbers that only people there know.
 func (p *Paper) calls(in Input, words map[string]string) {

@@ -11,6 +11,9 @@ var leafletWords = map[string]map[string]string{
 		"what":        "What the pump does",
 		"what.pulls":  "The pump pulls air and fluid out of the dressing. This helps the wound to heal.",
 		"what.runs":   "Let it run all day and all night.",
+		"stays":       "Your pump now",
+		"stays.off":   "Do not turn the pump on.",
+		"stays.ask":   "Your nurse or your doctor tells you when it runs again.",
 		"what.shower": "Ask your nurse before you wash or bathe.",
 		"what.pieces": "There is soft filler in the wound. Only a nurse takes it out. She counts each piece.",
 
@@ -67,6 +70,9 @@ var leafletWords = map[string]map[string]string{
 		"what":        "Qué hace la bomba",
 		"what.pulls":  "La bomba saca aire y líquido del vendaje. Así ayuda a que la herida sane.",
 		"what.runs":   "Déjela funcionando día y noche.",
+		"stays":       "Su bomba ahora",
+		"stays.off":   "No encienda la bomba.",
+		"stays.ask":   "Su enfermera o su médico le dirá cuándo vuelve a funcionar.",
 		"what.shower": "Pregunte a su enfermera antes de lavarse o bañarse.",
 		"what.pieces": "Hay un relleno blando en la herida. Solo una enfermera lo saca. Ella cuenta cada pieza.",
 

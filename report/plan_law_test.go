@@ -19,7 +19,7 @@ import (
 
 // fights are phrases that may not be printed while the plan asks for an act.
 var fights = map[string][]string{
-	"leave-suction-off": {"get it running", "get suction running", "get suction back", "see that it runs", "new canister goes in", "put a new canister in", "find and cover the leak", "set what is ordered"},
+	"leave-suction-off": {"get it running", "get suction running", "get suction back", "see that it runs", "new canister goes in", "put a new canister in", "find and cover the leak", "set what is ordered", "let it run all day", "plug the pump in when you"},
 	"no-start":          {"get it running", "get suction running", "get suction back", "see that it runs", "new canister goes in", "put a new canister in", "find and cover the leak"},
 	"dressing-stays":    {"dressing taken off", "take the dressing off", "the dressing comes off", "take the filler out", "filler taken out", "change the dressing"},
 	"dressing-off":      {"get it running now", "see that it runs", "find and cover the leak now"},
@@ -69,7 +69,11 @@ func lawOfPlan(r *review.Review, printed string) []string {
 
 // paperText is what the papers of a case print.
 func paperText(in report.Input) string {
-	return fmt.Sprintf("%+v\n%+v\n%+v", *report.Handover(in), *report.PrescriberMessage(in), *report.Progress(in))
+	leaflet, err := report.Leaflet(in, "en", 2)
+	if err != nil {
+		panic(err)
+	}
+	return fmt.Sprintf("%+v\n%+v\n%+v\n%+v", *report.Handover(in), *report.PrescriberMessage(in), *report.Progress(in), *leaflet)
 }
 
 // TestLawPlan: over generated cases no plan and no paper holds two acts that the table calls incompatible, no text of a

@@ -10,6 +10,7 @@ import (
 	"lowtide/chart"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/state"
 	"lowtide/unit"
 )
 
@@ -175,9 +176,24 @@ func therapyState(r *review.Review, k Clock) string {
 		if f, ok := r.Figure("therapy.day", ""); ok {
 			words += " (" + f.Text + ")"
 		}
-		return words + ". " + k.Planned(t.NextVisit) + "."
+		return words + ". " + suctionWords(t, k) + " " + k.Planned(t.NextVisit) + "."
 	}
 	return "Therapy has not started. " + k.Planned(t.NextVisit) + "."
+}
+
+// suctionWords say what suction is doing, and how long that is believed.
+func suctionWords(t state.Therapy, k Clock) string {
+	out := "Suction is " + string(t.Suction)
+	if t.Since != nil && t.Suction != state.SuctionOn {
+		out += " since " + k.At(*t.Since)
+	}
+	if t.Why != "" {
+		out += ": " + t.Why
+	}
+	if t.BelievedUntil != nil {
+		out += ", taken to be so until " + k.At(*t.BelievedUntil) + " if nobody looks"
+	}
+	return out + "."
 }
 
 // warnings tell what is wrong with the record itself.
