@@ -34,7 +34,7 @@ func Week(now time.Time, seed uint64) []casebook.Entry {
 		return out
 	}
 	place("Quayside clinic", 0, 0)
-	place("Hill clinic", 3.5, 5)
+	place("Hill clinic", 1.5, 3)
 	say(week.Nurse{Account: nurseCar, Name: nurses[0], Base: "Quayside clinic", Team: teams[0], Hours: hours(8, 16, 1, 2, 3, 4, 6)})
 	say(week.Nurse{Account: "j.okafor", Name: nurses[1], Base: "Hill clinic", Team: teams[1], Hours: hours(8, 16, 1, 2, 4, 5, 0), Covers: []string{"l.brandt"}})
 	say(week.Nurse{Account: "l.brandt", Name: nurses[2], Base: "Quayside clinic", Team: teams[0], Hours: hours(9, 18, 3, 4, 5, 6, 0), Covers: []string{nurseCar}})
@@ -42,7 +42,7 @@ func Week(now time.Time, seed uint64) []casebook.Entry {
 	for _, p := range patients {
 		if name := visitedAt(p); !seen[name] {
 			seen[name] = true
-			place(name, float64(rnd.IntN(160)-80)/10, float64(rnd.IntN(160)-80)/10)
+			place(name, float64(rnd.IntN(80)-40)/10, float64(rnd.IntN(80)-40)/10)
 		}
 	}
 	return out

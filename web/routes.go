@@ -75,6 +75,25 @@ func (s *Server) Routes() []Route {
 		{"GET", "/{$}", Anyone, none, s.home},
 		{"GET", "/others", Reads, none, s.showOthers},
 
+		// The Week: who goes where, when.
+		{"GET", "/week", Writes, none, s.showWeek},
+		{"POST", "/week/keep", Writes, smallForm, s.saveWeekPlan},
+		{"POST", "/week/off", Writes, smallForm, s.saveWeek},
+		{"POST", "/week/extra", Writes, smallForm, s.saveWeek},
+		{"POST", "/week/closed", Writes, smallForm, s.saveWeek},
+		{"POST", "/week/fix", Writes, smallForm, s.saveWeek},
+		{"GET", "/week/day", Writes, none, s.showWeekDay},
+		{"GET", "/week/set", Writes, none, s.showWeekSet},
+		{"POST", "/week/nurse", Writes, smallForm, s.saveWeek},
+		{"POST", "/week/place", Writes, smallForm, s.saveWeek},
+		{"POST", "/week/roads", Writes, wholeForm, s.saveWeek},
+		{"POST", "/week/wish", Writes, smallForm, s.saveWeek},
+		{"POST", "/week/settings", Writes, smallForm, s.saveWeek},
+		{"GET", "/week/calendar", Writes, none, s.showCalendar},
+		{"POST", "/week/calendar", Writes, smallForm, s.saveCalendar},
+		// A calendar program comes with a secret address; its handler judges it.
+		{"GET", "/calendar/{token}", Nothing, none, s.sendCalendar},
+
 		// FHIR for other systems: read only, each request with a token that its handler judges.
 		{"GET", "/fhir/metadata", Nothing, none, s.showMetadata},
 		{"GET", "/fhir/{type}", Nothing, none, s.searchFHIR},

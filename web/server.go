@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/netip"
+	"sync"
 	"time"
 
 	"lowtide/accesslog"
@@ -72,6 +73,11 @@ type Server struct {
 	pace  pace
 	// patients finds cases for other systems.
 	patients patientIndex
+	// weekly is the newest plan of the week.
+	weekly struct {
+		sync.Mutex
+		weekKept
+	}
 }
 
 // Handler returns the handler of every route, with its guards.

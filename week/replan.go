@@ -82,16 +82,23 @@ func (r *Roster) Again(ask Ask) *Replan {
 	d := r.layOut(ask)
 	going := d.underWay()
 	k := &kept{promise: map[int]Promise{}}
-	used := map[int]bool{}
-	for i, v := range d.visits {
-		if v.Seq >= 100 {
-			continue // somebody asked for it just now
+	for _, p := range r.Promises {
+		day := d.dayOf(p.Day)
+		if day < 0 {
+			continue
 		}
-		for j, p := range r.Promises {
-			if p.Case == v.Case && !used[j] && d.dayOf(p.Day) >= 0 && v.Days[d.dayOf(p.Day)].From <= v.Days[d.dayOf(p.Day)].To {
-				k.promise[i], used[j] = p, true
-				break
+		best := -1
+		for i, v := range d.visits {
+			_, taken := k.promise[i]
+			if v.Case != p.Case || taken || v.Seq >= 100 || v.Days[day].From > v.Days[day].To {
+				continue // a visit of 100 and more was asked for just now
 			}
+			if best < 0 || math.Abs(v.Ideal-float64(day)) < math.Abs(d.visits[best].Ideal-float64(day)) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			k.promise[best] = p
 		}
 	}
 	best := d.keeping(k)
@@ -258,8 +265,7 @@ func (p *Replan) compare(d *desk, k *kept) {
 				p.Calls = append(p.Calls, Tell{Case: v.Case, Name: v.Name, Words: d.name(to.Account) + " comes on " + to.Day + " at about " + Clock(to.Start)})
 			}
 			note(to.Account)
-		case !promised:
-			p.Changes = append(p.Changes, Change{Case: v.Case, Name: v.Name, Why: why[key(v)]})
+		case !promised: // it had no place before either
 		default:
 			late := math.Abs(float64(now.Start-was.Start)) > float64(d.r.Settings.PromiseMin)+1
 			if was.Day == to.Day && was.Account == to.Account && !late {

@@ -38,14 +38,14 @@ func (f Frame) Menu() []Link {
 	bench, calls := Link{Href: "/bench", Words: "Bench"}, Link{Href: "/call", Words: "Call desk"}
 	pumps := Link{Href: "/pumps", Words: "Pumps"}
 	if f.Account == nil {
-		return []Link{rounds, calls, bag, stores, bench, pumps, rules, about}
+		return []Link{rounds, {Href: "/week", Words: "Week"}, calls, bag, stores, bench, pumps, rules, about}
 	}
 	var out []Link
 	if f.Account.Clinical {
 		out = append(out, rounds, Link{Href: "/others", Words: "Other patients"})
 	}
 	if f.Account.Nurse {
-		out = append(out, calls, bag)
+		out = append(out, Link{Href: "/week", Words: "Week"}, calls, bag)
 	}
 	if f.Account.Nurse || f.Account.Stores {
 		out = append(out, stores)

@@ -82,7 +82,7 @@ func NewWeek(frame Frame, r *week.Roster, p *week.Plan, changes *week.Replan, ed
 		out.Rows = append(out.Rows, row)
 	}
 	for _, l := range p.Left {
-		out.Left = append(out.Left, WeekLine{Name: l.Name, Href: CasePath(l.Case), For: strings.Join(l.For, "; "), Words: l.Why})
+		out.Left = append(out.Left, WeekLine{Name: l.Name, Href: CasePath(l.Case), For: strings.Join(inShort(l.For, 1), "; "), Words: l.Why})
 	}
 	if changes != nil {
 		for _, c := range changes.Calls {
@@ -119,7 +119,15 @@ func weekVisitOf(v week.Placed, i int) WeekVisit {
 	if v.Urgent {
 		short += ", urgent"
 	}
-	return WeekVisit{ID: "v" + strconv.Itoa(i), Case: v.Case, Name: v.Name, Href: CasePath(v.Case), Time: week.Clock(v.Start), Short: short, Place: v.Place, Date: v.Date, Account: v.Account, For: v.For, Fixed: v.Fixed}
+	return WeekVisit{ID: "v" + strconv.Itoa(i), Case: v.Case, Name: v.Name, Href: CasePath(v.Case), Time: week.Clock(v.Start), Short: short, Place: v.Place, Date: v.Date, Account: v.Account, For: inShort(v.For, 4), Fixed: v.Fixed}
+}
+
+// inShort keeps the first reasons of a visit and counts the others.
+func inShort(list []string, most int) []string {
+	if len(list) <= most+1 {
+		return list
+	}
+	return append(slices.Clone(list[:most]), fmt.Sprintf("%d more, in the case", len(list)-most))
 }
 
 func weekSentence(r *week.Roster, p *week.Plan, changes *week.Replan) (sentence, keep string) {
@@ -193,7 +201,7 @@ type WeekSetPage struct {
 }
 
 // WeekPin is a place on the sketch map, in the map's units.
-type WeekPin struct{ X, Y, TX, Name string }
+type WeekPin struct{ X, Y, TX, Anchor, Name string }
 
 // weekDays are the days of the week in the order of a form, with their numbers.
 var weekDays = []Option{{Value: "1", Words: "Monday"}, {Value: "2", Words: "Tuesday"}, {Value: "3", Words: "Wednesday"}, {Value: "4", Words: "Thursday"}, {Value: "5", Words: "Friday"}, {Value: "6", Words: "Saturday"}, {Value: "0", Words: "Sunday"}}
@@ -245,7 +253,11 @@ func NewWeekSet(frame Frame, r *week.Roster, l week.Lessons, cases []week.Case) 
 			where = fmt.Sprintf("%.5f°, %.5f°", *p.Lat, *p.Lon)
 		case p.East != nil && p.North != nil:
 			where = fmt.Sprintf("%s km east, %s km north of the middle", oneDigit(*p.East), oneDigit(*p.North))
-			out.Pins = append(out.Pins, WeekPin{X: oneDigit(*p.East * scale), Y: oneDigit(-*p.North * scale), TX: oneDigit(*p.East*scale + 2), Name: p.Name})
+			pin := WeekPin{X: oneDigit(*p.East * scale), Y: oneDigit(-*p.North * scale), TX: oneDigit(*p.East*scale + 2), Anchor: "start", Name: p.Name}
+			if *p.East > 0 { // the name stands where there is room for it
+				pin.TX, pin.Anchor = oneDigit(*p.East*scale-2), "end"
+			}
+			out.Pins = append(out.Pins, pin)
 		}
 		places.Rows = append(places.Rows, []AskCell{{Text: p.Name}, {Text: where}})
 	}
