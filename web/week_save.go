@@ -226,11 +226,16 @@ func (k weekKept) promises() []week.Promise {
 func (s *Server) keepWeek(ctx context.Context, author string, bodies ...casebook.Body) error {
 	reg := s.weekRegister()
 	for try := 0; ; try++ {
-		_, head, err := reg.Entries(ctx)
+		known, head, err := reg.Entries(ctx)
 		if err != nil {
 			return err
 		}
 		now := s.Now()
+		for _, e := range known {
+			if !e.At.Before(now) && e.At.Sub(now) < time.Second {
+				now = e.At.Add(time.Microsecond) // what is written now replaces what was written in this moment
+			}
+		}
 		var list []casebook.Entry
 		for i, b := range bodies {
 			id, err := casebook.NewID(now, s.Random)

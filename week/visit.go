@@ -214,8 +214,9 @@ func (r *Roster) visitsOf(c Case, h horizon, l Lessons) []Visit {
 			hi = hi.AddDate(0, 0, 1) // too late today: first thing tomorrow
 		}
 	}
-	if lo.After(hi.Add(-4 * time.Hour)) {
-		lo = hi.Add(-4 * time.Hour)
+	lo = earlier(lo, hi.Add(-hours(slack)))
+	if urgent {
+		lo = h.now
 	}
 	first := r.visit(c, h)
 	first.For, first.Urgent = what, urgent
