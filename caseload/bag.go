@@ -42,7 +42,9 @@ type BagVisit struct {
 	// Planned is false when no visit is planned and the time follows from the interval; Late visits were due before the
 	// day.
 	Planned bool `json:"planned"`
-	Late    bool `json:"late"`
+	// Nurse comes by the plan of the week that was taken; empty where it says nothing of this day.
+	Nurse string `json:"nurse,omitempty"`
+	Late  bool   `json:"late"`
 	// Cannot says what cannot be told.
 	Cannot []string `json:"cannot_tell,omitempty"`
 }
@@ -54,6 +56,10 @@ func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(
 	if err != nil {
 		return nil, err
 	}
+	told, err := l.promises(ctx, now.AddDate(0, 0, ahead))
+	if err != nil {
+		return nil, err
+	}
 	out := &Bag{Day: now.AddDate(0, 0, ahead).Format(time.DateOnly), Pending: v.unread(), Lines: []BagTotal{}, Visits: []BagVisit{}}
 	totals := map[string]*BagTotal{}
 	for _, k := range v.byCase() {
@@ -62,6 +68,9 @@ func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(
 			continue
 		}
 		visit := BagVisit{Case: id, Person: k.Row.Person, At: k.Needs.Next, Planned: k.Row.Therapy.NextVisit != nil}
+		if p, ok := told[id]; ok {
+			visit.At, visit.Planned, visit.Nurse = p.at, true, p.nurse
+		}
 		switch days := dayDistance(k.Row.Person.Zone, now, visit.At); {
 		case days < 0 && ahead == 0:
 			visit.Late = true

@@ -115,3 +115,27 @@ func weekCase(k *kept, now time.Time) week.Case {
 func fullOf(f review.CanisterFull) week.Full {
 	return week.Full{Early: f.Early, Even: f.Even, Late: f.Late}
 }
+
+// promise is a visit of a day by the plan that was taken.
+type promise struct {
+	at    time.Time
+	nurse string
+}
+
+// promises are the visits of a day by the plan of the week that was taken, by case.
+func (l *Caseload) promises(ctx context.Context, day time.Time) (map[string]promise, error) {
+	entries, _, err := casebook.Register{Book: l.Book, ID: week.Register}.Entries(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]promise{}
+	r := week.Fold(entries)
+	for _, p := range r.Promises {
+		if p.Day == day.Format(time.DateOnly) {
+			n, _ := r.Nurse(p.Account)
+			y, m, d := day.Date()
+			out[p.Case] = promise{time.Date(y, m, d, 0, p.Start, 0, 0, day.Location()), n.Name}
+		}
+	}
+	return out, nil
+}

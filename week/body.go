@@ -80,8 +80,6 @@ type Roads struct {
 	SpeedKmH [24]float64 `json:"speed_km_h"`
 	// Legs are typed or imported and come before what is computed.
 	Legs []Leg `json:"legs,omitempty"`
-	// Server is an OSRM or Valhalla address of the service's own; empty: none is asked.
-	Server string `json:"server,omitempty"`
 }
 
 // Closed says that a road between two places takes so much longer on one day; with To empty, every road to From.

@@ -13,8 +13,8 @@ import (
 // Prices, in minutes of road. What they weigh against each other is common practice, no published source; docs/model/week.md
 // says how they were chosen.
 const (
-	otherNurse  = 6    // a nurse who did not come last time
-	otherTeam   = 12   // of another team, in addition
+	otherNurse  = 25   // a nurse who did not come last time
+	otherTeam   = 15   // of another team, in addition
 	fullHarm    = 240  // a canister that is full, times its chance
 	dayOff      = 4    // each day away from the day it was ordered for
 	fairWeight  = 0.08 // of work²/hours

@@ -269,6 +269,9 @@ func NewBag(frame Frame, b *caseload.Bag, stores *caseload.Stores, account strin
 		case !v.Planned:
 			row.When = "not planned; by the interval " + vk.near(v.At)
 		}
+		if v.Nurse != "" {
+			row.When += ", by the plan of the week: " + v.Nurse
+		}
 		for _, c := range v.Cannot {
 			row.Cannot = append(row.Cannot, "Cannot tell "+c+".")
 		}
