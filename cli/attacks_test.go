@@ -19,8 +19,8 @@ import (
 	"lowtide/intake"
 	"lowtide/report"
 	"lowtide/review"
-	"lowtide/state"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // attacked is a served store: each change of an account is followed by a line of the access log, as pages do it.
