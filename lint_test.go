@@ -74,7 +74,7 @@ var mayImport = map[string]string{
 	"evidence/cmd/pumplog":  "*",
 	"evidence/casegen":      "unit casebook intake pumplog equipment rule trouble", // invents cases for laws and for comparing two programs
 	"evidence/logsim":       "pumplog suction therapy",
-	"evidence/quiet":        "casebook equipment review rule", // stable patients, and what is said of them
+	"evidence/quiet":        "casebook equipment state review rule", // stable patients, and what is said of them
 	"evidence/cmd/quiet":    "*",
 	"demo/photo/gen":        "*",
 	"docs/format/gen":       "casebook intake",

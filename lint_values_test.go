@@ -11,10 +11,10 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
-	"time"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"lowtide/rule"
 	"lowtide/unit"

@@ -81,7 +81,9 @@ func stalled(t *teller, p patient) {
 	c.filler, c.suction = "gauze", 35
 	c.answers = map[string]string{"osteomyelitis": "yes", "hyperbaric_planned": "yes"}
 	c.order = func(o *casebook.OrderWritten) { o.DurationDays, o.ContactLayer = num(43), "silicone" }
-	c.newest = func(d *casebook.DressingChanged) { d.Wounds[0].Bed, d.TemperatureC = []string{"slough", "pale"}, num(38.3) }
+	c.newest = func(d *casebook.DressingChanged) {
+		d.Wounds[0].Bed, d.TemperatureC = []string{"slough", "pale"}, num(38.3)
+	}
 	c.tell(t, p)
 	t.ago(27*day, casebook.NoteWritten{Text: "Asked him on the stairs: he would rather go on than have it fail again.", Wish: "to go on"})
 	t.ago(3*day, casebook.NoteWritten{Text: "He is tired of the tube at night and does not see what it is for any more. He wants to say so to Dr Vance himself.", Wish: "to stop"})

@@ -15,6 +15,7 @@ import (
 	"lowtide/report"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // fights are phrases that may not be printed while the plan asks for an act.
@@ -99,7 +100,7 @@ func TestLawPlan(t *testing.T) {
 			make = casegen.Hostile
 		}
 		c := make(uint64(seed), now).Fold(time.Time{})
-		r := review.Of(c, rules, eq, now)
+		r := review.Of(state.Of(c, rules, eq, nil, now), rules)
 		printed := ""
 		if seed%papers == 0 {
 			printed = paperText(report.Input{Case: c, Review: r, Rules: rules, Equipment: eq})
@@ -144,7 +145,7 @@ func TestLawPlanOfDemo(t *testing.T) {
 	for id, list := range byCase {
 		c := casebook.Fold(id, list)
 		c.Blob = func(hash string) ([]byte, error) { return blobs[hash], nil }
-		r := review.Of(c, rules, equipment.BuiltIn(), now)
+		r := review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, now), rules)
 		for _, w := range lawOfPlan(r, paperText(report.Input{Case: c, Review: r, Rules: rules, Equipment: equipment.BuiltIn()})) {
 			t.Errorf("%s: %s", r.Person.Name, w)
 		}

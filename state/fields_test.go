@@ -122,14 +122,24 @@ func (l leaf) others(at time.Time) []any {
 
 // told is every fact that a rule asks about, as text.
 func told(c *casebook.Case, rules *rule.Set, used map[string]bool, asOf time.Time) string {
-	f := state.Facts(c, rules, equipment.BuiltIn(), asOf)
+	s := state.Of(c, rules, equipment.BuiltIn(), nil, asOf)
+	f := rule.NewFacts(s.Clock)
+	s.Facts(state.Terms{Case: f.Set,
+		Wound:    func(name string) state.Sink { return f.Wound(name).Set },
+		Canister: func(pump string) state.Sink { return f.Canister(pump).Set }})
 	var b strings.Builder
 	for _, t := range rule.Vocabulary {
 		if !used[t.Name] {
 			continue
 		}
-		if t.Scope == rule.ScopeCase {
+		switch t.Scope {
+		case rule.ScopeCase:
 			fmt.Fprintln(&b, t.Name, f.Known(t.Name))
+			continue
+		case rule.ScopeCanister:
+			for _, k := range s.Canisters {
+				fmt.Fprintln(&b, k.Pump, t.Name, f.Canister(k.Pump).Known(t.Name))
+			}
 			continue
 		}
 		for _, w := range c.Wounds {

@@ -13,6 +13,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // Now is the instant that the counts are made as of: a Wednesday evening.
@@ -194,7 +195,7 @@ func Count(rules *rule.Set, patients, days int) Result {
 			seen := map[string]key{}
 			for _, h := range hours {
 				at := day.Add(time.Duration(h) * time.Hour)
-				for _, f := range review.Of(c, rules, eq, at).Findings {
+				for _, f := range review.Of(state.Of(c, rules, eq, nil, at), rules).Findings {
 					seen[f.Key()+string(f.Level)] = key{f.Rule, f.Level}
 				}
 			}
