@@ -78,4 +78,5 @@ var Unread = map[string]string{
 	"outline.traced/tissue/slough_pct":     "the rest of the bed: rules ask about granulation and eschar",
 	"outline.traced/tissue/epithelium_pct": "the rest of the bed: rules ask about granulation and eschar",
 	"outline.traced/tissue/other_pct":      "the rest of the bed: rules ask about granulation and eschar",
+	"power.noted/note":                     "free text: only a drug against clotting is looked for, and in notes and visits only",
 }
