@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lowtide/pumplog"
+	"lowtide/rule/value"
 	"lowtide/suction"
 )
 
@@ -23,7 +24,12 @@ var logSettings = map[string]struct {
 
 // logProgram reads the ordered program: a bench file, or its list of stages alone. A single stage needs no hold.
 func logProgram(c *cobra.Command, name string) ([]pumplog.Order, pumplog.Settings, error) {
+	rules, err := ruleSet(c, "")
+	if err != nil {
+		return nil, pumplog.Settings{}, err
+	}
 	set := pumplog.Usual
+	set.DailyTargetH = rules.Values(now()).In(value.PumpHours, "h")
 	if name == "" {
 		return nil, set, nil
 	}

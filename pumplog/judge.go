@@ -266,21 +266,31 @@ func (j *judging) rests() {
 	}
 }
 
-// met says for whole days whether the daily target was met; the target is its share of 24 h on days of 23 and 25.
+// Whole tells that the log covers the whole day with an order.
+func (d *Day) Whole() bool {
+	return d.PeriodMin >= d.length-1 && d.ordered >= d.CoveredMin-1 && d.CoveredMin != 0
+}
+
+// MetBy says of a whole day whether therapy ran at the order for so many hours: yes, no or cannot tell; "" of others. The
+// target is its share of 24 h on days of 23 and 25.
+func (d *Day) MetBy(targetH float64) string {
+	target := targetH / 24 * d.length
+	switch {
+	case !d.Whole():
+		return ""
+	case d.AtTargetMin >= target:
+		return "yes"
+	case d.AtTargetMin+d.UnknownMin < target:
+		return "no"
+	}
+	return "cannot tell"
+}
+
+// met judges the days by the daily target, if there is one.
 func (j *judging) met() {
 	for i := range j.out.Days {
-		d := &j.out.Days[i]
-		if d.PeriodMin < d.length-1 || d.ordered < d.CoveredMin-1 || d.CoveredMin == 0 {
-			continue
-		}
-		target := j.set.DailyTargetH / 24 * d.length
-		switch {
-		case d.AtTargetMin >= target:
-			d.Met = "yes"
-		case d.AtTargetMin+d.UnknownMin < target:
-			d.Met = "no"
-		default:
-			d.Met = "cannot tell"
+		if d := &j.out.Days[i]; j.set.DailyTargetH > 0 {
+			d.Met = d.MetBy(j.set.DailyTargetH)
 		}
 	}
 }

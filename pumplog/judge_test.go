@@ -105,8 +105,13 @@ func TestDaysOfChangedClocks(t *testing.T) {
 			t.Fatal(r.Days)
 		}
 		d := r.Days[1]
-		if d.Date != date || d.Met != "yes" {
+		if d.Date != date || d.Met != "" || d.MetBy(22) != "yes" || d.MetBy(24.1) != "no" || r.Days[0].MetBy(22) != "" {
 			t.Errorf("%+v", d)
+		}
+		set := Usual
+		set.DailyTargetH = 22
+		if m := Judge(l, at125, zone, set, Period{}).Days[1].Met; m != "yes" {
+			t.Errorf("%s: %q by a target of 22 h", date, m)
 		}
 		near(t, date, d.AtTargetMin, want, 1e-9)
 	}

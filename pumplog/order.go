@@ -55,7 +55,7 @@ type Settings struct {
 	BandMmHg float64
 	// OffBelowMmHg is the suction under which no therapy is delivered.
 	OffBelowMmHg float64
-	// DailyTargetH of 24 h are to be at the order: common practice, no published source.
+	// DailyTargetH of 24 h are to be at the order; 0 leaves [Day.Met] empty.
 	DailyTargetH float64
 	// EpisodeMin is the shortest leak or blockage that is listed.
 	EpisodeMin float64
@@ -68,4 +68,4 @@ type Settings struct {
 }
 
 // Usual are the settings where nothing else is told.
-var Usual = Settings{BandMmHg: 10, OffBelowMmHg: 10, DailyTargetH: 22, EpisodeMin: 10, JoinAlarmMin: 15, NightFromH: 22, NightToH: 7}
+var Usual = Settings{BandMmHg: 10, OffBelowMmHg: 10, EpisodeMin: 10, JoinAlarmMin: 15, NightFromH: 22, NightToH: 7}

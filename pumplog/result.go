@@ -65,7 +65,7 @@ type Day struct {
 	Minutes
 	// LongestOffMin is the longest spell off that touches the day, counted whole.
 	LongestOffMin float64 `json:"longest_off_min"`
-	// Met is "yes", "no" or "cannot tell" for whole days with an order, "" for others.
+	// Met is "yes", "no" or "cannot tell" for whole days with an order, "" for others, and where no target was given.
 	Met      string   `json:"target_met,omitempty"`
 	MeanMmHg *float64 `json:"mean_mmHg,omitempty"`
 	start    int64

@@ -116,7 +116,7 @@ func criteria(c *casebook.Case, heal []*state.Healing, stand *state.PayerStand, 
 	add("Output low", "STP-OUTPUT-01")
 	add("Seal cannot be kept", "VIS-SEAL-02", "VIS-SEAL-01", "SUC-SEAL-01")
 	add("Pain", "SGN-PAIN-01", "SGN-SCORE-01")
-	out = append(out, wish(c), payerEnds(payerEndOf(stand), asOf))
+	out = append(out, wish(c), payerEnds(payerEndOf(stand), v.Span(value.PayerEndNear), asOf))
 	add("The order has run out", "ORD-END-01")
 	return out
 }

@@ -50,11 +50,8 @@ type payerEnd struct {
 	From, Source string
 }
 
-// payerEndSoon is how long before the end it counts as a reason to talk. Chosen: one fortnight's measurements.
-const payerEndSoon = 14 * 24 * time.Hour
-
-// payerEnds says whether the payer ends: yes from two weeks before the day.
-func payerEnds(e payerEnd, asOf time.Time) Criterion {
+// payerEnds says whether the payer ends: yes from near before the day.
+func payerEnds(e payerEnd, near time.Duration, asOf time.Time) Criterion {
 	k := Criterion{Words: "The payer ends", Holds: rule.CannotTell, Why: "the record does not say until when the payer pays: ask", Source: common}
 	if !e.Known {
 		return k
@@ -65,7 +62,7 @@ func payerEnds(e payerEnd, asOf time.Time) Criterion {
 	switch {
 	case !e.At.After(asOf):
 		k.Holds, k.Why = rule.Yes, fmt.Sprintf("by %s it ended on %s", e.From, e.At.Format("2 January 2006"))
-	case e.At.Sub(asOf) <= payerEndSoon:
+	case e.At.Sub(asOf) <= near:
 		k.Holds = rule.Yes
 	}
 	return k

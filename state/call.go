@@ -41,12 +41,9 @@ type CallCase struct {
 	Ordered []float64
 }
 
-// sameCauseDays is how far back an earlier call counts as "the same again" for the model.
-const sameCauseDays = 7
-
 // CallCase gathers what the case knows for a call.
 func (s *State) CallCase(m *CallModel) CallCase {
-	c, asOf := s.Case, s.AsOf
+	c, v, asOf := s.Case, s.Values, s.AsOf
 	var k CallCase
 	add := func(sign, answer, value string, entries ...string) {
 		if g := m.Sign(sign); g != nil && g.Answer(answer) >= 0 {
@@ -64,7 +61,7 @@ func (s *State) CallCase(m *CallModel) CallCase {
 	callBattery(s, number)
 	callDressing(s, add, number)
 	callProgram(c, add)
-	callEarlier(c, asOf, add)
+	callEarlier(c, v, asOf, add)
 	callBleeding(c, add)
 	callLog(s, add)
 	if now := s.Suction.Record.Last(); now.Doing.IsOff() {
@@ -218,8 +215,8 @@ var groups = map[string]string{
 }
 
 // callEarlier takes the newest earlier call or alarm.
-func callEarlier(c *casebook.Case, asOf time.Time, add addFact) {
-	since := asOf.AddDate(0, 0, -sameCauseDays)
+func callEarlier(c *casebook.Case, v value.Values, asOf time.Time, add addFact) {
+	since := asOf.Add(-v.Span(value.SameCause))
 	group, words, by := "none", "none recorded", ""
 	var at time.Time
 	take := func(t time.Time, cause, say, entry string) {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -145,8 +146,8 @@ func (w *canisterWalk) read(r casebook.Dated[casebook.CanisterRead]) {
 }
 
 // Output is the fluid collected per day between the newest reading and the earlier one nearest to 24 h before
-// it, at least 12 h, within one unbroken segment. ok is false when there are no two such readings.
-func (k Canister) Output() (mLPerDay float64, from, to Collected, ok bool) {
+// it, at least apart, within one unbroken segment. ok is false when there are no two such readings.
+func (k Canister) Output(apart time.Duration) (mLPerDay float64, from, to Collected, ok bool) {
 	n := len(k.Collected)
 	if n == 0 {
 		return 0, from, to, false
@@ -155,7 +156,7 @@ func (k Canister) Output() (mLPerDay float64, from, to Collected, ok bool) {
 	best := time.Duration(1<<63 - 1)
 	for _, r := range k.Collected[:n-1] {
 		gap := to.At.Sub(r.At)
-		if r.Segment != to.Segment || gap < 12*time.Hour {
+		if r.Segment != to.Segment || gap < apart {
 			continue
 		}
 		if off := (gap - 24*time.Hour).Abs(); off < best {
@@ -168,7 +169,7 @@ func (k Canister) Output() (mLPerDay float64, from, to Collected, ok bool) {
 	return (to.ML - from.ML) / to.At.Sub(from.At).Hours() * 24, from, to, true
 }
 
-func canisterFacts(zone *time.Location, k Canister, set Sink) {
+func canisterFacts(zone *time.Location, v value.Values, k Canister, set Sink) {
 	set.setNum("canister.size_mL", k.SizeML, k.SizeBy)
 	set.setNum("canister.volume_mL", k.VolumeML, k.ReadBy)
 	if k.SizeML != nil && k.VolumeML != nil {
@@ -189,7 +190,7 @@ func canisterFacts(zone *time.Location, k Canister, set Sink) {
 		set("canister.drop_words", fmt.Sprintf("%s on %s after %s on %s", unit.Volume(k.FellTo), Clock(zone, k.FellToAt), unit.Volume(k.FellFrom), Clock(zone, k.FellFromAt)), k.DroppedBy)
 	}
 	hourFacts(k, set)
-	if rate, from, to, ok := k.Output(); ok {
+	if rate, from, to, ok := k.Output(v.Span(value.ReadingsApart)); ok {
 		set("canister.output_mL_d", rate, from.Entry, to.Entry)
 	}
 }

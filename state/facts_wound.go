@@ -7,11 +7,9 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/outline"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
-
-// CompareAfter is the least time between two measurements that are compared for progress.
-const CompareAfter = 14 * 24 * time.Hour
 
 // Area returns the wound's area at a measurement: the traced one when there is one, else that of the ellipse
 // over the ruler's length and width. method says which.
@@ -32,7 +30,7 @@ func Comparable(a, b casebook.WoundMeasured) bool {
 }
 
 // woundFacts sets every term of wound scope for one wound.
-func woundFacts(c *casebook.Case, w *casebook.Wound, set Sink) {
+func woundFacts(c *casebook.Case, v value.Values, w *casebook.Wound, set Sink) {
 	set("wound.name", w.Name)
 	set("wound.found", w.Found != nil)
 	if w.Found != nil {
@@ -60,7 +58,7 @@ func woundFacts(c *casebook.Case, w *casebook.Wound, set Sink) {
 		set.setText("wound.exudate", last.Body.Exudate, last.ID)
 		bedFacts(w, set)
 	}
-	measureFacts(w, set)
+	measureFacts(v.Span(value.ProgressWindow), w, set)
 	grewFacts(w, set)
 	underFacts(w, set)
 }
@@ -130,7 +128,8 @@ func countFacts(w *casebook.Wound, clock func(time.Time) string, set Sink) {
 	}
 }
 
-func measureFacts(w *casebook.Wound, set Sink) {
+// measureFacts sets the newest measurement, and what it says against the newest one that is at least apart older.
+func measureFacts(apart time.Duration, w *casebook.Wound, set Sink) {
 	n := len(w.Measured)
 	set("wound.measured_count", float64(n))
 	if n == 0 {
@@ -160,25 +159,25 @@ func measureFacts(w *casebook.Wound, set Sink) {
 	if n > 1 {
 		set("wound.method_mixed", !Comparable(w.Measured[n-2].Body, b), w.Measured[n-2].ID, m.ID)
 	}
-	if old, ok := compared(w, func(x casebook.WoundMeasured) bool { _, _, has := Area(x); return has && Comparable(x, b) }); ok && hasArea {
+	if old, ok := compared(w, apart, func(x casebook.WoundMeasured) bool { _, _, has := Area(x); return has && Comparable(x, b) }); ok && hasArea {
 		before, _, _ := Area(old.Body)
 		if before > 0 {
 			set("wound.area_change_pct", float64(area-before)/float64(before)*100, old.ID, m.ID)
 			set("wound.compared_from", old.At, old.ID)
 		}
 	}
-	if old, ok := compared(w, func(x casebook.WoundMeasured) bool { return x.DepthCm != nil }); ok && b.DepthCm != nil {
+	if old, ok := compared(w, apart, func(x casebook.WoundMeasured) bool { return x.DepthCm != nil }); ok && b.DepthCm != nil {
 		if before := *old.Body.DepthCm; before > 0 {
 			set("wound.depth_change_pct", (*b.DepthCm-before)/before*100, old.ID, m.ID)
 		}
 	}
 }
 
-// compared returns the newest measurement that passes and is at least CompareAfter older than the last one.
-func compared(w *casebook.Wound, pass func(casebook.WoundMeasured) bool) (casebook.Dated[casebook.WoundMeasured], bool) {
+// compared returns the newest measurement that passes and is at least apart older than the last one.
+func compared(w *casebook.Wound, apart time.Duration, pass func(casebook.WoundMeasured) bool) (casebook.Dated[casebook.WoundMeasured], bool) {
 	last := w.Measured[len(w.Measured)-1]
 	for i := len(w.Measured) - 2; i >= 0; i-- {
-		if m := w.Measured[i]; last.At.Sub(m.At) >= CompareAfter && pass(m.Body) {
+		if m := w.Measured[i]; last.At.Sub(m.At) >= apart && pass(m.Body) {
 			return m, true
 		}
 	}

@@ -7,6 +7,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/healing"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -70,18 +71,18 @@ func orderFigures(s *State, add func(Figure)) {
 // canisterFigures are what was read of each pump's canister.
 func canisterFigures(s *State, add func(Figure)) {
 	for _, f := range s.Canisters {
-		canisterFigure(s.Case.Zone, f.Canister, func(g Figure) { figured(add)(f.figure(g)) })
+		canisterFigure(s.Case.Zone, f.Canister, s.Values.Span(value.ReadingsApart), func(g Figure) { figured(add)(f.figure(g)) })
 	}
 }
 
-func canisterFigure(zone *time.Location, k Canister, add func(Figure)) {
+func canisterFigure(zone *time.Location, k Canister, apart time.Duration, add func(Figure)) {
 	if k.SizeML != nil && k.VolumeML != nil && *k.SizeML > 0 {
 		share := *k.VolumeML / *k.SizeML * 100
 		add(Figure{ID: "canister.full", Name: "Canister filled", Value: share, Unit: "%", At: k.ReadAt,
 			Text:   fmt.Sprintf("%s of %s (%s %%)", unit.Volume(*k.VolumeML), unit.Volume(*k.SizeML), unit.Number(share, 0)),
 			Method: "volume read over canister size", Source: "arithmetic", Entries: entriesOf(k.ReadBy, k.SizeBy)})
 	}
-	if rate, from, to, ok := k.Output(); ok {
+	if rate, from, to, ok := k.Output(apart); ok {
 		at := to.At
 		add(Figure{ID: "canister.output", Name: "Fluid collected per day", Value: rate, Unit: "mL/d", Text: unit.Rate(rate).String(), At: &at,
 			Method: fmt.Sprintf("%s between %s and %s, canister changes counted", unit.Volume(to.ML-from.ML), Clock(zone, from.At), Clock(zone, to.At)),

@@ -273,7 +273,7 @@ func (f *logFact) hours(d Delivered) {
 	days := d.Result.Days
 	for i := len(days) - 1; i >= 0 && n < recentDays; i-- {
 		x := &days[i]
-		if x.Met == "" {
+		if !x.Whole() {
 			continue
 		}
 		h := (x.AtTargetMin + x.UnknownMin) / x.PeriodMin * 24

@@ -8,6 +8,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/payer"
+	"lowtide/rule/value"
 	"lowtide/supply"
 )
 
@@ -38,6 +39,8 @@ type PayerStand struct {
 	Barred, Unasked          []payer.Bar
 	BarredBy                 []string
 	zone                     *time.Location
+	// ApartH is the least time between two readings that tell an output.
+	ApartH float64
 }
 
 // PayerWound is one wound before the payer.
@@ -73,7 +76,7 @@ func PayerOf(c *casebook.Case, given Given, n *Needs, asOf time.Time) *PayerStan
 	if c.Payer == nil {
 		return nil
 	}
-	s := &PayerStand{Noted: c.Payer.Body, Entry: c.Payer.ID, Policy: given.Payer(c.Payer.Body.Payer), zone: c.Zone}
+	s := &PayerStand{Noted: c.Payer.Body, Entry: c.Payer.ID, Policy: given.Payer(c.Payer.Body.Payer), zone: c.Zone, ApartH: given.Values(asOf).In(value.ReadingsApart, "h")}
 	if s.Policy == nil {
 		return s
 	}
@@ -280,7 +283,7 @@ func (s *PayerStand) highest(list []Collected) {
 		}
 		for j := i - 1; j >= 0 && list[j].Segment == list[i].Segment; j-- {
 			h := list[i].At.Sub(list[j].At).Hours()
-			if h < 12 {
+			if h < s.ApartH {
 				continue
 			}
 			if r := (list[i].ML - list[j].ML) / h * 24; s.HighOutput == nil || r > *s.HighOutput {

@@ -179,7 +179,7 @@ var parts = []part{
 	},
 	{facts: func(s *State, t Terms) { pumpFacts(s.Case, s.Equipment, s.Canisters[0].pump, t.Case) }},
 	{figures: orderFigures},
-	{facts: eachCanister(func(s *State, f *Fluid, set Sink) { canisterFacts(s.Case.Zone, f.AsRead, set) }), figures: canisterFigures},
+	{facts: eachCanister(func(s *State, f *Fluid, set Sink) { canisterFacts(s.Case.Zone, s.Values, f.AsRead, set) }), figures: canisterFigures},
 	{facts: func(s *State, t Terms) { pathFacts(s, t.Case) }, figures: pathFigures},
 	{facts: func(s *State, t Terms) { batteryFacts(s.Battery, t.Case) }, forecasts: batteryForecasts},
 	{facts: func(s *State, t Terms) { logFacts(s.Counted, s.Logs, t.Case) }, figures: logFigures},
@@ -187,7 +187,7 @@ var parts = []part{
 		for i := range s.Counted.Wounds {
 			w := &s.Counted.Wounds[i]
 			set := t.Wound(w.Name)
-			woundFacts(s.Counted, w, set)
+			woundFacts(s.Counted, s.Values, w, set)
 			answeredFacts(s.Counted, w, s.answers, set)
 			outlineFacts(s.Counted, w, set)
 		}

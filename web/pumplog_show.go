@@ -32,5 +32,5 @@ func (s *Server) renderPumpLog(r *Request, o opened, status int, in page.PumpLog
 	}
 	f := s.caseFrame(r, o, "Pump log")
 	f.Said = page.SavedWords(o.c, r.URL.Query().Get("saved"))
-	return show(status, page.PumpLog(page.NewPumpLog(f, o.c, o.rev.State.Logs, o.clock, mayWrite(r.who, casebook.KindLogImported), in)))
+	return show(status, page.PumpLog(page.NewPumpLog(f, o.c, o.rev.State.Logs, o.rev.State.Values, o.clock, mayWrite(r.who, casebook.KindLogImported), in)))
 }

@@ -136,7 +136,7 @@ func payerView(c *casebook.Case, r *review.Review, s *state.PayerStand, k Clock)
 	switch _, line := s.Policy.Limit("high_output"); {
 	case !line:
 	case s.High == nil:
-		put("High output", "not documented: no two canister readings at least 12 h apart in this month")
+		put("High output", "not documented: no two canister readings at least "+unit.Duration(s.ApartH).String()+" apart in this month")
 	case *s.High:
 		put("High output", "documented: "+unit.Number(*s.HighOutput, 0)+" mL a day, above the payer's line")
 	default:

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/rule/value"
 	"lowtide/state"
 	"lowtide/unit"
 )
@@ -85,15 +86,15 @@ type PumpLogTable struct {
 const mostLogRows = 45
 
 // NewPumpLog builds the page.
-func NewPumpLog(frame Frame, c *casebook.Case, logs []state.Delivered, k Clock, may bool, in PumpLogImport) PumpLogPage {
+func NewPumpLog(frame Frame, c *casebook.Case, logs []state.Delivered, v value.Values, k Clock, may bool, in PumpLogImport) PumpLogPage {
 	p := PumpLogPage{Frame: frame, CaseHref: CasePath(c.ID), May: may, Import: in}
 	for i := len(logs) - 1; i >= 0; i-- {
-		p.Logs = append(p.Logs, pumpLogView(c, &logs[i], k, i))
+		p.Logs = append(p.Logs, pumpLogView(c, &logs[i], v, k, i))
 	}
 	return p
 }
 
-func pumpLogView(c *casebook.Case, d *state.Delivered, k Clock, n int) PumpLogView {
+func pumpLogView(c *casebook.Case, d *state.Delivered, values value.Values, k Clock, n int) PumpLogView {
 	v := PumpLogView{Title: "Pump " + d.Pump, Entries: entryLinks(c, d.Entries, k)}
 	r := d.Result
 	if r == nil {
@@ -118,7 +119,7 @@ func pumpLogView(c *casebook.Case, d *state.Delivered, k Clock, n int) PumpLogVi
 	put("Battery", batteryWords(r))
 	put("Nights and days", fmt.Sprintf("at the ordered suction %s of the night and %s of the day that is covered; alarms %d at night, %d by day", share(r.Night.AtTargetMin, r.Night.CoveredMin), share(r.Day.AtTargetMin, r.Day.CoveredMin), r.Night.Alarms, r.Day.Alarms))
 	v.Cannot = r.Cannot
-	v.Tables = logTables(r, k, n)
+	v.Tables = logTables(r, values, k, n)
 	return v
 }
 
@@ -156,11 +157,11 @@ func batteryWords(r *state.LogResult) string {
 }
 
 // logTables are days, episodes, times off, alarms and changes, newest first.
-func logTables(r *state.LogResult, k Clock, n int) []PumpLogTable {
+func logTables(r *state.LogResult, v value.Values, k Clock, n int) []PumpLogTable {
 	dur := state.LogDuration
-	days := PumpLogTable{Caption: "Day by day", None: "no day", Head: []string{"Day", "At the ordered suction", "Off", "Longest off", "Unknown", "22 h reached"}}
+	days := PumpLogTable{Caption: "Day by day", None: "no day", Head: []string{"Day", "At the ordered suction", "Off", "Longest off", "Unknown", v.Text(value.PumpHours) + " reached"}}
 	for _, d := range slices.Backward(r.Days) {
-		met := d.Met
+		met := d.MetBy(v.In(value.PumpHours, "h"))
 		if met == "" {
 			met = "part of a day"
 		}
