@@ -159,6 +159,8 @@ func constant(x ast.Expr) (float64, bool) {
 	case *ast.BasicLit:
 		v, err := strconv.ParseFloat(x.Value, 64)
 		return v, err == nil && x.Kind != token.STRING
+	case *ast.UnaryExpr: // a span back
+		return constant(x.X)
 	case *ast.BinaryExpr:
 		a, ok := constant(x.X)
 		b, ok2 := constant(x.Y)
@@ -248,6 +250,9 @@ var elsewhere = []struct{ in, why string }{
 	{"logs.go: recentDays", "the end of a log over which findings are told"},
 	{"logs.go: differDays", "over how much of the end of a log its suction is compared"},
 	{"needs.go: outputAheadD", "how far an output is forecast for supplies"},
+	{"suction.go: 24h", "a day, over which hours of suction are counted"},
+	{"suction.go: 72h", "a second home that is known: charts have no shared values at hand yet"},
+	{"week.go: 2h", "how far from a change an entry still belongs to that visit"},
 	{"supplies.go: 168h", "the period of a list"},
 	{"supplies.go: 336h", "the period of a list"},
 	{"case_show.go: tideDays", "the range of a chart"},
