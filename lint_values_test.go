@@ -250,6 +250,7 @@ var elsewhere = []struct{ in, why string }{
 	{"logs.go: recentDays", "the end of a log over which findings are told"},
 	{"logs.go: differDays", "over how much of the end of a log its suction is compared"},
 	{"needs.go: outputAheadD", "how far an output is forecast for supplies"},
+	{"asked.go: 2h", "how far apart two entries may be and still be of one time"},
 	{"suction.go: 24h", "a day, over which hours of suction are counted"},
 	{"suction.go: 72h", "a second home that is known: charts have no shared values at hand yet"},
 	{"week.go: 2h", "how far from a change an entry still belongs to that visit"},
