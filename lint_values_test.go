@@ -211,6 +211,8 @@ var elsewhere = []struct{ in, why string }{
 	{"STP-STALL-01 statement", "what the source says"},
 	{"axis.go: 168h", "the next visit is drawn when it is within a week"},
 	{"fill.go: 24h", "a step of the chart"},
+	{"figures_fluid.go: 100 mL", "what a study found"},
+	{"week_show.go: weekDays = 7", "the days of a calendar's week"},
 	{"size.go: 72h", "the narrowest range that is drawn"},
 	{"backup.go: 24h", "how often a backup is made"},
 	{"fluid.go: three days", "how far the command forecasts"},

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bufio"
+	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -93,8 +94,17 @@ func (f *fileCase) fold(until time.Time) *casebook.Case {
 
 // reviewJSON is a review with the hash that a sign-off of it would store.
 type reviewJSON struct {
-	*review.Review
-	Hash string `json:"hash"`
+	review *review.Review
+	hash   string
+}
+
+// MarshalJSON puts the hash before the fields of the review, which print themselves.
+func (v reviewJSON) MarshalJSON() ([]byte, error) {
+	raw, err := json.Marshal(v.review)
+	if err != nil {
+		return nil, err
+	}
+	return append([]byte(`{"hash":"`+v.hash+`",`), raw[1:]...), nil
 }
 
 // later returns the later of two times: a file reviewed as of a future time may hold entries up to then.
