@@ -20,7 +20,12 @@ type CanisterFull struct {
 // beside it the one of which nothing can be told.
 func FullOf(r *Review) CanisterFull {
 	var out CanisterFull
-	for _, f := range r.Forecasts() {
+	// Of the forecasts only those of the canisters: the others are made where somebody looks at one case.
+	var list []state.Forecast
+	for _, f := range r.State.Canisters {
+		list = append(list, f.Forecasts(r.AsOf)...)
+	}
+	for _, f := range list {
 		if f.ID != "fluid.full" {
 			continue
 		}
