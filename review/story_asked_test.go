@@ -16,7 +16,6 @@ import (
 // not, and what suction is taken to be doing.
 type told struct {
 	name    string
-	without []casebook.Kind
 	steps   []step
 	wait    time.Duration
 	suction state.Doing

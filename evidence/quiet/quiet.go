@@ -120,7 +120,7 @@ func (g *maker) make() {
 		}
 		k := casebook.CanisterRead{VolumeML: ptr(math.Round(content/5) * 5), Colour: "straw"}
 		ahead := content + 1.4*perDay*next.Sub(at).Hours()/24
-		if v.Wounds[0].NoneOut == false && (ahead > 0.7*size || next.Sub(changed) > 6*24*time.Hour) {
+		if !v.Wounds[0].NoneOut && (ahead > 0.7*size || next.Sub(changed) > 6*24*time.Hour) {
 			k.Changed, content, changed = ptr(true), 0, at
 		}
 		v.Canister = &k

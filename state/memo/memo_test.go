@@ -45,7 +45,7 @@ func full() all {
 
 // TestContent: equal values have one content, and whatever is changed, anywhere inside, gives another.
 func TestContent(t *testing.T) {
-	if memo.Content(full()) != memo.Content(full()) {
+	if a, b := memo.Content(full()), memo.Content(full()); a != b {
 		t.Fatal("equal values differ")
 	}
 	seen := map[memo.Key]string{memo.Content(full()): "unchanged"}
