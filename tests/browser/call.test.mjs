@@ -38,7 +38,8 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     await press(page, 'Cannot tell');
     await look();
     await press(page, 'I read it out, go on');
-    for (let i = 0; i < 3; i++) await press(page, 'No');
+    // Somebody looked: blood is asked once more, then the other dangers.
+    for (let i = 0; i < 4; i++) await press(page, 'No');
     await look();
     await press(page, 'Two hours or more');
     await look();
