@@ -41,7 +41,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     // Somebody looked: blood is asked once more, then the other dangers.
     for (let i = 0; i < 4; i++) await press(page, 'No');
     await look();
-    await press(page, 'Two hours or more');
+    await press(page, '2 h or more');
     await look();
     await press(page, 'I said it, go on');
     await look();
