@@ -3,6 +3,7 @@ package caseload
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"lowtide/casebook"
 	"lowtide/rule"
@@ -22,21 +23,30 @@ type change struct{ out, in *kept }
 // manyChanges is how many rows are put into their places one by one; with more, the list is ordered anew.
 const manyChanges = 64
 
-// placeOf is where a row stands on Rounds: by the level of its first finding, its due time (none first for Act now, last
-// otherwise), and its area (danger signs first). Name and case decide between equals.
+// Place is where something stands on Rounds, before its name: by level, by due time (none first for Act now, last
+// otherwise), and by area (danger signs first). It takes 60 bits.
+func Place(level int, due time.Time, area int) uint64 {
+	at := uint64(1)<<48 - 1
+	switch {
+	case !due.IsZero():
+		at = uint64(max(1, due.Unix()+1<<40)) & (1<<48 - 1)
+	case level == rule.ActNow.Rank():
+		at = 0
+	}
+	return uint64(level)<<56 | at<<8 | uint64(area)
+}
+
+// placeOf is where a row stands: by its first finding, and without one at the end.
 func placeOf(r *Row) uint64 {
 	if len(r.Findings) == 0 {
 		return 1<<63 - 1
 	}
 	f := &r.Findings[0]
-	due := uint64(1)<<48 - 1
-	switch {
-	case f.Due != nil:
-		due = uint64(max(1, f.Due.Unix()+1<<40)) & (1<<48 - 1)
-	case f.Level == rule.ActNow:
-		due = 0
+	var due time.Time
+	if f.Due != nil {
+		due = *f.Due
 	}
-	return uint64(f.Level.Rank())<<56 | due<<8 | uint64(f.Area.Rank())
+	return Place(f.Level.Rank(), due, f.Area.Rank())
 }
 
 func before(a, b *kept) int {

@@ -91,24 +91,16 @@ type roundsPlace struct {
 }
 
 // ordered orders by group, level, due time (none first for Act now, last otherwise), area (danger signs first), name
-// and case. Ten thousand rows
-// are ordered at each request, so small places are moved about and not the items.
+// and case. Ten thousand rows are ordered at each request, so small places are moved about and not the items.
 func ordered(items []roundsItem) []roundsPlace {
 	out := make([]roundsPlace, len(items))
 	for i := range items {
 		it := &items[i]
-		due := uint64(1)<<48 - 1
-		switch {
-		case !it.due.IsZero():
-			due = uint64(max(1, it.due.Unix()+1<<40)) & (1<<48 - 1)
-		case it.rank == 0:
-			due = 0
-		}
-		area := uint64(len(rule.Areas))
+		area := len(rule.Areas)
 		if it.top >= 0 {
-			area = uint64(it.row.Findings[it.top].Area.Rank())
+			area = it.row.Findings[it.top].Area.Rank()
 		}
-		out[i] = roundsPlace{uint64(it.group)<<60 | uint64(it.rank)<<56 | due<<8 | area, int32(i)}
+		out[i] = roundsPlace{uint64(it.group)<<60 | caseload.Place(it.rank, it.due, area), int32(i)}
 	}
 	slices.SortFunc(out, func(a, b roundsPlace) int {
 		if a.key != b.key {
