@@ -27,6 +27,7 @@ var mayImport = map[string]string{
 	"backup":                "casebook casebook/sqlite seal accesslog", // what a backup holds is a store of this kind, and its access log
 	"account":               "unit casebook",
 	"account/gen":           "account",
+	"rule/gen":              "rule",
 	"passkey":               "account",
 	"accesslog":             "unit casebook",
 	"therapy":               "unit",
@@ -80,6 +81,7 @@ var mayImport = map[string]string{
 	"docs/format/gen":       "casebook intake",
 	"docs/hazards/gen":      "rule/hazard",
 	"tests/shots":           "*",
+	"tests/rulestart":       "rule",
 	"tests/processor":       "", // what benchmarks measure by
 	"tests/differ":          "casebook intake demo evidence/casegen",
 	"tests/differ/dump":     "cli",

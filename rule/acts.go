@@ -2,7 +2,6 @@ package rule
 
 import (
 	"fmt"
-	"io/fs"
 	"sort"
 	"strings"
 	"sync"
@@ -130,7 +129,7 @@ func (t *PlanTable) Clash(first, second string) *Precedence {
 
 // Plans returns the table that comes with the program. It panics when its files are wrong, which a test rules out.
 var Plans = sync.OnceValue(func() *PlanTable {
-	t, found := readPlanTable(pack)
+	t, found := readPlanTable(formsOf(written))
 	if len(found) > 0 {
 		panic("rule: " + found.Error())
 	}
@@ -138,10 +137,17 @@ var Plans = sync.OnceValue(func() *PlanTable {
 })
 
 // readPlanTable reads plan/acts.toml and plan/precedence.toml.
-func readPlanTable(fsys fs.FS) (*PlanTable, Problems) {
+func readPlanTable(from forms) (*PlanTable, Problems) {
 	var found Problems
+	files := map[string]*fields{}
+	from("plan", &found, func(f *fields) { files[f.file] = f })
+	for _, name := range []string{"plan/acts.toml", "plan/precedence.toml"} {
+		if files[name] == nil {
+			found = append(found, Problem{name, "", "cannot be read", "put it back"})
+		}
+	}
 	t := &PlanTable{verb: map[string]int{}}
-	if f := openTOML(fsys, "plan/acts.toml", &found); f != nil {
+	if f := files["plan/acts.toml"]; f != nil {
 		for _, s := range f.list("step") {
 			t.Steps = append(t.Steps, PlanStep{s.need("name", "name the step"), s.need("title", "write its title"), s.need("say", "write its sentence"), s.blank("form"), s.flag("one")})
 			s.done()
@@ -166,7 +172,7 @@ func readPlanTable(fsys fs.FS) (*PlanTable, Problems) {
 		}
 		f.done()
 	}
-	if f := openTOML(fsys, "plan/precedence.toml", &found); f != nil {
+	if f := files["plan/precedence.toml"]; f != nil {
 		for _, r := range f.list("row") {
 			row := Precedence{First: r.need("first", "name the act that stands"), Because: r.need("because", "say why the others wait"),
 				Source: r.need("source", "name a file of source"), Locator: r.blank("locator"), Sure: needOne(r, "sure", []Sure{Read, ReadSecond, Computed, Memory})}
@@ -184,15 +190,6 @@ func readPlanTable(fsys fs.FS) (*PlanTable, Problems) {
 		f.done()
 	}
 	return t, found
-}
-
-func openTOML(fsys fs.FS, file string, found *Problems) *fields {
-	raw, err := fs.ReadFile(fsys, file)
-	if err != nil {
-		*found = append(*found, Problem{file, "", "cannot be read: " + err.Error(), "put it back"})
-		return nil
-	}
-	return readTOML(file, raw, found)
 }
 
 // texts reads an optional table of texts.

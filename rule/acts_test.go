@@ -1,13 +1,14 @@
 package rule
 
 import (
+	"os"
 	"strings"
 	"testing"
 	"testing/fstest"
 )
 
 func TestPlanTable(t *testing.T) {
-	table, found := readPlanTable(pack)
+	table, found := readPlanTable(formsOf(os.DirFS(".")))
 	if len(found) > 0 {
 		t.Fatal(found)
 	}
@@ -74,15 +75,15 @@ func TestActNowNeverSilenced(t *testing.T) {
 }
 
 func TestActsAreRefused(t *testing.T) {
-	raw, err := pack.ReadFile("data/visits/VIS-OFF-02.toml")
+	raw, err := os.ReadFile("data/visits/VIS-OFF-02.toml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	src, err := pack.ReadFile("source/royal-marsden-npwt.toml")
+	src, err := os.ReadFile("source/royal-marsden-npwt.toml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	limit, err := pack.ReadFile("value/off_limit.toml")
+	limit, err := os.ReadFile("value/off_limit.toml")
 	if err != nil {
 		t.Fatal(err)
 	}

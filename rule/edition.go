@@ -3,6 +3,7 @@ package rule
 import (
 	"fmt"
 	"sort"
+	"sync"
 	"time"
 )
 
@@ -18,8 +19,34 @@ type edition struct {
 	statement, headline, cannotTell, do, clears text
 }
 
-// compile checks the expressions and texts of a rule and makes its editions.
-func (r *Rule) compile(found *Problems) {
+// made are the editions of a rule. Those of the rules that come with the program are made when they are first asked for:
+// a test compiles them all.
+type made struct {
+	once sync.Once
+	list []*edition
+}
+
+func madeOf(list []*edition) *made {
+	m := &made{list: list}
+	m.once.Do(func() {})
+	return m
+}
+
+// editions are the rule as it holds from one date to another.
+func (r *Rule) editions() []*edition {
+	r.made.once.Do(func() {
+		var found Problems
+		if r.made.list = r.compiled(&found); len(found) > 0 {
+			panic("rule: a rule that was checked is broken: " + found.Error())
+		}
+	})
+	return r.made.list
+}
+
+// compile checks the expressions and texts of a rule and makes its editions now.
+func (r *Rule) compile(found *Problems) { r.made = madeOf(r.compiled(found)) }
+
+func (r *Rule) compiled(found *Problems) (out []*edition) {
 	starts := []time.Time{r.From}
 	for _, v := range r.Values {
 		if v.Change != nil && v.Change.From.After(r.From) {
@@ -27,20 +54,20 @@ func (r *Rule) compile(found *Problems) {
 		}
 	}
 	sort.Slice(starts, func(i, j int) bool { return starts[i].Before(starts[j]) })
-	r.editions = nil
 	for i, from := range starts {
 		if i > 0 && from.Equal(starts[i-1]) {
 			continue
 		}
 		ed := r.edition(from, found)
-		if n := len(r.editions); n > 0 {
-			r.editions[n-1].until = from
+		if n := len(out); n > 0 {
+			out[n-1].until = from
 		} else {
 			r.check(ed, found)
 		}
 		ed.until = r.Until
-		r.editions = append(r.editions, ed)
+		out = append(out, ed)
 	}
+	return out
 }
 
 // valuesAt returns the constants in force at an instant; builtin leaves local changes out.

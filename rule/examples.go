@@ -25,7 +25,8 @@ func (s *Set) Test() []CaseResult {
 	var out []CaseResult
 	j := newJudge()
 	for _, r := range s.Rules() {
-		builtin, local := r.builtin(), r.editions[len(r.editions)-1]
+		list := r.editions()
+		builtin, local := r.builtin(), list[len(list)-1]
 		for _, c := range r.Cases {
 			out = append(out, CaseResult{r, c, j.example(r, builtin, c), j.example(r, local, c)})
 		}

@@ -129,7 +129,7 @@ func (j *judge) rule(out *Outcome, r *Rule, f *Facts, now time.Time) {
 	case ScopeCanister:
 		out.Pump = f.of
 	}
-	for _, ed := range r.editions {
+	for _, ed := range r.editions() {
 		if now.Before(ed.from) {
 			out.Until = ed.from
 			return

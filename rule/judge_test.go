@@ -254,7 +254,7 @@ func TestDue(t *testing.T) {
 		r := &Rule{ID: "X", Scope: ScopeCase, When: "therapy.open", Due: c.due, source: &Source{},
 			Values: []Value{{Name: "limit", Value: 1.5, Unit: "d"}}}
 		var found Problems
-		r.editions = []*edition{r.edition(time.Time{}, &found)}
+		r.made = madeOf([]*edition{r.edition(time.Time{}, &found)})
 		s := &Set{rules: []*Rule{r}}
 		s.finish()
 		got := s.Judge(f, exampleNow)[0].Due()

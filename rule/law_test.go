@@ -137,7 +137,7 @@ func factsOf(known map[string]any) *Facts {
 func setOf(t *rapid.T, applies, when string) *Set {
 	r := &Rule{ID: "LAW-TEST-01", Scope: ScopeCanister, Applies: applies, When: when, source: &Source{}}
 	var found Problems
-	r.editions = []*edition{r.editionOf(nil, time.Time{}, &found)}
+	r.made = madeOf([]*edition{r.editionOf(nil, time.Time{}, &found)})
 	if len(found) > 0 {
 		t.Fatal(found)
 	}

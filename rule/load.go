@@ -1,7 +1,6 @@
 package rule
 
 import (
-	"embed"
 	"fmt"
 	"io/fs"
 	"math"
@@ -14,11 +13,19 @@ import (
 	"lowtide/unit"
 )
 
-//go:embed data source payer plan value/*.toml
-var pack embed.FS
+// forms reads the TOML files below a folder of a pack, in order of path.
+type forms func(folder string, found *Problems, read func(*fields))
 
-// Builtin loads the pack that comes with the program.
-func Builtin() (*Set, error) { return Load(pack) }
+// formsOf reads the files of a folder on disk or in memory.
+func formsOf(fsys fs.FS) forms {
+	return func(folder string, found *Problems, read func(*fields)) {
+		files(fsys, folder, found, func(file string, raw []byte) {
+			if f := readTOML(file, raw, found); f != nil {
+				read(f)
+			}
+		})
+	}
+}
 
 // Load reads a pack: rules in files data/.../ID.toml, shared values in files value/id.toml, sources in files
 // source/id.toml and payers' policies in files payer/id.toml. It returns either a set in
@@ -26,9 +33,7 @@ func Builtin() (*Set, error) { return Load(pack) }
 func Load(fsys fs.FS) (*Set, error) {
 	var found Problems
 	s := &Set{}
-	s.rules = loadRules(fsys, &found)
-	s.shared = loadShared(fsys, &found)
-	s.sources = loadSources(fsys, &found)
+	s.read(formsOf(fsys), &found)
 	s.addPayers(loadPayers(fsys, &found))
 	if len(s.rules) == 0 && len(found) == 0 {
 		found = append(found, Problem{"data", "", "holds no rule", "put one file a rule there"})
@@ -41,7 +46,14 @@ func Load(fsys fs.FS) (*Set, error) {
 	return s, nil
 }
 
-// files calls read for every TOML file below a folder, in order of path. Other files must be notes (.md).
+// read takes the rules, shared values and sources of a pack.
+func (s *Set) read(from forms, found *Problems) {
+	s.rules = loadRules(from, found)
+	s.shared = loadShared(from, found)
+	s.sources = loadSources(from, found)
+}
+
+// files calls read for every TOML file below a folder, in order of path. Other files must be notes (.md) or Go.
 func files(fsys fs.FS, folder string, found *Problems, read func(file string, raw []byte)) {
 	if _, err := fs.Stat(fsys, folder); err != nil {
 		return
@@ -57,7 +69,7 @@ func files(fsys fs.FS, folder string, found *Problems, read func(file string, ra
 				return err
 			}
 			read(p, raw)
-		case ".md":
+		case ".md", ".go": // notes, and the package that rule/value is
 		default:
 			*found = append(*found, Problem{p, "", "is neither a .toml nor a .md file", "rename it or take it out"})
 		}
@@ -79,13 +91,9 @@ var (
 var reserved = []string{"and", "or", "not", "in", "contains", "matches", "since", "until", "known", "true", "false",
 	"nil", "let", "if", "else", "startsWith", "endsWith"}
 
-func loadSources(fsys fs.FS, found *Problems) []*Source {
+func loadSources(from forms, found *Problems) []*Source {
 	var out []*Source
-	files(fsys, "source", found, func(file string, raw []byte) {
-		f := readTOML(file, raw, found)
-		if f == nil {
-			return
-		}
+	from("source", found, func(f *fields) {
 		s := &Source{
 			ID:    f.need("id", "write the name of the file without .toml"),
 			Title: f.need("title", "write the title"),
@@ -93,7 +101,7 @@ func loadSources(fsys fs.FS, found *Problems) []*Source {
 			Kind:  needOne(f, "kind", sourceKinds),
 			Note:  f.text("note"),
 		}
-		if s.ID != "" && (!sourceID.MatchString(s.ID) || path.Base(file) != s.ID+".toml") {
+		if s.ID != "" && (!sourceID.MatchString(s.ID) || path.Base(f.file) != s.ID+".toml") {
 			f.say("id", fmt.Sprintf("%q is not the name of the file", s.ID), "use lower-case words with hyphens, and name the file ID.toml")
 		}
 		published := s.published()
@@ -114,13 +122,11 @@ func loadSources(fsys fs.FS, found *Problems) []*Source {
 	return out
 }
 
-func loadRules(fsys fs.FS, found *Problems) []*Rule {
+func loadRules(from forms, found *Problems) []*Rule {
 	var out []*Rule
-	files(fsys, "data", found, func(file string, raw []byte) {
-		if f := readTOML(file, raw, found); f != nil {
-			out = append(out, readRule(f))
-			f.done()
-		}
+	from("data", found, func(f *fields) {
+		out = append(out, readRule(f))
+		f.done()
 	})
 	return out
 }

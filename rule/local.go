@@ -25,6 +25,9 @@ func (s *Set) WithLocal(fsys fs.FS) (*Set, error) {
 	for _, r := range s.rules {
 		clone := *r
 		clone.Values = append([]Value(nil), r.Values...)
+		if r.made != nil {
+			clone.made = &made{}
+		}
 		out.rules = append(out.rules, &clone)
 	}
 	for _, v := range s.shared {
@@ -38,20 +41,20 @@ func (s *Set) WithLocal(fsys fs.FS) (*Set, error) {
 	if s.Protocol != "" {
 		found = append(found, Problem{protocolFile, "", "the set already has the local protocol " + s.Protocol, "lay one protocol over the built-in pack"})
 	}
-	added := loadRules(fsys, &found)
+	added := loadRules(formsOf(fsys), &found)
 	for _, r := range added {
 		r.Local = true
 		out.rules = append(out.rules, r)
 	}
-	for _, v := range loadShared(fsys, &found) {
+	for _, v := range loadShared(formsOf(fsys), &found) {
 		v.Added = true
 		out.shared = append(out.shared, v)
 	}
-	for _, src := range loadSources(fsys, &found) {
+	for _, src := range loadSources(formsOf(fsys), &found) {
 		src.Local = true
 		out.sources = append(out.sources, src)
 	}
-	out.addPayers(s.payers)
+	out.addPayers(s.Payers())
 	out.addPayers(loadPayers(fsys, &found))
 	out.link(&found) // before the changes, which are checked one by one
 	out.readProtocol(fsys, &found)

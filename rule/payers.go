@@ -27,11 +27,16 @@ func loadPayers(fsys fs.FS, found *Problems) []*payer.Policy {
 
 // Payers returns the payers' policies, those of the local protocol last. One that the protocol has under the same name
 // takes the place of the built-in one.
-func (s *Set) Payers() []*payer.Policy { return s.payers }
+func (s *Set) Payers() []*payer.Policy {
+	if s.payers == nil {
+		return nil
+	}
+	return s.payers()
+}
 
 // Payer returns the policy with the ID, or nil.
 func (s *Set) Payer(id string) *payer.Policy {
-	for _, p := range s.payers {
+	for _, p := range s.Payers() {
 		if p.ID == id {
 			return p
 		}
@@ -41,13 +46,15 @@ func (s *Set) Payer(id string) *payer.Policy {
 
 // addPayers lays policies over those of the set.
 func (s *Set) addPayers(list []*payer.Policy) {
+	all := s.Payers()
 	for _, p := range list {
-		kept := s.payers[:0:0]
-		for _, old := range s.payers {
+		var kept []*payer.Policy
+		for _, old := range all {
 			if old.ID != p.ID {
 				kept = append(kept, old)
 			}
 		}
-		s.payers = append(kept, p)
+		all = append(kept, p)
 	}
+	s.payers = func() []*payer.Policy { return all }
 }

@@ -215,10 +215,10 @@ type Rule struct {
 	Off       *Off       `json:"off,omitempty"`
 	Withdrawn *Withdrawn `json:"withdrawn,omitempty"`
 
-	use      []string // the shared values among Values
-	source   *Source
-	file     string
-	editions []*edition
+	use    []string // the shared values among Values
+	source *Source
+	file   string
+	made   *made
 }
 
 // Source returns the source of the rule.
@@ -279,10 +279,11 @@ func basis(src *Source, locator string, sure Sure) string {
 
 // StatementText prints the statement with the values in it.
 func (r *Rule) StatementText() string {
-	if len(r.editions) == 0 { // withdrawn
+	if r.Withdrawn != nil {
 		return r.Statement
 	}
-	ed := r.editions[len(r.editions)-1]
+	list := r.editions()
+	ed := list[len(list)-1]
 	return ed.statement.print(nil, ed)
 }
 

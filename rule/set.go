@@ -19,7 +19,7 @@ type Set struct {
 
 	rules   []*Rule // by area, then ID; withdrawn ones too
 	sources []*Source
-	payers  []*payer.Policy
+	payers  func() []*payer.Policy
 	shared  []*Shared      // by ID
 	values  []value.Values // from one local change of a shared value to the next
 	hash    string
@@ -93,7 +93,7 @@ func (s *Set) link(found *Problems) {
 		files[r.ID] = r.file
 		used[r.SourceID] = true
 		r.source = linkSource(r.file, r.SourceID, r.Locator, sources, found)
-		if r.editions == nil && r.Withdrawn == nil { // a withdrawn rule may use terms that are gone
+		if r.made == nil && r.Withdrawn == nil { // a withdrawn rule may use terms that are gone
 			r.compile(found)
 		}
 	}
@@ -116,6 +116,23 @@ func linkSource(file, id, locator string, sources map[string]*Source, found *Pro
 	return src
 }
 
+// computeHash is the hash of [Set.Hash].
+func (s *Set) computeHash() string {
+	raw, err := json.Marshal(struct {
+		Protocol string
+		Values   []*Shared
+		Rules    []*Rule
+		Sources  []*Source
+		Payers   []*payer.Policy
+		Plan     *PlanTable
+	}{s.Protocol, s.shared, s.rules, s.sources, s.Payers(), Plans()})
+	if err != nil {
+		panic("rule: a checked set has no JSON: " + err.Error())
+	}
+	sum := sha256.Sum256(raw)
+	return hex.EncodeToString(sum[:])
+}
+
 // finish sorts and hashes a set that has no problems.
 func (s *Set) finish() {
 	sort.Slice(s.rules, func(i, j int) bool {
@@ -128,19 +145,9 @@ func (s *Set) finish() {
 	sort.Slice(s.sources, func(i, j int) bool { return s.sources[i].ID < s.sources[j].ID })
 	sort.Slice(s.shared, func(i, j int) bool { return s.shared[i].Name < s.shared[j].Name })
 	s.values = valueEditions(s.shared)
-	raw, err := json.Marshal(struct {
-		Protocol string
-		Values   []*Shared
-		Rules    []*Rule
-		Sources  []*Source
-		Payers   []*payer.Policy
-		Plan     *PlanTable
-	}{s.Protocol, s.shared, s.rules, s.sources, s.payers, Plans()})
-	if err != nil {
-		panic("rule: a checked set has no JSON: " + err.Error())
+	if s.hash == "" { // that of the rules of the program was computed when their table was written
+		s.hash = s.computeHash()
 	}
-	sum := sha256.Sum256(raw)
-	s.hash = hex.EncodeToString(sum[:])
 	for _, r := range s.rules {
 		if r.Withdrawn != nil || r.Off != nil {
 			continue

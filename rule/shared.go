@@ -2,7 +2,6 @@ package rule
 
 import (
 	"fmt"
-	"io/fs"
 	"math"
 	"path"
 	"regexp"
@@ -99,13 +98,11 @@ func valueEditions(shared []*Shared) []value.Values {
 var sharedID = regexp.MustCompile(`^[a-z]+[a-z0-9]*(_[a-z0-9]+)*$`)
 
 // loadShared reads the shared values of a pack: value/ID.toml.
-func loadShared(fsys fs.FS, found *Problems) []*Shared {
+func loadShared(from forms, found *Problems) []*Shared {
 	var out []*Shared
-	files(fsys, "value", found, func(file string, raw []byte) {
-		if f := readTOML(file, raw, found); f != nil {
-			out = append(out, readShared(f))
-			f.done()
-		}
+	from("value", found, func(f *fields) {
+		out = append(out, readShared(f))
+		f.done()
 	})
 	return out
 }
