@@ -223,6 +223,7 @@ var elsewhere = []struct{ in, why string }{
 	{"law.go: driftMemoryD", "a constant of the model of output"},
 	{"law.go: walkMemoryD", "a constant of the model of output"},
 	{"predict.go: oldD", "a constant of the model of output"},
+	{"milestone.go: bracketDays", "how far apart two sizes may be to tell one between them"},
 	{"milestone.go: DueDays", "the published day of a marker"},
 	{"milestone.go: 2 to 4 weeks", "what the source says"},
 	{"milestone.go: 20 to 40 %", "what the source says"},
@@ -258,6 +259,13 @@ var elsewhere = []struct{ in, why string }{
 	{"week.go: 2h", "how far from a change an entry still belongs to that visit"},
 	{"supplies.go: 168h", "the period of a list"},
 	{"supplies.go: 336h", "the period of a list"},
+	{"week.go: madeDays", "how far back visits are kept"},
+	{"week_plan.go: mostWeekDays", "the longest plan"},
+	{"week.go: four weeks", "how far back visits are kept"},
+	{"healing.go: aheadDays", "the range of a chart"},
+	{"healing.go: four weeks", "the range of a chart"},
+	{"progress.go: four weeks", "the range of a chart"},
+	{"outline_change.go: 120h", "how far apart two photos are for the advance of an edge"},
 	{"case_show.go: tideDays", "the range of a chart"},
 	{"case_supplies.templ: 14 days", "the head of a table"},
 	{"case_supplies.templ: 7 days", "the head of a table"},
@@ -269,9 +277,7 @@ var elsewhere = []struct{ in, why string }{
 	{"stores.templ: 14 days", "the head of a table"},
 	{"stores.templ: 7 days", "the head of a table"},
 	{"stores.templ: two weeks", "how long an order is to last"},
-	{"fit.go: judgedWk", "the model's own window, over which its published rates are stated"},
-	{"healing_trend.go: two weeks", "the model's own window"},
-	{"healing_words.go: two weeks", "the model's own window"},
+	{"progress.go: fallWk", "the time over which the published rates are stated"},
 }
 
 // textsOf are the sentences of a rule.

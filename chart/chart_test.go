@@ -12,6 +12,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/rule"
+	"lowtide/rule/value"
 	"lowtide/state"
 
 	"pgregory.net/rapid"
@@ -267,4 +268,14 @@ func TestNotDrawn(t *testing.T) {
 	if out := bad.SVG(); strings.Contains(out, NotDrawn) {
 		t.Error("an empty picture is no wrong one")
 	}
+}
+
+// inForce are the built-in values.
+func inForce(t testing.TB) value.Values {
+	t.Helper()
+	rules, err := rule.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rules.Values(t0)
 }

@@ -11,7 +11,7 @@ import (
 // TestCohortChart: median, band, this wound's points and how many cases there are.
 func TestCohortChart(t *testing.T) {
 	c := closing(false)
-	h := state.HealingOf(c, c.Wound("A"), t0.Add(5*168*time.Hour+30*time.Hour))
+	h := state.HealingOf(c, c.Wound("A"), inForce(t), t0.Add(5*168*time.Hour+30*time.Hour))
 	cohort := state.Cohort{WoundType: "diabetic foot", N: 23}
 	for wk, left := range []float64{1, 0.8, 0.6, 0.45} {
 		p := state.CohortPoint{Weeks: float64(wk), N: 23 - wk, Left: state.Band{Median: left, P10: left / 2, P90: left * 1.3}}

@@ -30,7 +30,7 @@ func closing(odd bool) *casebook.Case {
 func TestHealingChart(t *testing.T) {
 	c := closing(true)
 	now := t0.Add(5*168*time.Hour + 30*time.Hour)
-	h := state.HealingOf(c, c.Wound("A"), now)
+	h := state.HealingOf(c, c.Wound("A"), inForce(t), now)
 	for _, width := range []float64{358, 920} {
 		d := Healing(c, h, now, width, "h")
 		svg := d.SVG()
@@ -69,7 +69,7 @@ func TestHealingChart(t *testing.T) {
 // TestHealingChartOfNothing: without sizes the strips say so.
 func TestHealingChartOfNothing(t *testing.T) {
 	c := casebook.Fold("c", story(0.1, casebook.WoundFound{Wound: "A", Site: "heel", Type: "other"}))
-	h := state.HealingOf(c, c.Wound("A"), t0.Add(time.Hour))
+	h := state.HealingOf(c, c.Wound("A"), inForce(t), t0.Add(time.Hour))
 	svg := Healing(c, h, t0.Add(time.Hour), 358, "h").SVG()
 	wellFormed(t, svg)
 	if strings.Count(svg, "not known") != 2 {
@@ -97,7 +97,7 @@ func TestWordsKeepApart(t *testing.T) {
 		c := grows(byWk)
 		for day := 0; day < 60; day += 5 {
 			now := t0.Add(time.Duration(37+day) * 24 * time.Hour)
-			h := state.HealingOf(c, c.Wound("A"), now)
+			h := state.HealingOf(c, c.Wound("A"), inForce(t), now)
 			for _, width := range []float64{358, 920} {
 				d := Healing(c, h, now, width, "h")
 				var boxes []box

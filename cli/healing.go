@@ -14,12 +14,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"lowtide/healing"
+	"lowtide/state"
 )
 
 func init() { commands = append(commands, newHealing) }
 
 func newHealing() *cobra.Command {
 	var asJSON bool
+	var local string
 	c := &cobra.Command{
 		Use:   "healing FILE",
 		Short: "Tell from a series of sizes whether a wound is closing, when, and how sure that is",
@@ -30,16 +32,21 @@ func newHealing() *cobra.Command {
 			` "cohort":[{"sizes":[{"at":"2025-01-06","area_cm2":12},{"at":"2025-03-03","area_cm2":0}]}]}` + "\n\n" +
 			"Only sizes is needed; \"past\":true adds the fitted curve. bare_pct is the share of the bed without granulation.\ndocs/format/healing.md explains every field. It supports and does not replace clinical judgement.",
 		Args: exactly(1, "a file of sizes, or - for standard input"),
-		RunE: func(c *cobra.Command, args []string) error { return runHealing(c, args[0], asJSON) },
+		RunE: func(c *cobra.Command, args []string) error { return runHealing(c, args[0], local, asJSON) },
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "write the whole answer as JSON")
+	c.Flags().StringVar(&local, "local", "", "folder of a local protocol; its values are laid over the built-in numbers")
 	return c
 }
 
 // mostHealingBytes is the largest file that is read, mostAheadDays the longest list of days.
 const mostHealingBytes, mostAheadDays = 16 << 20, 1000
 
-func runHealing(c *cobra.Command, name string, asJSON bool) error {
+func runHealing(c *cobra.Command, name, local string, asJSON bool) error {
+	rules, err := ruleSet(c, local)
+	if err != nil {
+		return err
+	}
 	raw, err := readInput(c.InOrStdin(), name, mostHealingBytes)
 	if err != nil {
 		return errUsage{fmt.Errorf("cannot read the sizes: %w", err)}
@@ -51,6 +58,8 @@ func runHealing(c *cobra.Command, name string, asJSON bool) error {
 		}
 		return errUsage{fmt.Errorf("%d problems in %s; nothing was computed", len(problems), name)}
 	}
+	values := rules.Values(now())
+	in.Limits = state.HealingLimits(values)
 	a := healing.Assess(in)
 	a.Notes = append(a.Notes, notes...)
 	if asJSON {
@@ -58,7 +67,7 @@ func runHealing(c *cobra.Command, name string, asJSON bool) error {
 		e.SetIndent("", "  ")
 		return e.Encode(a)
 	}
-	printHealing(c.OutOrStdout(), a)
+	printHealing(c.OutOrStdout(), a, values)
 	return nil
 }
 

@@ -7,11 +7,12 @@ import (
 	"time"
 
 	"lowtide/healing"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
 // printHealing writes an assessment for a person.
-func printHealing(w io.Writer, a healing.Assessment) {
+func printHealing(w io.Writer, a healing.Assessment, v value.Values) {
 	fmt.Fprintln(w, a.Sentence)
 	printFigures(w, a.Figures)
 	if a.Now.Area != nil || a.Now.Depth != nil || a.Now.Volume != nil {
@@ -37,7 +38,7 @@ func printHealing(w io.Writer, a healing.Assessment) {
 	switch {
 	case a.Status == healing.Closed:
 	case a.NotImproving == nil:
-		fmt.Fprintln(w, "Improving or not: cannot tell; sizes over at least five days, the last within three weeks, are needed.")
+		fmt.Fprintln(w, v.Fill("Improving or not: cannot tell; sizes over at least {progress_shortest}, the last within {size_fresh}, are needed."))
 	default:
 		fmt.Fprintf(w, "Chance that it is not improving over the last %.0f days, from all measures together: %s\n", a.WindowDays, percent(*a.NotImproving))
 	}

@@ -231,7 +231,7 @@ func TestHealingShows(t *testing.T) {
 	goal, wish := false, false
 	for _, c := range cases(t, morning) {
 		for i := range c.Wounds {
-			h := state.HealingOf(c, &c.Wounds[i], morning)
+			h := state.HealingOf(c, &c.Wounds[i], rules.Values(morning), morning)
 			if h.Goal != nil && h.Goal.Kind == "level and granulated" && h.GoalArrival() != nil && h.GoalArrival().Chance != nil {
 				goal = true
 			}

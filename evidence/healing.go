@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lowtide/healing"
+	"lowtide/state"
 )
 
 // strdModels are the models of the small NIST data sets as NIST prints them.
@@ -85,14 +86,14 @@ func assess(days, areas []float64) healing.Assessment {
 	for i := range min(len(days), len(areas)) {
 		in.Sizes = append(in.Sizes, healing.Size{At: start.AddDate(0, 0, int(days[i])), AreaCm2: &areas[i], Method: "outline"})
 	}
-	return healing.Assess(in)
+	return assessed(in)
 }
 
 // milestoneMet is 1 when a milestone is met by a first and a last area some days apart, 0 when it is not.
 func milestoneMet(in In) (float64, error) {
 	start := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)
 	first, last := in.Num("first"), in.Num("last")
-	a := healing.Assess(healing.Input{WoundType: in.Text("wound_type"), Sizes: []healing.Size{
+	a := assessed(healing.Input{WoundType: in.Text("wound_type"), Sizes: []healing.Size{
 		{At: start, AreaCm2: &first, Method: "outline"},
 		{At: start.AddDate(0, 0, int(in.Num("days"))), AreaCm2: &last, Method: "outline"},
 	}})
@@ -109,4 +110,14 @@ func milestoneMet(in In) (float64, error) {
 		return 0, nil
 	}
 	return math.NaN(), fmt.Errorf("healing: no milestone %q for %q", in.Text("id"), in.Text("wound_type"))
+}
+
+// assessed goes by the built-in limits.
+func assessed(in healing.Input) healing.Assessment {
+	rules, err := builtin()
+	if err != nil {
+		panic(err)
+	}
+	in.Limits = state.HealingLimits(rules.Values(time.Now()))
+	return healing.Assess(in)
 }

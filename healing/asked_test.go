@@ -34,7 +34,7 @@ func TestEveryDayAskedIsAnswered(t *testing.T) {
 		{"no number", Input{Sizes: good, AheadDays: []float64{math.NaN(), 7}}, []bool{true}, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			a := Assess(c.in)
+			a := assess(c.in)
 			if len(a.Ahead) != len(c.known) {
 				t.Fatalf("%d answers, want %d: %+v", len(a.Ahead), len(c.known), a.Ahead)
 			}
@@ -54,7 +54,7 @@ func TestEveryDayAskedIsAnswered(t *testing.T) {
 		})
 	}
 	// a day gone by lies on the fitted curve, near what was measured then
-	if b := Assess(Input{Sizes: good, AheadDays: []float64{-14}}).Ahead[0].Area; !(b.P10 < 19 && b.P90 > 19 && math.Abs(b.Median-19) < 1) {
+	if b := assess(Input{Sizes: good, AheadDays: []float64{-14}}).Ahead[0].Area; !(b.P10 < 19 && b.P90 > 19 && math.Abs(b.Median-19) < 1) {
 		t.Errorf("two weeks ago: %+v, measured 19", *b)
 	}
 }
@@ -74,7 +74,7 @@ func TestDayOfReviewIsLocal(t *testing.T) {
 		{"an hour earlier, by the clock", time.Date(2026, 3, 9, 5, 0, 0, 0, time.UTC), 1},
 		{"an hour later, by the clock", time.Date(2026, 3, 9, 7, 0, 0, 0, time.UTC), 0},
 	} {
-		if a := Assess(Input{Sizes: z, AsOf: c.asOf}); len(a.LeftOut) != c.left {
+		if a := assess(Input{Sizes: z, AsOf: c.asOf}); len(a.LeftOut) != c.left {
 			t.Errorf("%s: %d left out, want %d: %+v", c.name, len(a.LeftOut), c.left, a.LeftOut)
 		}
 	}
@@ -85,7 +85,7 @@ func TestDayOfReviewIsLocal(t *testing.T) {
 func TestOddOneIsNamedByPlace(t *testing.T) {
 	z := areasEvery(7, 20, 18.5, 1.7, 15.6, 14.5)
 	z[0], z[2] = z[2], z[0]
-	if a := Assess(Input{Sizes: z}); len(a.Odd) != 1 || a.Odd[0].Index != 0 || a.Odd[0].Value != 1.7 {
+	if a := assess(Input{Sizes: z}); len(a.Odd) != 1 || a.Odd[0].Index != 0 || a.Odd[0].Value != 1.7 {
 		t.Errorf("%+v, want the first of the list", a.Odd)
 	}
 	for _, n := range []int{64, 65, 120, 500} {
@@ -95,7 +95,7 @@ func TestOddOneIsNamedByPlace(t *testing.T) {
 			many = append(many, 40*math.Exp(-0.012*float64(i))*(1+0.03*[]float64{0, 1, -1, 0.5, -0.5, 0.8, -0.8}[i%7]))
 		}
 		many[n/2] *= 10
-		a := Assess(Input{Sizes: areasEvery(1, many...)})
+		a := assess(Input{Sizes: areasEvery(1, many...)})
 		if len(a.Odd) != 1 || a.Odd[0].Index != n/2 {
 			t.Errorf("of %d sizes: %+v, want number %d", n, a.Odd, n/2)
 		}
@@ -104,14 +104,14 @@ func TestOddOneIsNamedByPlace(t *testing.T) {
 
 // Sizes that nobody can measure are left out with a remedy, and a type without markers of its own is said.
 func TestTooSmallAndUnknownType(t *testing.T) {
-	a := Assess(Input{WoundType: "zorp", Sizes: areasEvery(7, 4, 0.004, 1e-300)})
+	a := assess(Input{WoundType: "zorp", Sizes: areasEvery(7, 4, 0.004, 1e-300)})
 	if len(a.LeftOut) != 2 || !strings.Contains(a.LeftOut[0].Why, "write 0") || a.LeftOut[1].Index != 2 || a.Status != OneSize {
 		t.Errorf("status %q, left out %+v", a.Status, a.LeftOut)
 	}
 	if !strings.Contains(strings.Join(a.Notes, "\n"), `"zorp"`) {
 		t.Errorf("nothing said of the type: %q", a.Notes)
 	}
-	if a := Assess(Input{WoundType: "surgical", Sizes: areasEvery(7, 4, 3)}); strings.Contains(strings.Join(a.Notes, "\n"), "surgical") {
+	if a := assess(Input{WoundType: "surgical", Sizes: areasEvery(7, 4, 3)}); strings.Contains(strings.Join(a.Notes, "\n"), "surgical") {
 		t.Errorf("a known type is called unknown: %q", a.Notes)
 	}
 }

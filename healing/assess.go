@@ -13,6 +13,7 @@ import (
 // Input is one wound's sizes with the questions asked about it.
 type Input struct {
 	WoundType string
+	Limits    Limits
 	// AsOf is the day of the review; zero takes the last size. Sizes after it are left out.
 	AsOf  time.Time
 	Sizes []Size
@@ -68,7 +69,7 @@ type Course struct {
 	Figures Figures `json:"figures"`
 	// Past is the fitted curve at the days of the sizes and between them, when it was asked for; days are negative.
 	Past []Ahead `json:"past,omitempty"`
-	// NotImproving is the chance that no measure improved over the two weeks up to the last size; nil when it cannot be told.
+	// NotImproving is the chance that no measure improved over the window up to the last size; nil when it cannot be told.
 	NotImproving *float64          `json:"chance_not_improving"`
 	Growing      *float64          `json:"chance_growing"`
 	WindowDays   float64           `json:"window_days"`
@@ -139,14 +140,8 @@ type Odd struct {
 }
 
 const (
-	// staleDays is how old the last size may be for a word on progress
-	staleDays = 21.0
-	// shortWindowDays is the shortest window over which progress is judged
-	shortWindowDays = 5.0
 	// leastChance of closure for which a date is given at all
 	leastChance = 0.10
-	// a forecast needs the last size to be no older than this
-	tooOldDays = 90.0
 )
 
 // Assess computes everything from a series of sizes. It never fails: what cannot be told is nil, with a sentence.
@@ -196,6 +191,7 @@ type work struct {
 }
 
 func begin(in Input) *work {
+	in.Limits.check()
 	w := &work{in: in, asOf: in.AsOf, s: clean(in.Sizes, in.AsOf), prior: PublishedPrior(Area).Source}
 	if len(w.s.sizes) > 0 && w.asOf.IsZero() {
 		w.asOf = w.s.sizes[len(w.s.sizes)-1].At
@@ -228,7 +224,7 @@ func (w *work) course() Course {
 		notImproving, growing := 0.0, 0.0
 		c.NotImproving, c.Growing = &notImproving, &growing
 	case len(fits) > 0 && c.Status != OldSizes:
-		c.setProgress(fits)
+		c.setProgress(fits, w.in.Limits)
 	}
 	if w.in.Past && len(fits) > 0 {
 		c.setPast(s, fits)
@@ -240,7 +236,7 @@ func (w *work) course() Course {
 		if c.Status == OldSizes {
 			area = nil
 		}
-		for _, m := range MilestonesFor(w.in.WoundType) {
+		for _, m := range MilestonesFor(w.in.WoundType, w.in.Limits) {
 			c.Milestones = append(c.Milestones, judge(m, s.with(Area), area, c.AsOf, s.closed))
 		}
 	}
@@ -284,7 +280,7 @@ func (w *work) fitAll(prior *Prior) map[Measure]*Fit {
 		if m == Area && prior != nil && prior.sound() {
 			pr, w.prior = *prior, prior.Source
 		}
-		f := fitReadings(m, r, pr, biasSD)
+		f := fitReadings(m, r, pr, biasSD, w.in.Limits.WindowDays/7)
 		f.First, f.Last = times[0], times[len(times)-1]
 		fits[m] = f
 	}
@@ -357,7 +353,7 @@ func (w *work) stand() (status Status, sentence string) {
 		last := lastOf(fits)
 		age := w.asOf.Sub(last).Hours() / 24
 		switch {
-		case age > tooOldDays:
+		case age > w.in.Limits.UsableDays:
 			status, sentence = OldSizes, fmt.Sprintf("Cannot forecast: the last size is from %s, %.0f days ago. Measure the wound.", day(last), age)
 		case area == nil:
 			status, sentence = OnlyDepth, "Cannot forecast the area or the closure: areas from at least two different days are needed."
@@ -366,7 +362,7 @@ func (w *work) stand() (status Status, sentence string) {
 			if area.Readings < 4 {
 				sentence += " With so few sizes the forecast leans on published rates."
 			}
-			if age > staleDays {
+			if age > w.in.Limits.FreshDays {
 				sentence += fmt.Sprintf(" The last size is %.0f days old: whether it is improving cannot be told.", age)
 			}
 		}
@@ -474,7 +470,7 @@ func (w *work) forecastFits() map[Measure]*Fit {
 	if w.status == Closed || w.status == OldSizes || len(w.fits) == 0 {
 		return nil
 	}
-	bare := w.s.bareFit()
+	bare := w.s.bareFit(w.in.Limits.WindowDays / 7)
 	if bare == nil {
 		return w.fits
 	}
@@ -570,12 +566,12 @@ func noArrival(why string) Arrival {
 	return Arrival{Goal: Goal{ID: "closure", Measure: Area}, ChanceByDays: map[string]float64{}, HorizonDays: horizonDays, Basis: "cannot tell: " + why}
 }
 
-func (a *Course) setProgress(fits map[Measure]*Fit) {
+func (a *Course) setProgress(fits map[Measure]*Fit, l Limits) {
 	last := lastOf(fits)
 	for _, m := range Measures {
 		f := fits[m]
-		// a measure that was not taken lately says nothing about the last two weeks
-		if f == nil || a.AsOf.Sub(f.Last).Hours()/24 > staleDays || f.WindowWk*7 < shortWindowDays || last.Sub(f.Last).Hours()/24 > 7 {
+		// a measure that was not taken lately says nothing about the window
+		if f == nil || a.AsOf.Sub(f.Last).Hours()/24 > l.FreshDays || f.WindowWk*7 < l.ShortestDays || last.Sub(f.Last).Hours()/24 > 7 {
 			continue
 		}
 		a.Progress = append(a.Progress, f.Progress())

@@ -23,7 +23,7 @@ func BenchmarkFit(b *testing.B) {
 	s := clean(benchSeries(20).Sizes, time.Time{})
 	r, _, sd := s.readings(Area)
 	for b.Loop() {
-		fitReadings(Area, r, PublishedPrior(Area), sd)
+		fitReadings(Area, r, PublishedPrior(Area), sd, 2)
 	}
 }
 
@@ -32,7 +32,7 @@ func BenchmarkFit(b *testing.B) {
 func BenchmarkAssess(b *testing.B) {
 	in := benchSeries(20)
 	for b.Loop() {
-		Assess(in)
+		assess(in)
 	}
 }
 
@@ -44,7 +44,7 @@ func BenchmarkAssessAllMeasures(b *testing.B) {
 		in.Sizes[i].DepthCm, in.Sizes[i].VolumeCm3 = &d, &v
 	}
 	for b.Loop() {
-		Assess(in)
+		assess(in)
 	}
 }
 
@@ -59,6 +59,6 @@ func BenchmarkAssessGrid(b *testing.B) {
 		in.AheadDays = append(in.AheadDays, d)
 	}
 	for b.Loop() {
-		Assess(in)
+		assess(in)
 	}
 }

@@ -141,7 +141,7 @@ func TestCheckCampbell(t *testing.T) {
 		in.Sizes = append(in.Sizes, Size{At: lawStart.AddDate(0, 0, 7*wk), AreaCm2: &area, VolumeCm3: &volume, Method: "outline"})
 	}
 	in.AheadDays = []float64{13}
-	a := Assess(in).Ahead[0]
+	a := assess(in).Ahead[0]
 	for _, x := range []struct {
 		what string
 		b    Band

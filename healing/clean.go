@@ -325,20 +325,20 @@ func (s *series) readings(m Measure) (out []reading, times []time.Time, biasSD [
 			if se != nil {
 				r.cv = *se / value
 			}
-			r.cv = math.Max(r.cv, 0.01) + areaFloorCm2/value*0.5
+			r.cv = math.Max(r.cv, 0.01) + AreaFloorCm2/value*0.5
 			if method.group > 0 {
 				r.bias = stRuler + method.group - 1
 				biasSD[method.group-1] = math.Max(biasSD[method.group-1], method.FactorSDLog)
 			}
 		case m == Depth:
 			value = math.Max(value, depthFloorCm/2)
-			r.cv = math.Hypot(depthCV, depthFloorCm/value)
+			r.cv = DepthSE(value) / value
 			if se != nil {
 				r.cv = math.Max(*se/value, 0.02)
 			}
 		default:
 			value = math.Max(value, volumeFloorCm3/2)
-			r.cv = math.Hypot(volumeCV, volumeFloorCm3/value)
+			r.cv = VolumeSE(value) / value
 			if se != nil {
 				r.cv = math.Max(*se/value, 0.02)
 			}
@@ -358,7 +358,7 @@ func (s *series) readings(m Measure) (out []reading, times []time.Time, biasSD [
 const bareSEPct, bareFloorPct = 8.0, 2.5
 
 // bareFit fits the share of the bed that is not granulated; nil with looks on fewer than two days.
-func (s *series) bareFit() *Fit {
+func (s *series) bareFit(windowWk float64) *Fit {
 	all := append(s.with(Bare), s.looks...)
 	sort.SliceStable(all, func(i, j int) bool { return before(all[i], all[j]) })
 	var r []reading
@@ -376,7 +376,7 @@ func (s *series) bareFit() *Fit {
 	if len(times) < 2 {
 		return nil
 	}
-	f := fitReadings(Bare, r, PublishedPrior(Bare), [2]float64{})
+	f := fitReadings(Bare, r, PublishedPrior(Bare), [2]float64{}, windowWk)
 	f.First, f.Last = times[0], times[len(times)-1]
 	return f
 }

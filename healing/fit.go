@@ -94,7 +94,6 @@ func (sc scale) exponent(p float64) float64 {
 }
 
 const (
-	judgedWk = 2.0 // progress is judged over two weeks
 	// diffuseSDLog is the spread of the first size before it is read: a factor of about three
 	diffuseSDLog = 1.0
 	// wildLogDensity is the density of a wild reading: anywhere within a factor of twelve up or down
@@ -103,8 +102,9 @@ const (
 	keepShare = 5e-3
 )
 
-// fitReadings computes the posterior (eqs. 3 to 11). readings: at least two at different times, increasing in wk.
-func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fit {
+// fitReadings computes the posterior (eqs. 3 to 11). readings: at least two at different times, increasing in wk. Progress is
+// judged over the last windowWk, over all of them where they span less.
+func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64, windowWk float64) *Fit {
 	p := m.power()
 	times := make([]float64, len(readings))
 	for i, r := range readings {
@@ -112,7 +112,7 @@ func fitReadings(m Measure, readings []reading, pr Prior, biasSD [2]float64) *Fi
 	}
 	f := &Fit{Measure: m, Readings: len(readings), prior: pr, power: p, biasSD: biasSD, readings: readings,
 		decays: &decays{}, spanWk: times[len(times)-1] - times[0], WildChance: map[int]float64{}, closedAt: closedSizes(m, readings[len(readings)-1].val)}
-	f.WindowWk = math.Min(judgedWk, f.spanWk)
+	f.WindowWk = math.Min(windowWk, f.spanWk)
 	grid := configs(pr, m, firstValue(readings), times)
 	for _, wild := range f.wildSets(grid, readings) {
 		f.addComponents(grid, readings, wild)

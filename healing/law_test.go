@@ -59,7 +59,7 @@ func TestLawOrderOfEntries(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		z := drawSizes(t)
 		assess := func(z []Size) string {
-			a := Assess(Input{WoundType: "dfu", Sizes: z})
+			a := assess(Input{WoundType: "dfu", Sizes: z})
 			// the place in the list is the one thing that follows the order
 			for i := range a.Odd {
 				a.Odd[i].Index = 0
@@ -84,7 +84,7 @@ func TestLawTimeShift(t *testing.T) {
 		for i := range moved {
 			moved[i].At = moved[i].At.AddDate(0, 0, shift)
 		}
-		a, b := Assess(Input{Sizes: z}), Assess(Input{Sizes: moved})
+		a, b := assess(Input{Sizes: z}), assess(Input{Sizes: moved})
 		for i := range a.Ahead {
 			near(t, "median", b.Ahead[i].Area.Median, a.Ahead[i].Area.Median, 1e-9)
 			near(t, "p90", b.Ahead[i].Area.P90, a.Ahead[i].Area.P90, 1e-9)
@@ -109,7 +109,7 @@ func TestLawUnits(t *testing.T) {
 			}
 			other[i].AreaCm2 = &back
 		}
-		a, b := Assess(Input{Sizes: z}), Assess(Input{Sizes: other})
+		a, b := assess(Input{Sizes: z}), assess(Input{Sizes: other})
 		for i := range a.Ahead {
 			near(t, "median", b.Ahead[i].Area.Median, a.Ahead[i].Area.Median, 1e-8)
 		}
@@ -149,14 +149,14 @@ func TestLawAgreeingVisitNeverWidens(t *testing.T) {
 		last := z[len(z)-1].At
 		gap := 3 + 11*r.Float64()
 		day := gap + (42-gap)*r.Float64()
-		a := Assess(Input{AsOf: last, Sizes: z, AheadDays: []float64{gap, day}})
+		a := assess(Input{AsOf: last, Sizes: z, AheadDays: []float64{gap, day}})
 		if *a.Ahead[0].Closed > 0.02 {
 			// the wound might well have closed by then: to find it open is news, not agreement
 			continue
 		}
 		mid, before := a.Ahead[0].Area.Median, a.Ahead[1].Area
 		at := last.Add(time.Duration(gap * 24 * float64(time.Hour)))
-		b := Assess(Input{AsOf: at, Sizes: append(z, Size{At: at, AreaCm2: &mid, Method: "outline"}), AheadDays: []float64{day - gap}})
+		b := assess(Input{AsOf: at, Sizes: append(z, Size{At: at, AreaCm2: &mid, Method: "outline"}), AheadDays: []float64{day - gap}})
 		after := b.Ahead[0].Area
 		was, is := before.P90-before.P10, after.P90-after.P10
 		asked++
@@ -201,7 +201,7 @@ func TestLawHealedStaysHealed(t *testing.T) {
 		zero := 0.0
 		last := z[len(z)-1].At.AddDate(0, 0, rapid.IntRange(1, 30).Draw(t, "days"))
 		z = append(z, Size{At: last, AreaCm2: &zero, Method: "outline"})
-		a := Assess(Input{AsOf: last.AddDate(0, 0, rapid.IntRange(0, 400).Draw(t, "later")), Sizes: z})
+		a := assess(Input{AsOf: last.AddDate(0, 0, rapid.IntRange(0, 400).Draw(t, "later")), Sizes: z})
 		if a.Status != Closed || *a.Closure.Chance != 1 || *a.NotImproving != 0 {
 			t.Fatalf("%s: %+v", a.Status, a.Closure)
 		}
@@ -218,7 +218,7 @@ func TestLawHealedStaysHealed(t *testing.T) {
 		// an entry that says otherwise starts a new course
 		five := 5.0
 		z = append(z, Size{At: last.AddDate(0, 0, 40), AreaCm2: &five, Method: "outline"})
-		if b := Assess(Input{Sizes: z}); b.Status == Closed {
+		if b := assess(Input{Sizes: z}); b.Status == Closed {
 			t.Fatal("still closed after a new size")
 		}
 	})
@@ -231,7 +231,7 @@ func TestLawChancesNeverFall(t *testing.T) {
 		for d := 0.0; d <= 364; d += 13 {
 			days = append(days, d)
 		}
-		a := Assess(Input{Sizes: z, AheadDays: days, Goals: []Goal{{ID: "bed", Measure: Depth, Below: 0.3}}})
+		a := assess(Input{Sizes: z, AheadDays: days, Goals: []Goal{{ID: "bed", Measure: Depth, Below: 0.3}}})
 		for _, r := range append(a.Goals, a.Closure) {
 			before := 0.0
 			for _, d := range days {
@@ -278,7 +278,7 @@ func TestLawAnythingGivesAStatus(t *testing.T) {
 		if rapid.Bool().Draw(t, "as of") {
 			in.AsOf = lawStart.AddDate(0, 0, rapid.IntRange(-20, 400).Draw(t, "as of day"))
 		}
-		a := Assess(in)
+		a := assess(in)
 		if a.Status == "" || a.Sentence == "" {
 			t.Fatalf("no status: %+v", a)
 		}
@@ -294,8 +294,8 @@ func TestLawParts(t *testing.T) {
 	for i, in := range cases {
 		for _, goals := range [][]Goal{nil, {{ID: "half", Measure: Area, Below: 5}}, {{ID: "deep", Measure: Depth, Below: 0.3}, {ID: "half", Measure: Area, Below: 5}}} {
 			in.Goals = goals
-			whole := Assess(in)
-			course, ahead := CourseOf(in), ForecastsOf(in)
+			whole := assess(in)
+			course, ahead := courseOf(in), forecastsOf(in)
 			if got := (Assessment{course, ahead}); !reflect.DeepEqual(got.Forecasts, whole.Forecasts) || got.Sentence != whole.Sentence || !reflect.DeepEqual(got.Milestones, whole.Milestones) ||
 				!reflect.DeepEqual(got.NotImproving, whole.NotImproving) || !reflect.DeepEqual(got.Past, whole.Past) || len(got.Notes)+len(ahead.notes) != len(whole.Notes) {
 				t.Errorf("case %d: the parts are not the whole\n%+v\n%+v", i, got, whole)
@@ -304,7 +304,7 @@ func TestLawParts(t *testing.T) {
 			if len(whole.Goals) > 0 {
 				want = whole.Goals[0]
 			}
-			if got := GoalOf(in); !reflect.DeepEqual(got, want) {
+			if got := goalOf(in); !reflect.DeepEqual(got, want) {
 				t.Errorf("case %d: the goal alone %+v, in the whole %+v", i, got, want)
 			}
 		}

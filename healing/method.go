@@ -80,5 +80,16 @@ func MethodOf(name string) (m Method, known bool) {
 const (
 	depthCV, depthFloorCm    = 0.08, 0.10
 	volumeCV, volumeFloorCm3 = 0.12, 0.20
-	areaFloorCm2             = 0.03
 )
+
+// AreaFloorCm2 is the error of an area that no method goes below. Common practice, no published source.
+const AreaFloorCm2 = 0.03
+
+// SE is the standard error of an area in cm², as the method reads it, where none was stated.
+func (m Method) SE(cm2 float64) float64 { return m.CV*cm2 + AreaFloorCm2/2*m.Factor }
+
+// DepthSE is the standard error of a depth in cm where none was stated.
+func DepthSE(cm float64) float64 { return math.Hypot(depthCV*cm, depthFloorCm) }
+
+// VolumeSE is the standard error of a volume in cm³ where none was stated.
+func VolumeSE(cm3 float64) float64 { return math.Hypot(volumeCV*cm3, volumeFloorCm3) }

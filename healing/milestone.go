@@ -1,9 +1,12 @@
 package healing
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"time"
+
+	"lowtide/unit"
 )
 
 // Milestone is a published marker: a share of the area gone by a day after the start.
@@ -26,38 +29,56 @@ type Milestone struct {
 
 func share(x float64) *float64 { return &x }
 
-// Milestones lists the published markers by wound type.
-var Milestones = []Milestone{
-	{ID: "dfu-53-week4", Title: "53 % of the area gone by week 4", WoundTypes: []string{"diabetic_foot"}, Reduction: 0.53, DueDays: 28,
-		MetRight: share(0.58), NotMetRight: share(0.91), Right: "of 203 patients, 58 % above it healed by week 12 and 9 % below it",
-		Source: "Sheehan 2003 (Diabetes Care 26:1879)", Sure: "published"},
-	{ID: "dfu-50-week4", Title: "half of the area gone by week 4", WoundTypes: []string{"diabetic_foot"}, Reduction: 0.50, DueDays: 28,
-		MetRight: share(0.48), Right: "of 120 patients, 52 % of those at or above it were still unhealed at week 12",
-		Source: "Warriner 2011 (Int Wound J)", Sure: "published"},
-	{ID: "dfu-90-week8", Title: "90 % of the area gone by week 8", WoundTypes: []string{"diabetic_foot"}, Reduction: 0.90, DueDays: 56,
-		NotMetRight: share(0.82), Right: "82 % of those below it did not heal by week 12; those at it healed 2.7 times as often",
-		Source: "Warriner 2011 (Int Wound J)", Sure: "published"},
-	{ID: "npwt-foot-15-week1", Title: "15 % of the area gone in the first week", WoundTypes: []string{"diabetic_foot_surgical"}, Reduction: 0.15, DueDays: 7,
-		MetRight: share(0.68), NotMetRight: share(0.69), Right: "of 162 patients, 68 % of those at it healed by week 16, and 31 % of the others",
-		Source: "Lavery 2008 (Diabetes Care 31:26)", Sure: "published"},
-	{ID: "npwt-foot-60-week4", Title: "60 % of the area gone by week 4", WoundTypes: []string{"diabetic_foot_surgical"}, Reduction: 0.60, DueDays: 28,
-		MetRight: share(0.77), NotMetRight: share(0.70), Right: "of 162 patients, 77 % of those at it healed by week 16, and 30 % of the others",
-		Source: "Lavery 2008 (Diabetes Care 31:26)", Sure: "published"},
-	{ID: "vlu-40-week3", Title: "40 % of the area gone by week 3", WoundTypes: []string{"venous_leg"}, Reduction: 0.40, DueDays: 21,
-		MetRight: share(0.70), NotMetRight: share(0.70), Right: "it foretold more than 70 % of outcomes, both ways together",
-		Source: "Phillips 2000 (J Am Acad Dermatol 43:627)", Sure: "published"},
-	{ID: "pressure-35-week4", Title: "35 % of the area gone by week 4, the mean of pressure ulcers that closed", WoundTypes: []string{"pressure"}, Reduction: 0.354, DueDays: 28,
-		Right:  "a mean of 31 ulcers, not a cut: closers 35.4 %, poor healers -4.7 %; no share of patients was published",
-		Source: "Edsberg 2011 (Ostomy Wound Manage 57(10):50)", Sure: "published"},
-	{ID: "pressure-any-week2", Title: "some fall of the area by week 2", WoundTypes: []string{"pressure"}, Reduction: 1e-6, DueDays: 14,
-		Right:  "a guideline's expectation: with no sign of healing the whole plan is looked at again; no share of patients was published",
-		Source: "NPUAP/EPUAP/PPPIA 2014, from memory", Sure: "from memory"},
-	{ID: "chronic-20-week4", Title: "a fifth of the area gone by week 4", Reduction: 0.20, DueDays: 28,
+// markers lists the markers by wound type.
+func markers(l Limits) []Milestone {
+	return []Milestone{
+		{ID: "dfu-53-week4", Title: "53 % of the area gone by week 4", WoundTypes: []string{"diabetic_foot"}, Reduction: 0.53, DueDays: 28,
+			MetRight: share(0.58), NotMetRight: share(0.91), Right: "of 203 patients, 58 % above it healed by week 12 and 9 % below it",
+			Source: "Sheehan 2003 (Diabetes Care 26:1879)", Sure: "published"},
+		{ID: "dfu-50-week4", Title: "half of the area gone by week 4", WoundTypes: []string{"diabetic_foot"}, Reduction: 0.50, DueDays: 28,
+			MetRight: share(0.48), Right: "of 120 patients, 52 % of those at or above it were still unhealed at week 12",
+			Source: "Warriner 2011 (Int Wound J)", Sure: "published"},
+		{ID: "dfu-90-week8", Title: "90 % of the area gone by week 8", WoundTypes: []string{"diabetic_foot"}, Reduction: 0.90, DueDays: 56,
+			NotMetRight: share(0.82), Right: "82 % of those below it did not heal by week 12; those at it healed 2.7 times as often",
+			Source: "Warriner 2011 (Int Wound J)", Sure: "published"},
+		{ID: "npwt-foot-15-week1", Title: "15 % of the area gone in the first week", WoundTypes: []string{"diabetic_foot_surgical"}, Reduction: 0.15, DueDays: 7,
+			MetRight: share(0.68), NotMetRight: share(0.69), Right: "of 162 patients, 68 % of those at it healed by week 16, and 31 % of the others",
+			Source: "Lavery 2008 (Diabetes Care 31:26)", Sure: "published"},
+		{ID: "npwt-foot-60-week4", Title: "60 % of the area gone by week 4", WoundTypes: []string{"diabetic_foot_surgical"}, Reduction: 0.60, DueDays: 28,
+			MetRight: share(0.77), NotMetRight: share(0.70), Right: "of 162 patients, 77 % of those at it healed by week 16, and 30 % of the others",
+			Source: "Lavery 2008 (Diabetes Care 31:26)", Sure: "published"},
+		{ID: "vlu-40-week3", Title: "40 % of the area gone by week 3", WoundTypes: []string{"venous_leg"}, Reduction: 0.40, DueDays: 21,
+			MetRight: share(0.70), NotMetRight: share(0.70), Right: "it foretold more than 70 % of outcomes, both ways together",
+			Source: "Phillips 2000 (J Am Acad Dermatol 43:627)", Sure: "published"},
+		{ID: "pressure-35-week4", Title: "35 % of the area gone by week 4, the mean of pressure ulcers that closed", WoundTypes: []string{"pressure"}, Reduction: 0.354, DueDays: 28,
+			Right:  "a mean of 31 ulcers, not a cut: closers 35.4 %, poor healers -4.7 %; no share of patients was published",
+			Source: "Edsberg 2011 (Ostomy Wound Manage 57(10):50)", Sure: "published"},
+		{ID: "pressure-any-week2", Title: "some fall of the area by week 2", WoundTypes: []string{"pressure"}, Reduction: 1e-6, DueDays: 14,
+			Right:  "a guideline's expectation: with no sign of healing the whole plan is looked at again; no share of patients was published",
+			Source: "NPUAP/EPUAP/PPPIA 2014, from memory", Sure: "from memory"},
+		generalMarker(l),
+		{ID: "half-week4", Title: "half of the area gone by week 4", Reduction: 0.50, DueDays: 28,
+			Right:  "published for diabetic foot ulcers only (48 % of those at it healed by week 12); for other wounds no share was published",
+			Source: "Warriner 2011 (Int Wound J)", Sure: "published"},
+	}
+}
+
+// GeneralMarker is the ID of the marker for wounds of any type: a rule of thumb, which an agency may set.
+const GeneralMarker = "general"
+
+func generalMarker(l Limits) Milestone {
+	return Milestone{ID: GeneralMarker, Title: fmt.Sprintf("%s %% of the area gone by %s", unit.Number(100*l.MarkerShare, 1), week(l.MarkerDays)),
+		Reduction: l.MarkerShare, DueDays: l.MarkerDays,
 		Right:  "a rule of thumb of 20 to 40 % in 2 to 4 weeks; no share of patients was published",
-		Source: "Flanagan 2003, from memory", Sure: "from memory"},
-	{ID: "half-week4", Title: "half of the area gone by week 4", Reduction: 0.50, DueDays: 28,
-		Right:  "published for diabetic foot ulcers only (48 % of those at it healed by week 12); for other wounds no share was published",
-		Source: "Warriner 2011 (Int Wound J)", Sure: "published"},
+		Source: "Flanagan 2003, from memory", Sure: "from memory"}
+}
+
+// week names a day after the start by its week where it ends one.
+func week(days float64) string {
+	if wk := days / 7; wk == math.Trunc(wk) {
+		return "week " + unit.Number(wk, 0)
+	}
+	return "day " + unit.Number(days, 0)
 }
 
 // woundTypes joins spellings to the types that milestones use.
@@ -86,10 +107,10 @@ func WoundType(text string) (name string, known bool) {
 }
 
 // MilestonesFor returns the markers for a wound type: its own, then those for any wound that its own do not repeat.
-func MilestonesFor(woundType string) []Milestone {
+func MilestonesFor(woundType string, l Limits) []Milestone {
 	name, _ := WoundType(woundType)
 	var out []Milestone
-	for _, m := range Milestones {
+	for _, m := range markers(l) {
 		fits := len(m.WoundTypes) == 0
 		for _, t := range m.WoundTypes {
 			fits = fits || t == name || (t == "diabetic_foot" && name == "diabetic_foot_surgical")

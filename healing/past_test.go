@@ -9,7 +9,7 @@ import (
 func TestPast(t *testing.T) {
 	right := []float64{20, 18, 16.3, 14.6, 13.2, 11.9, 10.7, 9.6}
 	in := Input{Sizes: weekly(right...), Past: true}
-	a := Assess(in)
+	a := assess(in)
 	if len(a.Past) != 2*len(right)-1 || a.Past[0].Days != -49 || a.Past[len(a.Past)-1].Days != 0 {
 		t.Fatalf("%d points from %v", len(a.Past), a.Past[0].Days)
 	}
@@ -27,11 +27,11 @@ func TestPast(t *testing.T) {
 	}
 	wrong := weekly(right...)
 	*wrong[3].AreaCm2 = 29
-	p := Assess(Input{Sizes: wrong, Past: true}).Past[6]
+	p := assess(Input{Sizes: wrong, Past: true}).Past[6]
 	if math.Abs(p.Area.Median-14.6) > 1 {
 		t.Errorf("beside a wild reading: %+v", *p.Area)
 	}
-	if len(Assess(Input{Sizes: weekly(right...)}).Past) != 0 {
+	if len(assess(Input{Sizes: weekly(right...)}).Past) != 0 {
 		t.Error("a curve that nobody asked for")
 	}
 }
@@ -45,7 +45,7 @@ func TestGoalOfTwoParts(t *testing.T) {
 	level, clean := Goal{ID: "level", Measure: Depth, Below: 0.3}, Goal{ID: "clean", Measure: Bare, Below: 10}
 	both := level
 	both.And = []Goal{clean}
-	a := Assess(Input{Sizes: z, Goals: []Goal{level, clean, both}})
+	a := assess(Input{Sizes: z, Goals: []Goal{level, clean, both}})
 	if len(a.Goals) != 3 || a.Goals[2].MedianDays == nil {
 		t.Fatalf("%+v", a.Goals)
 	}
@@ -61,7 +61,7 @@ func TestGoalOfTwoParts(t *testing.T) {
 		t.Errorf("the look of the bed judges progress: %+v", a.Progress)
 	}
 	z[0].BarePct, z[1].BarePct, z[2].BarePct = nil, nil, nil
-	if g := Assess(Input{Sizes: z, Goals: []Goal{both}}).Goals[0]; g.MedianDays != nil || g.Basis == "" {
+	if g := assess(Input{Sizes: z, Goals: []Goal{both}}).Goals[0]; g.MedianDays != nil || g.Basis == "" {
 		t.Errorf("one look: %+v", g)
 	}
 }

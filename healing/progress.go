@@ -2,7 +2,7 @@ package healing
 
 import "math"
 
-// leastFall is the fall over two weeks below which a measure counts as not improving: leastShare of the published mean
+// leastFall is the fall over fallWk below which a measure counts as not improving: leastShare of the published mean
 // fall under NPWT over two weeks (Dunn 2011: area 8.3 %, depth 15.8 %, volume 20.5 % a week), as shares:
 // 1-(1-0.083)² = 0.159, 1-(1-0.158)² = 0.291, 1-(1-0.205)² = 0.368.
 var leastFall = map[Measure]float64{
@@ -10,6 +10,9 @@ var leastFall = map[Measure]float64{
 	Depth:  (1 - 0.842*0.842) * leastShare,
 	Volume: (1 - 0.795*0.795) * leastShare,
 }
+
+// fallWk is the time over which leastFall is stated, weeks; other windows are judged at the same rate.
+const fallWk = 2.0
 
 // leastShare is our choice: of invented wounds more than four in five true stalls are then called within three visits, and
 // fewer than one in ten wounds is called wrongly at any visit while it heals (docs/model/healing.md, Measured).
@@ -28,7 +31,7 @@ type MeasureProgress struct {
 
 // Progress returns what the fit says about the window that ends at its last reading (eq. 18).
 func (f *Fit) Progress() MeasureProgress {
-	k := -math.Log1p(-leastFall[f.Measure]) / judgedWk * f.WindowWk
+	k := -math.Log1p(-leastFall[f.Measure]) / fallWk * f.WindowWk
 	out := MeasureProgress{Measure: f.Measure, LeastFall: -math.Expm1(-k)}
 	for i := range f.components {
 		c := &f.components[i]

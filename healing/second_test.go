@@ -26,7 +26,7 @@ func TestAdvanceByRuler(t *testing.T) {
 		{"ruler, length times width", []Size{of("ruler", 0, 6, 4, 4/math.Pi), of("ruler", 4, 5.1, 3.2, 4/math.Pi)}, 0.1037, 0.1038},
 		{"outlines", []Size{of("outline", 0, 6, 4, 1), of("outline", 4, 5.1, 3.2, 1)}, 0.1037, 0.1038},
 	} {
-		got := Assess(Input{Sizes: x.sizes, AsOf: x.sizes[1].At}).Figures.LinearAdvance
+		got := assess(Input{Sizes: x.sizes, AsOf: x.sizes[1].At}).Figures.LinearAdvance
 		if got == nil || *got < x.lo || *got > x.hi {
 			t.Errorf("%s: %v cm a week, want %v", x.name, got, x.lo)
 		}
@@ -34,7 +34,7 @@ func TestAdvanceByRuler(t *testing.T) {
 	// A ruler first and an outline of the same wound after: on one scale nothing moved.
 	f, _ := MethodOf("ellipse")
 	same := []Size{of("ellipse", 0, 6, 4, 1), of("outline", 4, 6/math.Sqrt(f.Factor), 4/math.Sqrt(f.Factor), 1)}
-	if got := Assess(Input{Sizes: same, AsOf: same[1].At}).Figures.LinearAdvance; got == nil || math.Abs(*got) > 1e-9 {
+	if got := assess(Input{Sizes: same, AsOf: same[1].At}).Figures.LinearAdvance; got == nil || math.Abs(*got) > 1e-9 {
 		t.Errorf("the same wound by ruler and by outline advanced by %v cm a week", got)
 	}
 }
@@ -45,7 +45,7 @@ func TestSecondSizeMayBeWrong(t *testing.T) {
 	p := func(x float64) *float64 { return &x }
 	start := time.Date(2026, 1, 7, 9, 0, 0, 0, time.UTC)
 	in := Input{Sizes: []Size{{At: start, AreaCm2: p(20), Method: "outline"}, {At: start.AddDate(0, 0, 7), AreaCm2: p(2), Method: "outline"}}, AsOf: start.AddDate(0, 0, 7), AheadDays: []float64{0, 14, 28}}
-	a := Assess(in)
+	a := assess(in)
 	if c := a.Closure.Chance; c != nil && *c > 0.97 {
 		t.Errorf("closed with a chance of %v", *c)
 	}

@@ -64,7 +64,7 @@ func (p *Paper) delivered(in Input) {
 func (p *Paper) wound(in Input, i int) {
 	w, now, id := &in.Case.Wounds[i], in.Review.AsOf, string(rune('a'+i%26))
 	p.add(Heading{"Wound " + w.Name + ": " + woundLine(w)})
-	h := in.Review.State.Healing(w)
+	h := in.Review.State.Healing(w.Name)
 	p.add(Para{Text: h.Trend(now)})
 	pairs := append([]Pair{{"Filler in the wound", pieces(w)}}, in.plain(w.Name, "wound.reduction", "wound.decay", "wound.advance")...)
 	if len(h.Sizes) > 0 { // without a size the line above says all of it

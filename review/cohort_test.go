@@ -65,7 +65,8 @@ func TestCohort(t *testing.T) {
 		t.Fatalf("rates %+v", rates)
 	}
 	young := casebook.Fold("tidy", entries(at(-400, person(nil)), at(-399, wound("A", nil)), at(-170, measured(6, 4, 2, nil)), at(-2, measured(5.8, 3.9, 2, nil))))
-	own, published := state.HealingByRates(young, young.Wound("A"), noon, rates), state.HealingOf(young, young.Wound("A"), noon)
+	s := state.Of(young, builtin(t), equipment.BuiltIn(), nil, noon)
+	own, published := s.HealingByRates("A", rates), s.Healing("A")
 	if a, b := own.Ahead().Ahead[4].Area, published.Ahead().Ahead[4].Area; a.Median >= b.Median {
 		t.Errorf("by rates that are faster %+v, by published ones %+v", *a, *b)
 	}

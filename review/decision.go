@@ -49,7 +49,7 @@ func (r *Review) Decision() *Decision {
 	s := r.State
 	c, facts, d := s.Case, factsOf(s), &Decision{}
 	for i := range c.Wounds {
-		d.Healing = append(d.Healing, s.Healing(&c.Wounds[i]))
+		d.Healing = append(d.Healing, s.Healing(c.Wounds[i].Name))
 	}
 	byRule := map[string][]rule.Outcome{}
 	for _, o := range r.rules.Judge(facts, s.AsOf) {
@@ -112,7 +112,7 @@ func criteria(c *casebook.Case, heal []*state.Healing, stand *state.PayerStand, 
 	add := func(words string, ids ...string) { out = append(out, judged(words, ids, byRule)...) }
 	add("Bed granulated and level with the edges", "STP-BED-01")
 	out = append(out, barred(c, judged("", []string{"STP-ESCHAR-01"}, byRule), judged("", []string{"STP-PERF-01"}, byRule)))
-	out = append(out, progress(heal, v.In(value.StallChance, "%"), byRule, asOf)...)
+	out = append(out, progress(heal, v, byRule, asOf)...)
 	add("Output low", "STP-OUTPUT-01")
 	add("Seal cannot be kept", "VIS-SEAL-02", "VIS-SEAL-01", "SUC-SEAL-01")
 	add("Pain", "SGN-PAIN-01", "SGN-SCORE-01")
@@ -188,12 +188,13 @@ func barred(c *casebook.Case, since ...[]Criterion) Criterion {
 	return k
 }
 
-// progress puts the chance of not improving in words, called from a chance in percent, or what the simple comparison says.
-func progress(heal []*state.Healing, call float64, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
+// progress puts the chance of not improving in words, or what the simple comparison says.
+func progress(heal []*state.Healing, v value.Values, byRule map[string][]rule.Outcome, asOf time.Time) []Criterion {
 	var out []Criterion
+	call := v.In(value.StallChance, "%")
 	simple := judged("No measurable progress", []string{"STP-PROGRESS-01"}, byRule)
 	for _, h := range heal {
-		k := Criterion{Words: "No measurable progress", Wound: h.Wound, Holds: rule.CannotTell, Why: "no sizes from two visits, or the last is older than three weeks", Rule: "STP-STALL-01", Source: "docs/model/healing.md; unchanged after two to three weeks: look again (advice of a wound expert)"}
+		k := Criterion{Words: "No measurable progress", Wound: h.Wound, Holds: rule.CannotTell, Why: v.Fill("no sizes from two visits, or the last is older than {size_fresh}"), Rule: "STP-STALL-01", Source: "docs/model/healing.md; unchanged after two to three weeks: look again (advice of a wound expert)"}
 		switch {
 		case h.Told(asOf) && len(byRule["STP-STALL-01"]) > 0: // not where a local protocol switched it off
 			pct := *h.NotImproving * 100

@@ -89,7 +89,7 @@ func TestGoalOfABed(t *testing.T) {
 			}
 		}
 	}
-	h := healingOf([]step{at(-950, person(nil)), at(-940, wound("A", nil)), goal, look(-2-21*24, 2.4, 40), look(-2-14*24, 1.9, 60), look(-2-7*24, 1.4, 75), look(-2, 1.0, 82)}, noon)
+	h := healingOf(t, []step{at(-950, person(nil)), at(-940, wound("A", nil)), goal, look(-2-21*24, 2.4, 40), look(-2-14*24, 1.9, 60), look(-2-7*24, 1.4, 75), look(-2, 1.0, 82)}, noon)
 	g := h.GoalArrival()
 	if g == nil || g.MedianDays == nil || *g.MedianDays < 3 || h.Ahead().Goals[0].And == nil {
 		t.Errorf("goal %+v", g)

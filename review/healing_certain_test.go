@@ -16,7 +16,7 @@ import (
 func TestNothingIsCertain(t *testing.T) {
 	c := casebook.Fold("tidy", entries(join(sizesOf(6, 6, 3.5, 2, 1.06), []step{at(-2398, order(nil))})...))
 	rules, eq := builtin(t), equipment.BuiltIn()
-	h := state.HealingOf(c, c.Wound("A"), noon)
+	h := state.HealingOf(c, c.Wound("A"), inForce(t), noon)
 	if *h.NotImproving < 0.995 {
 		t.Fatalf("the chance is %g: this wound does not test it", *h.NotImproving)
 	}

@@ -26,16 +26,16 @@ func sizesOf(n int, length, width, depth, keep float64) []step {
 	return out
 }
 
-func healingOf(steps []step, now time.Time) *state.Healing {
+func healingOf(t testing.TB, steps []step, now time.Time) *state.Healing {
 	c := casebook.FoldAt("tidy", entries(steps...), now)
-	return state.HealingOf(c, c.Wound("A"), now)
+	return state.HealingOf(c, c.Wound("A"), inForce(t), now)
 }
 
 // TestHealingIsTheEngine: what review says is what the engine says of the same sizes, on the same scale.
 func TestHealingIsTheEngine(t *testing.T) {
 	steps := sizesOf(6, 8, 5, 3, 0.94)
-	h := healingOf(steps, noon)
-	in := healing.Input{WoundType: "surgical", AsOf: noonPlus(-24), AheadDays: []float64{15, 29}}
+	h := healingOf(t, steps, noon)
+	in := healing.Input{WoundType: "surgical", Limits: state.HealingLimits(inForce(t)), AsOf: noonPlus(-24), AheadDays: []float64{15, 29}}
 	for _, s := range steps {
 		if m, ok := s.body.(casebook.WoundMeasured); ok {
 			a := math.Pi / 4 * *m.LengthCm * *m.WidthCm
@@ -59,7 +59,7 @@ func TestHealingIsTheEngine(t *testing.T) {
 // TestChancesInHeadlines: the number in the headline of a stall is the engine's, and the rule answers from 50 % on.
 func TestChancesInHeadlines(t *testing.T) {
 	c := casebook.Fold("tidy", entries(join(sizesOf(5, 8, 5, 3, 1), []step{at(-2398, order(nil))})...))
-	h := state.HealingOf(c, c.Wound("A"), noon)
+	h := state.HealingOf(c, c.Wound("A"), inForce(t), noon)
 	f := find(review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)), "STP-STALL-01", "A")
 	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, unit.Number(math.Min(*h.NotImproving*100, 99), 1)+" %") {
 		t.Errorf("chance %g; finding %+v", *h.NotImproving, f)
@@ -148,7 +148,7 @@ func TestEndedCaseIsNotFitted(t *testing.T) {
 			t.Errorf("figure %+v", f)
 		}
 	}
-	if h := state.HealingOf(c, c.Wound("A"), noon); h.NotImproving == nil || len(h.Forecasts(noon)) < 4 {
+	if h := state.HealingOf(c, c.Wound("A"), inForce(t), noon); h.NotImproving == nil || len(h.Forecasts(noon)) < 4 {
 		t.Error("the wound's own page has no fit")
 	}
 }
@@ -169,7 +169,7 @@ func TestPlainWords(t *testing.T) {
 		{"growing", sizesOf(6, 5, 3, 2, 1.06), 0, []string{"larger than on", "may have become larger", "Nobody can say"}, []string{"very likely", "may be closed around"}},
 		{"closing, not measured since", sizesOf(7, 8, 5, 3, 0.9), 24 * 22, []string{"too long ago", "Nobody can say"}, []string{"very likely", "may be closed around"}},
 	} {
-		words := healingOf(x.steps, noonPlus(x.h)).Plain(noonPlus(x.h))
+		words := healingOf(t, x.steps, noonPlus(x.h)).Plain(noonPlus(x.h))
 		for _, s := range x.says {
 			if !strings.Contains(words, s) {
 				t.Errorf("%s: %q does not say %q", x.name, words, s)
@@ -221,9 +221,9 @@ func TestDecisionNeverReassures(t *testing.T) {
 // BenchmarkHealingWarm: what a warm review pays for the sizes of one wound of 20 visits: a small part of its 2 ms.
 func BenchmarkHealingWarm(b *testing.B) {
 	c := casebook.FoldAt("tidy", entries(sizesOf(13, 8, 5, 3, 0.94)...), noon)
-	w := c.Wound("A")
+	w, v := c.Wound("A"), inForce(b)
 	b.ReportAllocs()
 	for b.Loop() {
-		state.HealingOf(c, w, noon)
+		state.HealingOf(c, w, v, noon)
 	}
 }

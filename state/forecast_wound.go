@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lowtide/healing"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -72,7 +73,7 @@ func (h *Healing) cannotForecast(asOf time.Time) string {
 		return Lower(trimCannot(h.Sentence))
 	case h.turnsAtOnce():
 		return "the wound is larger than at the visit before (" + h.Grown.Words + "): another size is needed"
-	case asOf.Sub(h.LastAt) > tooOldAfter:
+	case asOf.After(h.LastAt.Add(h.values.Span(value.SizeUsable))):
 		return fmt.Sprintf("the last size is %d days old", int(asOf.Sub(h.LastAt).Hours()/24))
 	}
 	return ""

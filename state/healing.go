@@ -2,13 +2,14 @@ package state
 
 import (
 	"fmt"
-	"math"
 	"strings"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/healing"
 	"lowtide/outline"
+	"lowtide/rule/value"
+	"lowtide/unit"
 )
 
 // Healing is what the sizes of one wound say at an instant.
@@ -30,7 +31,8 @@ type Healing struct {
 	// Mixed says in what ways sizes of different methods were joined; empty when there was one.
 	Mixed string
 
-	input healing.Input
+	input  healing.Input
+	values value.Values
 }
 
 // Ahead are the forecasts, made when somebody first looks at them: they are most of the work.
@@ -73,20 +75,19 @@ const bedLevelCm = 0.3
 // five at best. Common practice, no published source.
 const leastBarePct = 5
 
-// staleAfter is how long a size says whether a wound improves, and tooOldAfter how long it carries a forecast:
-// the limits of package healing.
-const (
-	staleAfter  = 21 * 24 * time.Hour
-	tooOldAfter = 90 * 24 * time.Hour
-)
+// HealingLimits are the limits of package healing, from the shared values.
+func HealingLimits(v value.Values) healing.Limits {
+	return healing.Limits{FreshDays: v.In(value.SizeFresh, "d"), UsableDays: v.In(value.SizeUsable, "d"), WindowDays: v.In(value.ProgressWindow, "d"), ShortestDays: v.In(value.ProgressShortest, "d"),
+		MarkerShare: v.In(value.MarkerShare, "%") / 100, MarkerDays: v.In(value.MarkerTime, "d")}
+}
 
-// errors of readings as the engine takes them where none is stated; the chart draws them as bars. Common practice, no
-// published source.
-const (
-	depthCV, depthFloorCm    = 0.08, 0.10
-	volumeCV, volumeFloorCm3 = 0.12, 0.20
-	areaFloorCm2             = 0.03
-)
+// window is the time over which progress was judged, in words.
+func (h *Healing) window() string { return unit.Duration(24 * h.WindowDays).String() }
+
+// fresh tells whether the last size says at the instant whether the wound improves.
+func (h *Healing) fresh(asOf time.Time) bool {
+	return !asOf.After(h.LastAt.Add(h.values.Span(value.SizeFresh)))
+}
 
 // gridDays are the days after Anchor at which sizes are forecast; what lies between is joined by lines.
 var gridDays = func() (out []float64) {
@@ -98,23 +99,32 @@ var gridDays = func() (out []float64) {
 
 // HealingOf reads the sizes of a wound, fits them and returns what they say as of the instant. Entries after it
 // must not be in the case.
-func HealingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
-	return healingOf(c, w, asOf, false, nil)
+func HealingOf(c *casebook.Case, w *casebook.Wound, v value.Values, asOf time.Time) *Healing {
+	return healingOf(c, w, v, asOf, false, nil)
 }
 
-// HealingCourse is HealingOf with the fitted curve through the past, for a chart.
-func HealingCourse(c *casebook.Case, w *casebook.Wound, asOf time.Time) *Healing {
-	return healingOf(c, w, asOf, true, nil)
+// Healing fits a curve to the sizes of a wound, also of one whose therapy has ended; nil when there is no such wound.
+func (s *State) Healing(wound string) *Healing { return s.healing(wound, false, nil) }
+
+// Course is Healing with the fitted curve through the past, for a chart.
+func (s *State) Course(wound string) *Healing { return s.healing(wound, true, nil) }
+
+// HealingByRates is Healing with other rates believed before the first size, such as those of an agency's own cases.
+func (s *State) HealingByRates(wound string, rates *Rates) *Healing {
+	return s.healing(wound, false, rates)
 }
 
-// HealingByRates is HealingOf with other rates believed before the first size, such as those of an agency's own cases.
-func HealingByRates(c *casebook.Case, w *casebook.Wound, asOf time.Time, rates *Rates) *Healing {
-	return healingOf(c, w, asOf, false, rates)
+func (s *State) healing(wound string, past bool, rates *Rates) *Healing {
+	w := s.Case.Wound(wound)
+	if w == nil {
+		return nil
+	}
+	return healingOf(s.Case, w, s.Values, s.AsOf, past, rates)
 }
 
-func healingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time, past bool, rates *Rates) *Healing {
-	h := &Healing{Wound: w.Name, Sizes: healingSizes(w, c.Zone)}
-	in := healing.Input{WoundType: woundType(w), AheadDays: gridDays, Past: past, Prior: rates}
+func healingOf(c *casebook.Case, w *casebook.Wound, v value.Values, asOf time.Time, past bool, rates *Rates) *Healing {
+	h := &Healing{Wound: w.Name, Sizes: healingSizes(w, c.Zone), values: v}
+	in := healing.Input{WoundType: woundType(w), Limits: HealingLimits(v), AheadDays: gridDays, Past: past, Prior: rates}
 	for _, z := range h.Sizes {
 		if !z.sized() && z.BarePct == nil {
 			continue
@@ -129,7 +139,7 @@ func healingOf(c *casebook.Case, w *casebook.Wound, asOf time.Time, past bool, r
 	if h.Goal != nil && h.Goal.Below > 0 {
 		in.Goals = []healing.Goal{h.Goal.Goal}
 	}
-	h.Anchor, h.NextDueAt = anchor(h, in.WoundType, asOf)
+	h.Anchor, h.NextDueAt = anchor(h, in, asOf)
 	in.AsOf = h.Anchor
 	h.input = in
 	h.Course = healingCourses.Of(in)
@@ -168,7 +178,7 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 			if ruled && m.Body.AreaCm2 == nil && m.Body.Convention != convention {
 				z.LeftOut = fmt.Sprintf("the area was taken as %s, the newest as %s, and no published factor joins them", conventionWords(m.Body.Convention), conventionWords(convention))
 			} else {
-				se := z.Method.CV*v + areaFloorCm2/2*z.Method.Factor
+				se := z.Method.SE(v)
 				z.AreaReadCm2, z.AreaSECm2 = &v, &se
 				z.lengthCm, z.widthCm, z.perimeterCm = m.Body.LengthCm, m.Body.WidthCm, m.Body.PerimeterCm
 				if o := w.Outline(m.ID); o != nil {
@@ -178,7 +188,7 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 			}
 		}
 		if v := m.Body.VolumeCm3; v != nil {
-			se := math.Hypot(volumeCV**v, volumeFloorCm3)
+			se := healing.VolumeSE(*v)
 			z.VolumeCm3, z.VolumeSECm3, z.VolumeMethod = v, &se, m.Body.VolumeMethod
 		}
 		if t := m.Body.Tissue; t != nil {
@@ -186,7 +196,7 @@ func healingSizes(w *casebook.Wound, zone *time.Location) []HealingSize {
 			z.BarePct = &bare
 		}
 		if d := m.Body.DepthCm; d != nil {
-			se := math.Hypot(depthCV**d, depthFloorCm)
+			se := healing.DepthSE(*d)
 			z.DepthCm, z.DepthSECm = d, &se
 		}
 		out = append(out, z)
@@ -311,7 +321,7 @@ func number(v float64) string {
 }
 
 // anchor is the instant of the assessment: the last size, or the newest due day of a milestone that has come since.
-func anchor(h *Healing, kind string, asOf time.Time) (at, next time.Time) {
+func anchor(h *Healing, in healing.Input, asOf time.Time) (at, next time.Time) {
 	at = h.LastAt
 	if at.IsZero() {
 		return asOf, next
@@ -326,7 +336,7 @@ func anchor(h *Healing, kind string, asOf time.Time) (at, next time.Time) {
 	if first.IsZero() {
 		return at, next
 	}
-	for _, m := range healing.MilestonesFor(kind) {
+	for _, m := range healing.MilestonesFor(in.WoundType, in.Limits) {
 		// A day counts as due once it is over; the moment after its start says so to healing.
 		due := first.AddDate(0, 0, int(m.DueDays)).Add(time.Second)
 		if due.After(asOf) {
@@ -340,7 +350,7 @@ func anchor(h *Healing, kind string, asOf time.Time) (at, next time.Time) {
 
 // Told tells whether the sizes are fresh enough at the instant to say whether the wound improves.
 func (h *Healing) Told(asOf time.Time) bool {
-	return h.Status != healing.Closed && h.NotImproving != nil && asOf.Sub(h.LastAt) <= staleAfter
+	return h.Status != healing.Closed && h.NotImproving != nil && h.fresh(asOf)
 }
 
 // At forecasts sizes at an instant between Anchor and the end of the grid; ok is false elsewhere.

@@ -7,16 +7,17 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/healing"
+	"lowtide/rule/value"
 )
 
 // healings reads every wound of the case, in its order. A case whose therapy ended has no finding that rests on a fit,
 // so none is made there; its wounds' own pages make theirs.
-func healings(c *casebook.Case, asOf time.Time) []*Healing {
+func healings(c *casebook.Case, v value.Values, asOf time.Time) []*Healing {
 	out := make([]*Healing, len(c.Wounds))
 	for i := range c.Wounds {
-		out[i] = &Healing{Wound: c.Wounds[i].Name}
+		out[i] = &Healing{Wound: c.Wounds[i].Name, values: v}
 		if c.Ended == nil {
-			out[i] = HealingOf(c, &c.Wounds[i], asOf)
+			out[i] = HealingOf(c, &c.Wounds[i], v, asOf)
 		}
 	}
 	return out
@@ -25,7 +26,7 @@ func healings(c *casebook.Case, asOf time.Time) []*Healing {
 // changes are the instants after asOf at which what healing says can change without an entry.
 func (h *Healing) changes(asOf time.Time) []time.Time {
 	var out []time.Time
-	for _, t := range []time.Time{h.NextDueAt, h.LastAt.Add(staleAfter + time.Nanosecond)} {
+	for _, t := range []time.Time{h.NextDueAt, h.LastAt.Add(h.values.Span(value.SizeFresh) + time.Nanosecond)} {
 		if t.After(asOf) {
 			out = append(out, t)
 		}
@@ -61,7 +62,7 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set Sink) {
 	h.milestoneFacts(asOf, set)
 	if met, known, entries := h.GoalMet(); known {
 		set("wound.goal_met", met, append(entries, h.Goal.Order)...)
-		if g := h.GoalArrival(); !met && g != nil && g.MedianDays != nil && !h.turnsAtOnce() && asOf.Sub(h.LastAt) <= staleAfter {
+		if g := h.GoalArrival(); !met && g != nil && g.MedianDays != nil && !h.turnsAtOnce() && h.fresh(asOf) {
 			// A forecast is of a day; its noon stands for it.
 			noon := func(days float64) time.Time { return c.Day(addDays(h.Anchor, days)).Add(12 * time.Hour) }
 			set("wound.goal_from", noon(*g.P10Days), by...)
@@ -120,7 +121,7 @@ func MeasureWords(m healing.Measure) (name, unit string) {
 }
 
 // ownMilestone tells whether a marker is put to the nurse as a finding: those published for the wound's type, and
-// where there is none the general rule of thumb. Half of the area by week 4 was published for one type only.
+// where there is none the general one. Half of the area by week 4 was published for one type only.
 func ownMilestone(all []healing.MilestoneResult, m healing.Milestone) bool {
 	own := false
 	for _, x := range all {
@@ -129,7 +130,7 @@ func ownMilestone(all []healing.MilestoneResult, m healing.Milestone) bool {
 	if own {
 		return len(m.WoundTypes) > 0
 	}
-	return m.ID == "chronic-20-week4"
+	return m.ID == healing.GeneralMarker
 }
 
 func (h *Healing) milestoneFacts(asOf time.Time, set Sink) {

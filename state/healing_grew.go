@@ -54,7 +54,7 @@ func GrownOf(w *casebook.Wound) *Grown {
 	}
 	if old, ok := sizeBefore(w, func(m casebook.WoundMeasured) bool { return m.DepthCm != nil }); ok && now.Body.DepthCm != nil {
 		a, b := *old.Body.DepthCm, *now.Body.DepthCm
-		se := math.Hypot(math.Hypot(depthCV*a, depthFloorCm), math.Hypot(depthCV*b, depthFloorCm))
+		se := math.Hypot(healing.DepthSE(a), healing.DepthSE(b))
 		if b-a > grewErrors*se {
 			said = append(said, fmt.Sprintf("depth %s cm from %s cm", unit.Number(b, 1), unit.Number(a, 1)))
 			g.Much = g.Much || b-a >= muchDeeperCm-1e-9
@@ -99,10 +99,10 @@ func areaGrew(old, now casebook.WoundMeasured) (words string, much, ok bool) {
 	ma, mb := methodOf(old), methodOf(now)
 	x, y := float64(a)/ma.Factor, float64(b)/mb.Factor
 	// A closed wound has no log: an open one after it grew when it is more than the floor of a reading.
-	if x < areaFloorCm2 {
-		return fmt.Sprintf("area %s from %s", b, a), true, y > grewErrors*areaFloorCm2
+	if x < healing.AreaFloorCm2 {
+		return fmt.Sprintf("area %s from %s", b, a), true, y > grewErrors*healing.AreaFloorCm2
 	}
-	v := ma.CV*ma.CV + mb.CV*mb.CV + math.Pow(areaFloorCm2/x, 2) + math.Pow(areaFloorCm2/max(y, areaFloorCm2), 2)
+	v := ma.CV*ma.CV + mb.CV*mb.CV + math.Pow(healing.AreaFloorCm2/x, 2) + math.Pow(healing.AreaFloorCm2/max(y, healing.AreaFloorCm2), 2)
 	if ma.ID != mb.ID {
 		v += ma.FactorSDLog*ma.FactorSDLog + mb.FactorSDLog*mb.FactorSDLog
 	} else if old.Convention != now.Convention {

@@ -27,12 +27,12 @@ func (h *Healing) Trend(asOf time.Time) string {
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	h.sayChange(say, day)
 	switch {
-	case asOf.Sub(h.LastAt) > staleAfter:
+	case !h.fresh(asOf):
 		say("Last measured on %s: too long ago to tell how it goes now.", day(h.LastAt))
 	case !h.Told(asOf):
 		say("Too few sizes to tell whether it is getting smaller now.")
 	default:
-		say("In the two weeks before %s: chance that it did not improve, by all its sizes together, %s; that one of them grew, %s.", day(h.LastAt), unit.Chance(*h.NotImproving), unit.Chance(*h.Growing))
+		say("In the %s before %s: chance that it did not improve, by all its sizes together, %s; that one of them grew, %s.", h.window(), day(h.LastAt), unit.Chance(*h.NotImproving), unit.Chance(*h.Growing))
 	}
 	return strings.Join(out, " ")
 }

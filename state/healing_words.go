@@ -28,18 +28,18 @@ func (h *Healing) Plain(asOf time.Time) string {
 	}
 	h.sayChange(say, day)
 	switch {
-	case asOf.Sub(h.LastAt) > staleAfter:
+	case !h.fresh(asOf):
 		say("It was last measured on %s. That is too long ago to say whether it is still getting smaller.", day(h.LastAt))
 	case !h.Told(asOf):
 		say("There are too few measurements to say whether it is getting smaller now.")
 	case *h.Growing >= 0.5:
 		say("It may have become larger lately. Please talk about this with your nurse or doctor soon.")
 	case *h.NotImproving >= 0.5:
-		say("In the two weeks before %s it has probably not become smaller as it should. Your nurse will look for reasons together with your doctor.", day(h.LastAt))
+		say("In the %s before %s it has probably not become smaller as it should. Your nurse will look for reasons together with your doctor.", h.window(), day(h.LastAt))
 	case *h.NotImproving > 0.2:
-		say("It is not certain whether it became smaller in the two weeks before %s; the next measurements will show it.", day(h.LastAt))
+		say("It is not certain whether it became smaller in the %s before %s; the next measurements will show it.", h.window(), day(h.LastAt))
 	default:
-		say("In the two weeks before %s it was very likely getting smaller.", day(h.LastAt))
+		say("In the %s before %s it was very likely getting smaller.", h.window(), day(h.LastAt))
 	}
 	h.sayWhen(say, asOf, func(t time.Time) string { return t.In(zone).Format("2 January 2006") })
 	return strings.Join(out, " ")
@@ -82,7 +82,7 @@ func abs(x float64) float64 {
 // sayWhen says when it may be closed, or that nobody can tell. A chance of less than half within a year is no date.
 func (h *Healing) sayWhen(say func(string, ...any), asOf time.Time, date func(time.Time) string) {
 	c := h.Ahead().Closure
-	if h.cannotForecast(asOf) != "" || c.MedianDays == nil || c.Chance == nil || *c.Chance < 0.5 || asOf.Sub(h.LastAt) > staleAfter {
+	if h.cannotForecast(asOf) != "" || c.MedianDays == nil || c.Chance == nil || *c.Chance < 0.5 || !h.fresh(asOf) {
 		say("Nobody can say yet when it will be closed.")
 		return
 	}

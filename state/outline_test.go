@@ -8,6 +8,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/rule"
+	"lowtide/rule/value"
 )
 
 // drawnCase is a case with a wound, and photos with a confirmed outline each: area and standard error by days ago.
@@ -36,7 +37,7 @@ func entryAgo(id string, ago time.Duration, b casebook.Body) casebook.Entry {
 func TestOutlineInTheFit(t *testing.T) {
 	band := func(se float64) float64 {
 		c := drawnCase(map[int][2]float64{28: {20, se}, 21: {17.5, se}, 14: {15, se}, 7: {13, se}, 1: {11.5, se}})
-		h := HealingOf(c, c.Wound("A"), outlineNow)
+		h := HealingOf(c, c.Wound("A"), inForce(t), outlineNow)
 		if len(h.Sizes) != 5 {
 			t.Fatalf("%d sizes", len(h.Sizes))
 		}
@@ -62,10 +63,7 @@ func TestRulerThenOutline(t *testing.T) {
 	l, w := 7.0, 5.0
 	ruler := entryAgo("r", 20*24*time.Hour, casebook.WoundMeasured{Wound: "A", LengthCm: &l, WidthCm: &w, Method: "ruler", Convention: "head to toe"})
 	c := drawnCase(map[int][2]float64{1: {18, 0.4}}, ruler)
-	rules, err := rule.Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rules := builtin(t)
 	facts := map[string]any{}
 	none := func(string) Sink { return func(string, any, ...string) {} }
 	Of(c, rules, equipment.BuiltIn(), nil, outlineNow).Facts(Terms{Case: none(""), Canister: none, Wound: func(string) Sink { return func(term string, v any, _ ...string) { facts[term] = v } }})
@@ -75,7 +73,19 @@ func TestRulerThenOutline(t *testing.T) {
 	if v := facts["wound.area_change_pct"]; v != nil {
 		t.Errorf("a trend of %v %% across methods", v)
 	}
-	if h := HealingOf(c, c.Wound("A"), outlineNow); h.Mixed == "" {
+	if h := HealingOf(c, c.Wound("A"), inForce(t), outlineNow); h.Mixed == "" {
 		t.Error("it is not said that methods were joined")
 	}
 }
+
+func builtin(t testing.TB) *rule.Set {
+	t.Helper()
+	rules, err := rule.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rules
+}
+
+// inForce are the built-in values.
+func inForce(t testing.TB) value.Values { return builtin(t).Values(outlineNow) }

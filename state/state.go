@@ -123,7 +123,7 @@ func Of(c *casebook.Case, given Given, eq *equipment.Set, recalls *stock.Stock, 
 	s.Seal, s.Head = SealTests(k, eq), HeadOf(k)
 	s.Path = PathOf(k, s.Canisters[0].Canister, eq)
 	s.Battery = BatteryOf(k, eq, s.Path)
-	s.Wounds, s.Logs = healings(counted(k, true), asOf), LogsOf(k)
+	s.Wounds, s.Logs = healings(counted(k, true), s.Values, asOf), LogsOf(k)
 	s.Suction = suctionOf(k, SuctionRecordOf(k, s.Logs), suctionEndsOf(s.Battery, s.Canisters, s.Values.Span(value.SuctionSeen)), asOf)
 	s.Therapy.Tell(s.Suction)
 	s.needs = sync.OnceValue(func() *Needs { return NeedsOf(k, eq, s.Values, s.Canisters) })
@@ -136,9 +136,6 @@ func Of(c *casebook.Case, given Given, eq *equipment.Set, recalls *stock.Stock, 
 
 // Needs is what the case will use, worked out when it is asked for first.
 func (s *State) Needs() *Needs { return s.needs() }
-
-// Healing fits a curve to the sizes of a wound, also of one whose therapy has ended.
-func (s *State) Healing(w *casebook.Wound) *Healing { return HealingOf(s.Case, w, s.AsOf) }
 
 // Terms takes facts by what they belong to: the case, a wound by its name, a canister by its pump.
 type Terms struct {

@@ -53,7 +53,7 @@ func WoundPath(caseID, wound string) string { return CasePath(caseID, "wound", w
 
 // NewWound builds the page of a wound. pending is how many cases were not yet read for the agency's own curve.
 func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review, k Clock, cohort state.Cohort, rates *state.Rates, pending int) WoundPage {
-	h := state.HealingCourse(c, w, k.Now)
+	h := r.State.Course(w.Name)
 	p := WoundPage{Frame: frame, CaseHref: CasePath(c.ID) + "#wounds", Name: w.Name, Plain: h.Plain(k.Now)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
 	if w.Found != nil {
@@ -72,13 +72,13 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 	for _, f := range h.Plainly() {
 		p.Figures = append(p.Figures, figureView(c, f, k))
 	}
-	p.progress(h, k)
+	p.progress(r, h, k)
 	p.markers(h, k)
 	p.odd(c, h, k)
 	p.notes(h)
 	p.cohort(c.ID, h, cohort, pending)
 	if rates != nil {
-		by := state.HealingByRates(c, w, k.Now, rates)
+		by := r.State.HealingByRates(w.Name, rates)
 		for _, f := range by.Forecasts(k.Now) {
 			if f.ID == "wound.area_4wk" || f.ID == "wound.closure" {
 				p.Cohort.Ahead = append(p.Cohort.Ahead, Part{f.Name + ", by the " + rates.Source, f.Text})
@@ -92,10 +92,10 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 	return p
 }
 
-func (p *WoundPage) progress(h *state.Healing, k Clock) {
+func (p *WoundPage) progress(r *review.Review, h *state.Healing, k Clock) {
 	put := func(label, text string) { p.Progress = append(p.Progress, Part{label, text}) }
 	if !h.Told(k.Now) {
-		put("Improving or not", "cannot tell: it takes sizes of two visits at least five days apart, the last of them within three weeks")
+		put("Improving or not", r.State.Values.Fill("cannot tell: it takes sizes of two visits at least {progress_shortest} apart, the last of them within {size_fresh}"))
 		return
 	}
 	put("Chance that it is not improving", unit.Chance(*h.NotImproving)+", from all sizes together")

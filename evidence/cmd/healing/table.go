@@ -9,8 +9,11 @@ import (
 	"sort"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"lowtide/healing"
+	"lowtide/rule"
+	"lowtide/state"
 )
 
 // share counts how often something was so.
@@ -128,8 +131,17 @@ func (t *tally) join(p *tally) {
 	}
 }
 
+// limits are the built-in ones.
+var limits = sync.OnceValue(func() healing.Limits {
+	rules, err := rule.Builtin()
+	if err != nil {
+		panic(err)
+	}
+	return state.HealingLimits(rules.Values(time.Now()))
+})
+
 func upTo(c chart, visits int) healing.Input {
-	return healing.Input{WoundType: "surgical", AsOf: c.sizes[visits-1].At, Sizes: c.sizes[:visits]}
+	return healing.Input{WoundType: "surgical", Limits: limits(), AsOf: c.sizes[visits-1].At, Sizes: c.sizes[:visits]}
 }
 
 // forecasts asks once a wound, at a visit between the third and the twelfth while it is open.
