@@ -55,8 +55,9 @@ var mayImport = map[string]string{
 	"caseload":              "unit casebook rule equipment state review stock trouble supply healing week",
 	"chart":                 "unit casebook state",
 	"wording":               "unit casebook state intake", // state names what a call asked and found, intake reads the tags of a body
-	"web":                   "unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week rule/hazard",
-	"web/page":              "unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week rule/hazard",
+	"web":                   "web/static unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week rule/hazard",
+	"web/static":            "",
+	"web/page":              "web/static unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week rule/hazard",
 	"demo":                  "unit casebook stock pumplog week",
 	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
 	"report":                "unit casebook caseload state review rule equipment chart wording rule/value",

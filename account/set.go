@@ -215,7 +215,12 @@ func (s *Set) OnList(a *Account, nurse, team string) bool {
 			return true
 		}
 	}
-	return nurse != "" && (strings.EqualFold(nurse, a.Shown) || strings.EqualFold(nurse, a.Name)) || !s.Covered(nurse, team)
+	return a.InCharge(nurse) || !s.Covered(nurse, team)
+}
+
+// InCharge tells whether the name of a nurse in charge is this person's.
+func (a *Account) InCharge(nurse string) bool {
+	return nurse != "" && (strings.EqualFold(nurse, a.Shown) || strings.EqualFold(nurse, a.Name))
 }
 
 // admins counts the accounts that can administer.

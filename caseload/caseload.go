@@ -92,6 +92,8 @@ type Row struct {
 	Therapy state.Therapy
 	// Fill is when the canister in place may be full.
 	Fill review.CanisterFull
+	// Glance is what is drawn small.
+	Glance review.Glance
 	// Failed tells that the case could not be read or reviewed: its one finding says so, and its person may be missing.
 	Failed bool
 	// Findings are in the order of the review, without the parts that only a case's own page shows.
@@ -105,6 +107,8 @@ type RowStep struct {
 	Level   rule.Level
 	Do, Why string
 	Due     *time.Time
+	// Form is where the nurse answers it, as [review.Step.Form] says.
+	Form string
 }
 
 // RowFinding is a finding in a list.
@@ -178,12 +182,12 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 	}
 	c := l.fold(ctx, id, entries)
 	r := review.Of(state.Of(c, l.Rules, l.Equipment, recalls, now), l.Rules)
-	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r)}
+	row := Row{Case: id, Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r), Glance: review.GlanceOf(r)}
 	for _, f := range r.Findings {
 		row.Findings = append(row.Findings, RowFinding{f.Rule, f.Area, f.Wound, f.Level, f.State, f.Headline, f.Due})
 	}
 	for _, s := range r.Plan {
-		row.Plan = append(row.Plan, RowStep{s.Level, s.Do, r.Finding(s.Because[0]).Headline, s.Due})
+		row.Plan = append(row.Plan, RowStep{s.Level, s.Do, r.Finding(s.Because[0]).Headline, s.Due, s.Form()})
 	}
 	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: state.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
 		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: r.State.Needs(), head: head}

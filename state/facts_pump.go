@@ -2,6 +2,7 @@ package state
 
 import (
 	"strings"
+	"time"
 
 	"lowtide/casebook"
 	"lowtide/equipment"
@@ -38,16 +39,23 @@ func pumpFacts(c *casebook.Case, eq *equipment.Set, pump string, set Sink) {
 		break
 	}
 	powerFacts(c, set)
-	shownBy, shown := Newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
-	alarmBy, alarm := Newest(c.Alarms, func(a casebook.AlarmReported) *float64 { return a.SuctionMmHg })
-	switch {
-	case alarm != nil && (shown == nil || alarmBy.At.After(shownBy.At)):
-		set("pump.shown_mmHg", *alarm, alarmBy.ID)
-		set("pump.shown_at", alarmBy.At, alarmBy.ID)
-	case shown != nil:
-		set("pump.shown_mmHg", *shown, shownBy.ID)
-		set("pump.shown_at", shownBy.At, shownBy.ID)
+	if mmHg, at, by := ShownSuction(c); by != "" {
+		set("pump.shown_mmHg", mmHg, by)
+		set("pump.shown_at", at, by)
 	}
+}
+
+// ShownSuction is what the pump showed last, in mmHg, when, and the entry that tells it; "" is that none does.
+func ShownSuction(c *casebook.Case) (mmHg float64, at time.Time, by string) {
+	visit, shown := Newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
+	call, alarm := Newest(c.Alarms, func(a casebook.AlarmReported) *float64 { return a.SuctionMmHg })
+	switch {
+	case alarm != nil && (shown == nil || call.At.After(visit.At)):
+		return *alarm, call.At, call.ID
+	case shown != nil:
+		return *shown, visit.At, visit.ID
+	}
+	return 0, time.Time{}, ""
 }
 
 // powerFacts takes the newest battery level, and whether the pump is plugged in when that was noted then or

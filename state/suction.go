@@ -278,6 +278,8 @@ type Suction struct {
 	// Ran tells that suction was on at least once.
 	Ran    bool
 	Record SuctionRecord
+	// Spells are the record with what is believed since: the last one goes on until the instant.
+	Spells []SuctionSpell
 
 	surelyFlat time.Time
 }
@@ -407,6 +409,7 @@ func (s *Suction) add(c *casebook.Case, asOf time.Time) {
 	} else if first := spells[0].From; first.After(started) {
 		spells = append([]SuctionSpell{{From: started, To: first, Doing: SuctionNotKnown}}, spells...)
 	}
+	s.Spells = spells
 	day := asOf.Add(-24 * time.Hour)
 	for i, x := range spells {
 		to := x.To

@@ -25,7 +25,9 @@ func (s *Server) headers(next http.Handler) http.Handler {
 		h := w.Header()
 		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
+		// Nothing goes to other places; on forms of our own pages it keeps the Origin, by which browsers without
+		// Sec-Fetch-Site are judged.
+		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
@@ -189,7 +191,10 @@ func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Compon
 
 // frame fills what every page carries.
 func (s *Server) frame(r *Request, title, here string) page.Frame {
-	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil}
+	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil, Look: s.look(r)}
+	if r.Method == http.MethodGet {
+		f.Path = r.URL.EscapedPath()
+	}
 	if r.who != nil {
 		if r.warning != "" {
 			f.Warnings = append(f.Warnings, r.warning)

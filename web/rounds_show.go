@@ -5,11 +5,13 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"lowtide/accesslog"
 	"lowtide/casebook"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/web/page"
 )
 
@@ -28,11 +30,28 @@ func (s *Server) showRounds(r *Request) (Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, roundsFilter(r), now, s.Zone)
+	p := page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, roundsFilter(r), s.whose(r), now, s.Zone)
 	if p.Calls, err = s.callsWithoutCase(ctx, r, now); err != nil {
 		return nil, err
 	}
 	return show(http.StatusOK, page.Rounds(p))
+}
+
+// whose tells whose patient one is, as an index of [page.Whose]; nil where nobody has an account.
+func (s *Server) whose(r *Request) func(state.Person) int {
+	if s.Accounts == nil || r.who == nil {
+		return nil
+	}
+	set, a := r.who.set, r.who.account
+	return func(p state.Person) int {
+		switch {
+		case a.InCharge(p.Nurse):
+			return 0
+		case set.Covered(p.Nurse, p.Team):
+			return 1
+		}
+		return 2
+	}
 }
 
 // mostCallsOnRounds bounds the calls that stand over the list; the Call desk has them all.
@@ -63,7 +82,7 @@ func (s *Server) callsWithoutCase(ctx context.Context, r *Request, now time.Time
 // roundsFilter reads the filter from the address; what it does not understand is left out.
 func roundsFilter(r *Request) page.RoundsFilter {
 	q := r.URL.Query()
-	f := page.RoundsFilter{Nurse: q.Get("nurse"), Team: q.Get("team"), Place: q.Get("place"), Ended: q.Get("ended") != ""}
+	f := page.RoundsFilter{Name: strings.TrimSpace(q.Get("name")), Nurse: q.Get("nurse"), Team: q.Get("team"), Place: q.Get("place"), Ended: q.Get("ended") != ""}
 	if l := rule.Level(q.Get("level")); slices.Contains(rule.Levels, l) {
 		f.Level = l
 	}

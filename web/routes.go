@@ -15,7 +15,7 @@ type Route struct {
 // still being read answers with what is ready; an export of a year is long.
 var answerTimes = map[string]time.Duration{
 	"GET /{$}":                          10 * time.Second,
-	"GET /static/{file}":                5 * time.Second,
+	"GET /static/{mark}/{file}":         5 * time.Second,
 	"GET /access/export":                55 * time.Second,
 	"GET /bench":                        10 * time.Second,
 	"GET /case/{case}/bench":            10 * time.Second,
@@ -41,7 +41,7 @@ func (s *Server) Routes() []Route {
 	return []Route{
 		// The door and the files that pages need.
 		{"GET", "/open", Nothing, none, s.openDoor},
-		{"GET", "/static/{file}", Nothing, none, s.showStatic},
+		{"GET", "/static/{mark}/{file}", Nothing, none, s.showStatic},
 		{"GET", "/set-up", SetUp, none, s.setUp},
 		{"POST", "/set-up", SetUp, smallForm, s.saveSetUp},
 		{"GET", "/sign-in", Nothing, none, s.signIn},
@@ -53,6 +53,7 @@ func (s *Server) Routes() []Route {
 		{"POST", "/link", Nothing, smallForm, s.savePasswordByLink},
 		{"POST", "/leave", Own, smallForm, s.leave},
 		{"POST", "/switch", Own, smallForm, s.switchPerson},
+		{"POST", "/look", Own, smallForm, s.saveLook},
 		{"POST", "/stay", Own, smallForm, stay},
 		{"GET", "/again", Own, none, s.again},
 		{"POST", "/again", Own, smallForm, s.saveAgain},

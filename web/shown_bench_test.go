@@ -38,7 +38,7 @@ func BenchmarkRounds(b *testing.B) {
 			var buf bytes.Buffer
 			for b.Loop() {
 				buf.Reset()
-				p := page.NewRounds(page.Frame{Title: "Rounds", Here: "Rounds"}, rows, 0, f, shownNow, time.UTC)
+				p := page.NewRounds(page.Frame{Title: "Rounds", Here: "Rounds"}, rows, 0, f, nil, shownNow, time.UTC)
 				if err := page.Rounds(p).Render(context.Background(), &buf); err != nil {
 					b.Fatal(err)
 				}

@@ -224,12 +224,12 @@ func TestRoundsOrderAndFilters(t *testing.T) {
 	}
 	_, body := get("/")
 	// The canister of Overdue has been in for 200 h, 168 h are allowed: overdue for 32 h, in Berlin since 02:30.
-	for _, want := range []string{"Act now (1)", "Today (2)", "Nothing open (2)", "overdue since yesterday 02:30", "The alarm (leak) of", "1 ended case"} {
+	for _, want := range []string{"Act now (1)", "Today (2)", "Nothing open (2)", "Overdue since yesterday 02:30", "The alarm (leak) of", "1 ended case"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("Rounds does not say %q", want)
 		}
 	}
-	if !strings.Contains(body, "overdue since 08:30") {
+	if !strings.Contains(body, "Overdue since 08:30") {
 		t.Error("a canister due one hour ago is not said to be overdue since then")
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"lowtide/accesslog"
 	"lowtide/account"
 	"lowtide/web/page"
+	"lowtide/web/static"
 )
 
 // field is the value of a hidden field.
@@ -452,11 +453,11 @@ func TestSafeAddresses(t *testing.T) {
 func TestHeaders(t *testing.T) {
 	wd := staffed(t)
 	signed := func() { wd.signIn("n.east") }
-	for _, path := range []string{"/sign-in", "/", "/static/lowtide.css", "/nothing", page.CasePath(oneCase)} {
+	for _, path := range []string{"/sign-in", "/", static.Path("lowtide.css"), "/nothing", page.CasePath(oneCase)} {
 		signed()
 		h := wd.get(path).Header()
 		csp := h.Get("Content-Security-Policy")
-		if !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "unsafe") || !strings.Contains(csp, "frame-ancestors 'none'") || !strings.Contains(csp, "base-uri 'none'") || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Referrer-Policy") != "no-referrer" || h.Get("Access-Control-Allow-Origin") != "" {
+		if !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "unsafe") || !strings.Contains(csp, "frame-ancestors 'none'") || !strings.Contains(csp, "base-uri 'none'") || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Referrer-Policy") != "same-origin" || h.Get("Access-Control-Allow-Origin") != "" {
 			t.Errorf("%s: %v", path, h)
 		}
 		if got := h.Get("Cache-Control"); got != "no-store" && !strings.HasPrefix(path, "/static/") {

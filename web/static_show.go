@@ -1,28 +1,32 @@
 package web
 
 import (
-	"embed"
 	"net/http"
+
+	"lowtide/web/static"
 )
 
-//go:embed static
-var static embed.FS
-
-// showStatic serves the style sheet and the script. They hold nothing of a patient and may be kept by the browser
-// for an hour.
+// showStatic serves the style sheets and scripts. They hold nothing of a patient. Under the mark of their content a browser
+// keeps them for a year; under an old one it gets what there is now, and asks again.
 func (s *Server) showStatic(r *Request) (Answer, error) {
 	name := r.PathValue("file")
-	if _, err := static.Open("static/" + name); err != nil {
+	if _, err := static.FS.Open(name); err != nil {
 		return nil, errMissing
 	}
-	return asset("static/" + name), nil
+	return asset{name, r.PathValue("mark") == static.Mark}, nil
 }
 
-// asset is a file that comes with the program.
-type asset string
+// asset is a file that comes with the program; kept tells that its address names its content.
+type asset struct {
+	name string
+	kept bool
+}
 
-func (name asset) send(w http.ResponseWriter, r *http.Request) error {
-	w.Header().Set("Cache-Control", "private, max-age=3600")
-	http.ServeFileFS(w, r, static, string(name))
+func (a asset) send(w http.ResponseWriter, r *http.Request) error {
+	w.Header().Set("Cache-Control", "no-cache")
+	if a.kept {
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	}
+	http.ServeFileFS(w, r, static.FS, a.name)
 	return nil
 }

@@ -7,7 +7,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, menu, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 const password = 'three blue herons at dawn';
 
@@ -134,7 +134,7 @@ test('a passkey on the device is added, and signs in', async () => {
   assert.equal((await page.goto(served.origin + '/accounts'))?.status(), 200);
   await look('accounts');
 
-  await follow(page, () => page.getByRole('button', { name: 'Leave' }).click());
+  await follow(page, () => menu(page, 'Leave'));
   await page.waitForURL(/sign-in/);
   await look('sign-in');
   // The device could not tell who it is: refused.
@@ -188,7 +188,7 @@ test('an account is made, and its one-time link sets a password', async () => {
   east = await newCase('Ann Eastham', 'East');
   await page.goto(served.origin + '/account/j.okafor');
   await look('an account');
-  await follow(page, () => page.getByRole('button', { name: 'Switch person' }).click());
+  await follow(page, () => menu(page, 'Switch person'));
   await page.goto(link);
   await look('new password');
   await page.getByLabel('Password').fill(password);
@@ -227,7 +227,7 @@ test('a case outside the list asks for the reason', async () => {
 
 test('a switch of nurse leaves nothing of the last one on the screen', async () => {
   await page.goto(served.origin + east);
-  await follow(page, () => page.getByRole('button', { name: 'Switch person' }).click());
+  await follow(page, () => menu(page, 'Switch person'));
   await page.waitForURL(served.origin + '/sign-in');
   const people = await page.locator('main').innerText();
   assert.ok(people.includes('Mara Holt') && people.includes('J. Okafor') && !people.includes('Eastham'), people);

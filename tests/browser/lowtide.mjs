@@ -134,6 +134,17 @@ export async function follow(page, act) {
 }
 
 /**
+ * Presses a button of the menu, which is folded on a phone.
+ * @param {import('playwright-core').Page} page @param {string} name
+ */
+export async function menu(page, name) {
+  const more = page.locator('.far > summary');
+  const button = page.getByRole('button', { name, exact: true });
+  if (await more.isVisible() && !await button.isVisible()) await more.click();
+  await button.click();
+}
+
+/**
  * What axe-core finds wrong with the page, one line each; empty is good.
  * @param {import('playwright-core').Page} page
  */

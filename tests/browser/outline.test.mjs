@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, follow, laptop, out, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, menu, laptop, out, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -267,7 +267,7 @@ test('a reload keeps the drawing, and leaving takes it off this computer', async
   const kept = await page.evaluate(() => JSON.stringify(localStorage));
   assert.ok(!kept.includes('data:') && !kept.includes('Osric') && kept.length < 20_000, 'points only');
   await page.screenshot({ path: join(out, 'outline-laptop-two.png') });
-  await follow(page, () => page.getByRole('button', { name: 'Leave' }).click());
+  await follow(page, () => menu(page, 'Leave'));
   await page.waitForFunction(() => Object.keys(localStorage).length === 0);
   assert.deepEqual(browser.complaints.filter((c) => !c.includes('401')), []);
   await browser.stop();

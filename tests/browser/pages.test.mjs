@@ -3,7 +3,7 @@
 // @ts-check
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, laptop, overflow, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, laptop, menu, overflow, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -78,7 +78,7 @@ test('pages are the same without script', async () => {
 test('Rounds filters by level, nurse and day', async () => {
   const browser = await Browser.start(laptop);
   const page = await browser.enter(demo);
-  const names = async () => page.evaluate(() => [...document.querySelectorAll('main a[href^="/case/"]')].map((a) => a.textContent));
+  const names = async () => page.evaluate(() => [...document.querySelectorAll('main h3 a[href^="/case/"]')].map((a) => a.textContent));
   const all = await names();
   assert.ok(all.includes('Edda Farrow') && all.includes('Bram Achterberg'));
   await page.goto(demo.origin + '/?level=Act+now');
@@ -87,6 +87,52 @@ test('Rounds filters by level, nurse and day', async () => {
   await page.goto(demo.origin + '/?nurse=J.+Okafor');
   const hers = await names();
   assert.ok(hers.length > 0 && hers.length < all.length);
+  await browser.stop();
+});
+
+test('Rounds is short, light and finds a name', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  await page.goto(demo.origin + '/');
+  const seen = await page.evaluate(() => ({
+    header: document.querySelector('header.top')?.getBoundingClientRect().height ?? 999,
+    bytes: document.documentElement.outerHTML.length,
+    before: (document.querySelector('main')?.innerText ?? '').split('Yours')[0].split(/\s+/).filter(Boolean).length,
+    low: [...document.querySelectorAll('main a, main button, main summary, main input')].filter((x) => x.getBoundingClientRect().height > 0 && !x.closest('p') && !x.closest('h3') && !x.closest('label') && x.getBoundingClientRect().height < 43.9).map((x) => x.outerHTML.slice(0, 80)),
+  }));
+  assert.ok(seen.header < 90, 'header ' + seen.header);
+  assert.ok(seen.bytes < 60_000, 'bytes ' + seen.bytes);
+  assert.ok(seen.before < 25, 'words before the first patient: ' + seen.before);
+  assert.deepEqual(seen.low, []);
+  await page.getByLabel('Name').fill('swann');
+  await page.keyboard.press('Enter');
+  await page.waitForURL(/name=swann/);
+  assert.deepEqual(await page.locator('main h3').allInnerTexts(), ['Henrietta Swann']);
+  await browser.stop();
+});
+
+test('pages are dark by the device and by the switch, and without violations', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  const paper = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+  await page.goto(demo.origin + '/');
+  assert.equal(await paper(), 'rgb(255, 255, 255)');
+  await page.emulateMedia({ colorScheme: 'dark' });
+  assert.equal(await paper(), 'rgb(16, 24, 28)');
+  const osric = await page.getByRole('link', { name: 'Osric Pell' }).first().getAttribute('href');
+  const wrong = [];
+  for (const path of ['/', osric, osric + '/visit', osric + '/wound/A', osric + '/log', osric + '/call', '/week', '/stores', '/rules', '/bench']) {
+    await page.goto(demo.origin + path);
+    for (const v of await violations(page)) wrong.push(`${path}: ${v}`);
+  }
+  assert.deepEqual(wrong, []);
+  await menu(page, 'Light');
+  await page.waitForFunction(() => getComputedStyle(document.body).backgroundColor === 'rgb(255, 255, 255)');
+  await page.emulateMedia({ colorScheme: 'light' });
+  await menu(page, 'Dark');
+  await page.waitForFunction(() => getComputedStyle(document.body).backgroundColor === 'rgb(16, 24, 28)');
+  await page.goto(demo.origin + '/rules');
+  assert.equal(await paper(), 'rgb(16, 24, 28)', 'it is kept on this device');
   await browser.stop();
 });
 

@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"time"
 
 	"lowtide/casebook"
 	"lowtide/review"
@@ -52,31 +51,4 @@ func (p *CasePage) SetBleedLimit(v value.Values) {
 	}
 	p.BleedLimit = "Output in an hour from which to look for bleeding: " + state.BleedLimitWords(v) + "."
 	p.BleedRule = Link{RulePath("CAN-BLEED-01"), "Rule CAN-BLEED-01"}
-}
-
-// fillWords says in one line of Rounds when the canister may be full.
-func fillWords(f review.CanisterFull, k Clock) string {
-	of := ""
-	if f.Pump != "" {
-		of = " of pump " + f.Pump
-	}
-	switch {
-	case f.Cannot != "" && !f.Even.IsZero():
-		cannot := f.Cannot
-		f.Cannot = ""
-		return fillWords(f, k) + ". Another canister: cannot forecast, " + cannot
-	case f.Cannot != "":
-		return "Canister: cannot forecast, " + f.Cannot
-	case f.Even.IsZero():
-		return ""
-	case f.Early.IsZero():
-		return "Canister" + of + " read as full"
-	}
-	at := func(t time.Time) string {
-		if t.IsZero() {
-			return "later than a year"
-		}
-		return k.At(t)
-	}
-	return "Canister" + of + " full about " + at(f.Even) + ", 80 %: " + at(f.Early) + " to " + at(f.Late)
 }

@@ -2,6 +2,8 @@
 // by `make gen`; nothing here decides anything about a patient.
 package page
 
+import "slices"
+
 // Frame is what every page carries around its content.
 type Frame struct {
 	Title string
@@ -20,6 +22,11 @@ type Frame struct {
 	Outside bool
 	// Warnings are what everybody who works here has to know of the store, on every page.
 	Warnings []string
+	// Look is light, dark or as the device wishes; Path is where a change of it leads back to.
+	Look Look
+	Path string
+	// First is the ID of the first field, on pages with a form.
+	First string
 	// Said is a short message about what was just done.
 	Said string
 }
@@ -59,6 +66,73 @@ func (f Frame) Menu() []Link {
 		out = append(out, Link{Href: "/accounts", Words: "Accounts"}, Link{Href: "/access", Words: "Access log"})
 	}
 	return append(out, about)
+}
+
+// nearLinks is how many links of the menu stand in the first line of a phone; the others are one tap away.
+const nearLinks = 3
+
+// nearWords are those links, where the person has them.
+var nearWords = []string{"Rounds", "Week", "Call desk"}
+
+// menus parts the menu into the links that are always in sight and the others.
+func (f Frame) menus() (near, far []Link) {
+	for _, l := range f.Menu() {
+		if slices.Contains(nearWords, l.Words) {
+			near = append(near, l)
+		} else {
+			far = append(far, l)
+		}
+	}
+	for len(near) < nearLinks && len(far) > 0 {
+		near, far = append(near, far[0]), far[1:]
+	}
+	return near, far
+}
+
+// Look says whether pages are light or dark.
+type Look string
+
+// The looks; a device says by itself whether it is night.
+const (
+	LookDevice Look = "device"
+	LookLight  Look = "light"
+	LookDark   Look = "dark"
+)
+
+// looks are the words of the switch.
+var looks = []struct {
+	Look  Look
+	Words string
+}{{LookLight, "Light"}, {LookDark, "Dark"}, {LookDevice, "As the device"}}
+
+// LookOf reads a look; what it does not know is left to the device.
+func LookOf(s string) Look {
+	if l := Look(s); l == LookLight || l == LookDark {
+		return l
+	}
+	return LookDevice
+}
+
+// Night is the media query under which the style of the night counts.
+func (l Look) Night() string {
+	switch l {
+	case LookLight:
+		return "not all"
+	case LookDark:
+		return "screen"
+	}
+	return "screen and (prefers-color-scheme: dark)"
+}
+
+// Scheme is what the browser's own controls and its page before the first paint go by.
+func (l Look) Scheme() string {
+	switch l {
+	case LookLight:
+		return "light"
+	case LookDark:
+		return "dark"
+	}
+	return "light dark"
 }
 
 // RefusedPage says why a request was not answered.

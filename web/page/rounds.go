@@ -6,12 +6,16 @@ import (
 
 	"lowtide/caseload"
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // RoundsFilter is what the address of Rounds asks for.
 type RoundsFilter struct {
 	Nurse, Team, Place string
-	Level              rule.Level
+	// Name is a part of the patient's name.
+	Name string
+	// Level is the most urgent one of a patient, or with When that of a finding.
+	Level rule.Level
 	// When is one of [Whens], or "".
 	When string
 	// Ended shows the cases whose therapy has ended, and no others.
@@ -44,11 +48,14 @@ type Pick struct {
 	Href, Words string
 	Count       int
 	On          bool
+	// Form is the shape of a level.
+	Form string
 }
 
 // RoundsForm is the form of the filters.
 type RoundsForm struct {
 	Open               bool
+	Name               string
 	Summary            string
 	Nurse, Team        Choice
 	Place, Level, When Choice
@@ -69,6 +76,10 @@ type Option struct {
 	Selected     bool
 }
 
+// Whose are the parts of the list, in its order: the person's own patients, those of her teams, and those who are on no
+// nurse's list and so on everybody's.
+var Whose = []string{"Yours", "Your teams'", "On nobody's list"}
+
 // RoundsGroup is a part of the list under one heading.
 type RoundsGroup struct {
 	Title string
@@ -76,23 +87,23 @@ type RoundsGroup struct {
 	Rows  []RoundsRow
 }
 
-// RoundsRow is one patient.
+// RoundsRow is one patient: who and where, the one sentence that decides with its button, and three small pictures.
 type RoundsRow struct {
-	Href, Name, Where, Nurse, Wounds, Next, State string
-	// Fill is when the canister may be full, or why nobody can tell.
-	Fill     string
-	Findings []RoundsFinding
-	More     string
+	Href, Name, Where string
+	// Form is the shape that the level gives the row; "calm" is that nothing is asked.
+	Form, Level, Due string
+	// Say is what to do, or what comes next where nothing is to be done; Why is the finding behind it, More what else there is.
+	Say, Why, More string
+	Button         Link
+	Pictures       []SmallPicture
 }
 
-// RoundsFinding is one step of the plan in short, with why, or one finding where the list asks for a day.
-type RoundsFinding struct{ Level, Headline, Due, Why string }
+// SmallPicture is an SVG that says aloud what it shows, with a few words for the eye.
+type SmallPicture struct{ SVG, Words string }
 
 const (
 	// RoundsPerPage is how many patients a page of Rounds holds.
 	RoundsPerPage = 50
-	// topFindings is how many steps or findings of a patient Rounds shows in full.
-	topFindings = 3
 	// maxOptions is the longest list of names that is offered as a select.
 	maxOptions = 40
 )
@@ -168,7 +179,9 @@ func clocks(now time.Time) func(zone string) *roundsClock {
 }
 
 // NewRounds builds the page from the rows of the caseload, in their order. They are not modified.
-func NewRounds(frame Frame, rows []*caseload.Row, pending int, f RoundsFilter, now time.Time, zone *time.Location) RoundsPage {
+//
+// whose tells whose patient one is, as an index of [Whose]; nil lists by level alone.
+func NewRounds(frame Frame, rows []*caseload.Row, pending int, f RoundsFilter, whose func(state.Person) int, now time.Time, zone *time.Location) RoundsPage {
 	p := RoundsPage{Frame: frame}
 	if pending > 0 {
 		p.Reading = fmt.Sprintf("Still reading %d cases: they are not in this list yet. Load the page again in a moment.", pending)
@@ -190,7 +203,7 @@ func NewRounds(frame Frame, rows []*caseload.Row, pending int, f RoundsFilter, n
 		}
 		k := clock(r.Person.Zone)
 		on = countRow(on[:0], r, k, &levels, &days)
-		items = f.place(items, r, k, on)
+		items = f.place(items, r, k, on, whose)
 	}
 	p.Levels, p.Days = f.levelPicks(levels), f.dayPicks(days, Clock{zone, now})
 	p.Form = f.form(names, Clock{zone, now})
@@ -204,7 +217,7 @@ func NewRounds(frame Frame, rows []*caseload.Row, pending int, f RoundsFilter, n
 		p.Hidden = countWords(hidden, "ended case", "ended cases") + " with nothing pressing not shown."
 	}
 	p.ThreeDays = f.threeDays()
-	p.page(items, f)
+	p.page(items, f, whose != nil)
 	p.Empty = emptyWords(len(items), len(rows), pending)
 	return p
 }
@@ -222,7 +235,7 @@ func emptyWords(items, rows, pending int) string {
 }
 
 // page orders the items, cuts the page out of them and groups it.
-func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
+func (p *RoundsPage) page(items []roundsItem, f RoundsFilter, whose bool) {
 	pages := max(1, (len(items)+RoundsPerPage-1)/RoundsPerPage)
 	n := min(max(f.Page, 1), pages)
 	from, to := (n-1)*RoundsPerPage, min(n*RoundsPerPage, len(items))
@@ -235,7 +248,7 @@ func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
 		it := &items[order[i].item]
 		goesOn := i > 0 && it.group == items[order[i-1].item].group
 		if i == from || !goesOn {
-			g := f.group(it, counts[it.group])
+			g := f.group(it, counts[it.group], whose)
 			if goesOn {
 				g.Title += ", continued"
 			}
@@ -257,16 +270,14 @@ func (p *RoundsPage) page(items []roundsItem, f RoundsFilter) {
 	}
 }
 
-// countRow adds the row to the counts and appends the day of each of its findings to on.
+// countRow adds the row to the counts, under its most urgent level and under each of its days, and appends the day of each of its findings to on.
 func countRow(on []int8, r *caseload.Row, k *roundsClock, levels *[5]int, days *[4]int) []int8 {
-	var seenLevel [6]bool
 	var seenDay [6]bool
+	if len(r.Findings) > 0 {
+		levels[r.Findings[0].Level.Rank()]++
+	}
 	for i := range r.Findings {
 		fd := &r.Findings[i]
-		if x := fd.Level.Rank(); !seenLevel[x] && x < 4 {
-			seenLevel[x] = true
-			levels[x]++
-		}
 		day := k.findingDay(fd)
 		seenDay[day] = true
 		on = append(on, int8(day))

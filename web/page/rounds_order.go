@@ -27,7 +27,7 @@ func (f RoundsFilter) passesPerson(p state.Person, n *roundsNames) bool {
 	match := func(want, have string, free bool) bool {
 		return want == "" || strings.EqualFold(want, have) || free && strings.Contains(strings.ToLower(have), strings.ToLower(want))
 	}
-	return match(f.Nurse, p.Nurse, len(n.nurses) > maxOptions) && match(f.Team, p.Team, len(n.teams) > maxOptions) && match(f.Place, p.Place, false)
+	return match(f.Name, p.Name, true) && match(f.Nurse, p.Nurse, len(n.nurses) > maxOptions) && match(f.Team, p.Team, len(n.teams) > maxOptions) && match(f.Place, p.Place, false)
 }
 
 // passes tells whether a finding that falls on the day on is asked for, on the given day or on any (-1).
@@ -36,7 +36,7 @@ func (f RoundsFilter) passes(fd *caseload.RowFinding, on, day int) bool {
 }
 
 // place adds the row to the list, once, or once for each of the days that are asked for.
-func (f RoundsFilter) place(items []roundsItem, r *caseload.Row, k *roundsClock, on []int8) []roundsItem {
+func (f RoundsFilter) place(items []roundsItem, r *caseload.Row, k *roundsClock, on []int8, whose func(state.Person) int) []roundsItem {
 	plan := -1
 	if r.Therapy.NextVisit != nil && f.Level == "" {
 		plan = k.day(*r.Therapy.NextVisit)
@@ -56,11 +56,14 @@ func (f RoundsFilter) place(items []roundsItem, r *caseload.Row, k *roundsClock,
 		if it.top < 0 && planned {
 			it.due = *r.Therapy.NextVisit
 		}
-		if it.top < 0 && !planned && (day >= 0 || f.Level != "") {
+		if it.top < 0 && !planned && (day >= 0 || f.Level != "") || day < 0 && it.top > 0 {
 			continue
 		}
 		if day < 0 {
 			it.group = it.rank
+			if whose != nil {
+				it.group = whose(r.Person)
+			}
 		}
 		items = append(items, it)
 	}
@@ -123,6 +126,7 @@ func (f RoundsFilter) address() string {
 			q.Set(name, value)
 		}
 	}
+	set("name", f.Name)
 	set("nurse", f.Nurse)
 	set("team", f.Team)
 	set("place", f.Place)

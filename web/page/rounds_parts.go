@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"sort"
 	"strings"
-	"time"
 
 	"lowtide/caseload"
 	"lowtide/rule"
@@ -41,7 +40,7 @@ func (f RoundsFilter) levelPicks(n [5]int) []Pick {
 		if on {
 			to.Level = ""
 		}
-		out = append(out, Pick{to.address(), string(l), n[i], on})
+		out = append(out, Pick{to.address(), string(l), n[i], on, forms[l]})
 	}
 	return out
 }
@@ -76,7 +75,7 @@ func (f RoundsFilter) dayPicks(n [4]int, k Clock) []Pick {
 		if w == "tomorrow" {
 			words = "Tomorrow"
 		}
-		out = append(out, Pick{to.address(), words, n[i], on})
+		out = append(out, Pick{Href: to.address(), Words: words, Count: n[i], On: on})
 	}
 	return out
 }
@@ -92,7 +91,7 @@ func (f RoundsFilter) threeDays() Link {
 }
 
 func (f RoundsFilter) form(n *roundsNames, k Clock) RoundsForm {
-	out := RoundsForm{Ended: f.Ended, Clear: "/"}
+	out := RoundsForm{Name: f.Name, Ended: f.Ended, Clear: "/"}
 	out.Nurse = choice("nurse", "Nurse", f.Nurse, "every nurse", n.nurses, nil)
 	out.Team = choice("team", "Team", f.Team, "every team", n.teams, nil)
 	out.Place = choice("place", "Place", f.Place, "every place", []string{"home", "nursing home", "ward"}, nil)
@@ -103,6 +102,9 @@ func (f RoundsFilter) form(n *roundsNames, k Clock) RoundsForm {
 	out.Level = choice("level", "Level", string(f.Level), "every level", levels, nil)
 	out.When = choice("when", "Due or planned", f.When, "any time", Whens, func(s string) string { return dayWords(s, k) })
 	var on []string
+	if f.Name != "" {
+		on = append(on, "name: "+f.Name)
+	}
 	for _, c := range []Choice{out.Nurse, out.Team, out.Place, out.Level, out.When} {
 		if c.Value == "" {
 			continue
@@ -116,7 +118,8 @@ func (f RoundsFilter) form(n *roundsNames, k Clock) RoundsForm {
 	if f.Ended {
 		on = append(on, "ended cases")
 	}
-	out.Summary, out.Open = "Filter", len(on) > 0
+	out.Summary = "Days and teams"
+	out.Open = len(on) > 0
 	if out.Open {
 		out.Summary = "Filtered by " + strings.Join(on, "; ")
 	}
@@ -155,95 +158,17 @@ var levelNotes = map[rule.Level]string{
 }
 
 // group heads a part of the list: a level, or a day.
-func (f RoundsFilter) group(it *roundsItem, n int) RoundsGroup {
+func (f RoundsFilter) group(it *roundsItem, n int, whose bool) RoundsGroup {
 	count := func(title string) string { return fmt.Sprintf("%s (%d)", title, n) }
 	if f.When != "" {
 		return RoundsGroup{Title: count(dayWords(Whens[1+it.group], it.clock.Clock))}
+	}
+	if whose {
+		return RoundsGroup{Title: count(Whose[it.group])}
 	}
 	if it.group < len(rule.Levels) {
 		l := rule.Levels[it.group]
 		return RoundsGroup{Title: count(string(l)), Note: levelNotes[l]}
 	}
 	return RoundsGroup{Title: count("Nothing open"), Note: "No rule asks for anything. That says nothing about what is not recorded."}
-}
-
-// row fills one patient of the page.
-func (f RoundsFilter) row(it *roundsItem) RoundsRow {
-	r, k := it.row, it.clock
-	out := RoundsRow{Href: CasePath(r.Case), Name: r.Person.Name, Nurse: r.Person.Nurse, Next: k.Planned(r.Therapy.NextVisit), Fill: fillWords(r.Fill, k.Clock)}
-	out.Where = joined(", ", r.Person.Place, r.Person.Address)
-	if n := len(r.Therapy.Wounds); n > 0 {
-		out.Wounds = strings.Join(r.Therapy.Wounds[:min(n, 6)], ", ")
-		if n > 6 {
-			out.Wounds += fmt.Sprintf(" and %d more", n-6)
-		}
-	}
-	switch r.Therapy.State {
-	case "ended":
-		out.State, out.Next = "therapy ended", ""
-	case "not started":
-		out.State = "therapy not started"
-	}
-	day := -1
-	if f.When != "" {
-		day = it.group
-	}
-	var left [5]int
-	rest := 0
-	put := func(l rule.Level, show bool, line RoundsFinding) {
-		if show && len(out.Findings) < topFindings {
-			out.Findings = append(out.Findings, line)
-			return
-		}
-		left[l.Rank()]++
-		rest++
-	}
-	if day < 0 && len(r.Plan) > 0 {
-		for _, s := range r.Plan {
-			put(s.Level, f.Level == "" || s.Level == f.Level, roundsLine(s.Level, s.Do, s.Why, s.Due, k))
-		}
-	} else {
-		for i := range r.Findings {
-			fd := &r.Findings[i]
-			put(fd.Level, f.passes(fd, k.findingDay(fd), day), roundsLine(fd.Level, fd.Headline, "", fd.Due, k))
-		}
-	}
-	if rest > 0 {
-		var parts []string
-		for i, l := range rule.Levels {
-			if left[i] > 0 {
-				parts = append(parts, fmt.Sprintf("%d %s", left[i], l))
-			}
-		}
-		out.More = "and " + strings.Join(parts, ", ")
-	}
-	return out
-}
-
-// headlineLetters is how much of a headline a list shows; the case page shows all of it.
-const headlineLetters = 220
-
-func roundsLine(level rule.Level, text, why string, due *time.Time, k *roundsClock) RoundsFinding {
-	out := RoundsFinding{Level: string(level), Headline: shortened(text), Why: shortened(why)}
-	if due != nil { // without a time the level says when
-		out.Due = k.Due(level, due)
-	}
-	return out
-}
-
-func shortened(text string) string {
-	if cut := []rune(text); len(text) > headlineLetters && len(cut) > headlineLetters {
-		return string(cut[:headlineLetters]) + " … (all of it in the case)"
-	}
-	return text
-}
-
-func joined(sep string, parts ...string) string {
-	var out []string
-	for _, p := range parts {
-		if strings.TrimSpace(p) != "" {
-			out = append(out, p)
-		}
-	}
-	return strings.Join(out, sep)
 }

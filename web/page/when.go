@@ -112,3 +112,20 @@ func RulePath(id string) string { return "/rules/" + url.PathEscape(id) }
 
 // Link is an address with words.
 type Link struct{ Href, Words string }
+
+// dayName prints a day the shorter the nearer it is: "today", "tomorrow", "Friday", "13 March".
+func (k Clock) dayName(t time.Time) string {
+	switch d := k.Days(t); {
+	case d == 0:
+		return "today"
+	case d == 1:
+		return "tomorrow"
+	case d == -1:
+		return "yesterday"
+	case d > 1 && d < 7:
+		return t.In(k.Zone).Format("Monday")
+	case t.In(k.Zone).Year() != k.Now.In(k.Zone).Year():
+		return t.In(k.Zone).Format("2 January 2006")
+	}
+	return t.In(k.Zone).Format("2 January")
+}

@@ -105,7 +105,23 @@ function guard() {
   }
 }
 
+/** Light and dark change where they are chosen: a form that is half filled in stays. */
+function look() {
+  document.addEventListener('submit', (event) => {
+    const form = event.target;
+    const button = event.submitter;
+    const night = document.getElementById('night');
+    if (!(form instanceof HTMLFormElement) || !form.classList.contains('look') || !(button instanceof HTMLButtonElement) || !(night instanceof HTMLLinkElement)) return;
+    event.preventDefault();
+    for (const b of form.querySelectorAll('button')) b.setAttribute('aria-pressed', String(b === button));
+    night.media = { light: 'not all', dark: 'screen' }[button.value] ?? 'screen and (prefers-color-scheme: dark)';
+    document.querySelector('meta[name=color-scheme]')?.setAttribute('content', button.value === 'device' ? 'light dark' : button.value);
+    void fetch(form.action, { method: 'POST', body: new URLSearchParams({ look: button.value }), redirect: 'manual' });
+  });
+}
+
 steps();
+look();
 noneOrSome();
 addRows();
 openTarget();
