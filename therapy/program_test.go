@@ -181,3 +181,24 @@ func TestLawMeanIsTheLongRun(t *testing.T) {
 		}
 	})
 }
+
+// TestPiecesEndWithTheCycle: an end that is a whole number of cycles, but for the rounding of hours, ends the pieces. The sum
+// of these three stages falls short of two cycles by its last digit.
+func TestPiecesEndWithTheCycle(t *testing.T) {
+	p := Program{{SuctionMmHg: 31, HoldMin: 1.6323784024330028}, {SuctionMmHg: 170, HoldMin: 0.6887575841120096}, {SuctionMmHg: 150, HoldMin: 0.7415517017368709}}
+	for n := 1; n <= 400; n++ {
+		for _, end := range []float64{float64(n) * p.CycleS(), float64(n) * p.CycleS() / 3600 * 3600} {
+			pieces := p.Pieces(end)
+			if got := pieces[len(pieces)-1].ToS; got != end {
+				t.Fatalf("%d cycles: the last piece ends at %g s, not at %g", n, got, end)
+			}
+			at := 0.0
+			for i, x := range pieces {
+				if x.FromS != at && i%3 != 0 || !(x.ToS > x.FromS) {
+					t.Fatalf("%d cycles: piece %d from %g to %g, the one before ended at %g", n, i, x.FromS, x.ToS, at)
+				}
+				at = x.ToS
+			}
+		}
+	}
+}

@@ -90,6 +90,8 @@ func (p Program) Pieces(endS float64) []Piece {
 					return out
 				}
 				out = out[:len(out)-1]
+				// The sum of the parts may fall short of endS by its rounding: the piece before ends there.
+				out[len(out)-1].ToS = endS
 			}
 		}
 	}
