@@ -26,9 +26,12 @@ type Explanation struct {
 	Sentence      string `json:"sentence"`
 }
 
+// explainSteps is the work after which one of the runs of [Explain] is given up, about a second.
+const explainSteps = 1_000_000
+
 // Explain runs the program with a perfect seal and with both ends of an estimated leak, and says whether the leak
 // explains that stage (an index) is not reached: yes when it is reached with a perfect seal and with neither end,
-// perhaps when with only one. An estimate without upper limit is tried at the model's largest leak.
+// perhaps when with only one. An estimate without upper limit is tried at the model's largest leak. It cannot tell when the model gives a run up.
 func Explain(s Setup, e SealEstimate, stage int) Explanation {
 	out := Explanation{Verdict: VerdictUnknown}
 	if !e.OK || stage < 0 || stage >= len(s.Stages) {
@@ -39,10 +42,15 @@ func Explain(s Setup, e SealEstimate, stage int) Explanation {
 		s.Hours = effectHours
 	}
 	s.Hours = math.Max(s.Hours, 2*s.Stages.CycleS()/3600) // every stage must come up
+	given := true // no run was given up
 	reached := func(leak float64) bool {
+		if !given {
+			return false
+		}
 		t := s
 		t.LeakMLMin, t.LeakAtMmHg = math.Min(leak, mostLeakMLMin), e.LeakAtMmHg
-		r := Simulate(t, Options{})
+		r := Simulate(t, Options{MostSteps: explainSteps})
+		given = r.Status != CannotTell
 		return len(r.Stages) > stage && r.Stages[stage].Reached
 	}
 	high := mostLeakMLMin * 1.0
@@ -52,6 +60,8 @@ func Explain(s Setup, e SealEstimate, stage int) Explanation {
 	out.ReachedNoLeak, out.ReachedLow, out.ReachedHigh = reached(0), reached(e.LowMLMin), reached(high)
 	name := fmt.Sprintf("stage %d", stage+1)
 	switch {
+	case !given:
+		out = Explanation{Verdict: VerdictUnknown, Sentence: "Cannot tell whether the leak explains " + name + ": the model gave up before it had an answer."}
 	case out.ReachedLow && out.ReachedHigh:
 		out.Verdict, out.Sentence = VerdictNo, "With a leak in this range "+name+" should be reached; look for another cause."
 	case !out.ReachedNoLeak && !out.ReachedLow && !out.ReachedHigh:
