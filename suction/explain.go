@@ -42,7 +42,7 @@ func Explain(s Setup, e SealEstimate, stage int) Explanation {
 		s.Hours = effectHours
 	}
 	s.Hours = math.Max(s.Hours, 2*s.Stages.CycleS()/3600) // every stage must come up
-	given := true // no run was given up
+	given := true                                         // no run was given up
 	reached := func(leak float64) bool {
 		if !given {
 			return false
