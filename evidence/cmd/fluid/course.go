@@ -191,6 +191,17 @@ func simulate(g generator, r *rand.Rand) (simulated, bool) {
 	historyD := uniform(r, 1, 16)
 	n := int((historyD + 3 + aheadD) * 24 * stepsPerH)
 	x := g.logRate(r, base, n)
+	s := simulated{generator: g.name}
+	if g.habit.pauses {
+		for _, p := range pauseSpans(r, 24*historyD) {
+			// Whole steps of the truth, so that what was not collected is left out of it exactly.
+			from, to := int(math.Ceil(p[0]*stepsPerH)), int(p[1]*stepsPerH)
+			s.course.Pauses = append(s.course.Pauses, fluid.Pause{From: wall(float64(from) / stepsPerH), To: wall(float64(to) / stepsPerH)})
+			for i := from; i < to; i++ {
+				x[i] = math.Inf(-1)
+			}
+		}
+	}
 	cum := make([]float64, n+1)
 	for i := range x {
 		cum[i+1] = cum[i] + math.Exp(x[i])/(24*stepsPerH)
@@ -203,7 +214,6 @@ func simulate(g generator, r *rand.Rand) (simulated, bool) {
 		}
 		return cum[i] + (cum[i+1]-cum[i])*(p-float64(i))
 	}
-	s := simulated{generator: g.name}
 	sizes := []float64{300, 400, 500, 800}
 	size := sizes[r.IntN(len(sizes))]
 	if base > 200 {
@@ -212,7 +222,7 @@ func simulate(g generator, r *rand.Rand) (simulated, bool) {
 	if n := len(g.habit.sizesML); n > 0 {
 		size = g.habit.sizesML[r.IntN(n)]
 	}
-	s.course = fluid.Course{Canister: unit.Volume(size), UsableShare: 0.9, Area: unit.Area(math.Round(area))}
+	s.course.Canister, s.course.UsableShare, s.course.Area = unit.Volume(size), 0.9, unit.Area(math.Round(area))
 	times := g.habit.times(r, historyD)
 	content := write(r, &s, g.habit, times, at, size)
 	last := times[len(times)-1]
@@ -299,6 +309,9 @@ func write(r *rand.Rand, s *simulated, g habit, times []float64, at func(float64
 	note := func(h, v float64, fresh bool) {
 		m := v + eye*r.NormFloat64()
 		m = math.Max(0, math.Min(size, step*math.Round(m/step)))
+		if g.misread > 0 && r.Float64() < g.misread {
+			m = misread(r, m, size)
+		}
 		if fresh {
 			m = 0
 		}

@@ -15,6 +15,10 @@ type habit struct {
 	holidays bool
 	// unwritten is the share of canister changes that nobody writes down.
 	unwritten float64
+	// misread is the share of readings that are slips.
+	misread float64
+	// pauses put spells without therapy into the history.
+	pauses bool
 	// daily changes the canister at every reading.
 	daily bool
 	// first leaves the first reading alone, of a new canister or of one that somebody else put in.

@@ -17,7 +17,13 @@ func main() {
 	only := flag.Bool("tuning", false, "show only the generators that the constants were set on")
 	changes := flag.Bool("changes", false, "print instead how often sudden changes are reported (n of each kind)")
 	late := flag.Bool("fresh", false, "take the generators and habits of reading that were written last, in place of the first seven")
+	half := flag.String("turns", "", "print instead the families of courses that turn: first, second or both halves of them")
 	flag.Parse()
+	if *half != "" {
+		list := map[string][]generator{"first": families[0], "second": families[1], "both": append(append([]generator(nil), families[0]...), families[1]...)}[*half]
+		turnsTable(list, *n, *seed, *changes)
+		return
+	}
 	if *changes {
 		changesTable(*n, *seed)
 		return
