@@ -18,8 +18,8 @@ type callInput struct {
 	notes []string
 }
 
-// parseCall reads the facts of a call and lists every problem. Unknown keys at the top are named in the notes, not
-// refused; an unknown or misplaced sign, danger or check is refused, because a fact that is not used could mislead.
+// parseCall reads the facts of a call and lists every problem. An unknown or misplaced key is one, because a fact that
+// is not used could mislead.
 func parseCall(raw []byte, m *trouble.Model) (callInput, []problem) {
 	p := &fluidParser{}
 	in := callInput{}

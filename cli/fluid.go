@@ -23,7 +23,8 @@ func newFluid() *cobra.Command {
 		Long: "Reads canister readings (JSON; - is standard input) and forecasts when the canister fills and what the wound\n" +
 			"gives in the next three days, each with an 80 % interval. It supports and does not replace clinical judgement.\n" +
 			"The input's keys: canister_mL, usable_share, area_cm2, as_of, before, readings (at, mL, new_canister, spilled,\n" +
-			"spilled_mL), pauses (from, to). Times are RFC 3339 with an offset.",
+			"spilled_mL, size_mL), pauses (from, to). Times are RFC 3339 with an offset. Other keys are refused, and so is a\n" +
+			"reading later than as_of or above the canister's size.",
 		Args: exactly(1, "one file (or - for standard input)"),
 		RunE: func(c *cobra.Command, args []string) error {
 			raw, err := readInput(c.InOrStdin(), args[0], mostInput)
@@ -42,11 +43,7 @@ func newFluid() *cobra.Command {
 				for _, p := range problems {
 					fmt.Fprintln(c.ErrOrStderr(), p)
 				}
-				return errUsage{fmt.Errorf("%d in %s; nothing was computed", len(problems), args[0])}
-			}
-			if in.asOf.IsZero() {
-				in.asOf = now().UTC()
-				in.notes = append(in.notes, "as_of is not given: the time of this computer is taken.")
+				return errUsage{fmt.Errorf("%s in %s; nothing was computed", problemCount(len(problems), "problem", "problems"), args[0])}
 			}
 			f := fluid.Predict(in.course, in.asOf, in.before)
 			f.Notes = append(f.Notes, in.notes...)

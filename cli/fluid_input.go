@@ -5,7 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"sort"
+	"slices"
 	"strings"
 	"time"
 
@@ -26,8 +26,8 @@ type fluidInput struct {
 	notes  []string
 }
 
-// parseFluid reads a course and lists every problem. Unknown keys are named in the notes, not refused: a file
-// may carry more than a forecast needs.
+// parseFluid reads a course and lists every problem. An unknown key is one: what is not read could mislead. So is a
+// reading that is later than as_of, or than the time of this computer when as_of is not given.
 func parseFluid(raw []byte) (fluidInput, []problem) {
 	p := &fluidParser{}
 	dec := json.NewDecoder(bytes.NewReader(raw))
@@ -47,24 +47,36 @@ func parseFluid(raw []byte) (fluidInput, []problem) {
 	}
 	p.unknown("", obj, "canister_mL", "usable_share", "area_cm2", "as_of", "before", "readings", "pauses")
 	c := &p.in.course
-	c.Canister = unit.Volume(p.number(obj, "", "canister_mL", 0, 100000))
-	c.UsableShare = p.number(obj, "", "usable_share", 0, 1)
-	c.Area = unit.Area(p.number(obj, "", "area_cm2", 0, 20000))
-	p.in.asOf = p.time(obj, "", "as_of", false)
+	c.Canister = unit.Volume(p.above(obj, "", "canister_mL", 100000))
+	c.UsableShare = p.above(obj, "", "usable_share", 1)
+	c.Area = unit.Area(p.above(obj, "", "area_cm2", 20000))
+	if p.in.asOf = p.time(obj, "", "as_of", false); p.in.asOf.IsZero() && obj["as_of"] == nil {
+		p.in.asOf = now().UTC()
+		p.in.notes = append(p.in.notes, "as_of is not given: the time of this computer is taken.")
+	}
 	p.in.before = p.time(obj, "", "before", false)
 	for i, r := range p.list(obj, "readings") {
 		if r == nil {
 			continue
 		}
 		at := fmt.Sprintf("/readings/%d", i)
-		p.unknown(at, r, "at", "mL", "new_canister", "spilled", "spilled_mL")
+		p.unknown(at, r, "at", "mL", "new_canister", "spilled", "spilled_mL", "size_mL")
 		if r["mL"] == nil {
 			p.bad(at+"/mL", "missing", "give the canister's content in mL, or leave the reading out")
 		}
-		c.Readings = append(c.Readings, fluid.Reading{
+		read := fluid.Reading{
 			At: p.time(r, at, "at", true), Content: unit.Volume(p.number(r, at, "mL", 0, 100000)), NewCanister: p.flag(r, at, "new_canister"),
-			Spilled: p.flag(r, at, "spilled"), SpilledVolume: unit.Volume(p.number(r, at, "spilled_mL", 0, 100000)),
-		})
+			Spilled: p.flag(r, at, "spilled"), SpilledVolume: unit.Volume(p.above(r, at, "spilled_mL", 100000)), Size: unit.Volume(p.above(r, at, "size_mL", 100000)),
+		}
+		size := c.Canister
+		if read.Size > 0 {
+			size = read.Size
+		}
+		if size > 0 && read.Content > size {
+			p.bad(at+"/mL", show(r["mL"]), fmt.Sprintf("a canister of %s mL cannot hold that: correct the reading, or give the size of the canister that was read as size_mL", unit.Number(float64(size), 0)))
+		}
+		p.notAfter(r, at, "at", read.At)
+		c.Readings = append(c.Readings, read)
 	}
 	for i, r := range p.list(obj, "pauses") {
 		if r == nil {
@@ -76,6 +88,7 @@ func parseFluid(raw []byte) (fluidInput, []problem) {
 		if !pause.To.IsZero() && pause.To.Before(pause.From) {
 			p.bad(at+"/to", show(r["to"]), "a pause ends after it begins; leave \"to\" out while it lasts")
 		}
+		p.notAfter(r, at, "from", pause.From)
 		c.Pauses = append(c.Pauses, pause)
 	}
 	return p.in, p.problems
@@ -94,20 +107,38 @@ func (p *fluidParser) bad(place, value, remedy string) {
 }
 
 func (p *fluidParser) unknown(at string, obj map[string]any, known ...string) {
-	var extra []string
-	for k := range obj {
-		found := false
-		for _, n := range known {
-			found = found || n == k
-		}
-		if !found {
-			extra = append(extra, k)
+	for _, k := range sortedKeys(obj) {
+		if !slices.Contains(known, k) {
+			p.bad(at+"/"+pointer(k), show(obj[k]), unknownKey(k, known))
 		}
 	}
-	sort.Strings(extra)
-	for _, k := range extra {
-		p.in.notes = append(p.in.notes, fmt.Sprintf("%s/%s is not a key of this input and was left out.", at, pointer(k)))
+}
+
+// unknownKey says what to do about a key that means nothing here.
+func unknownKey(key string, known []string) string {
+	if near := unit.Nearest(key, known); near != "" {
+		return fmt.Sprintf("this key is not known here; write %s if that is meant", near)
 	}
+	return "this key is not known here; remove it, or write one of " + strings.Join(known, ", ")
+}
+
+// notAfter refuses a time that is later than as_of: it has not been seen yet.
+func (p *fluidParser) notAfter(obj map[string]any, at, key string, t time.Time) {
+	if asOf := p.in.asOf; !asOf.IsZero() && t.After(asOf) {
+		p.bad(at+"/"+key, show(obj[key]), "this is later than the time of the forecast, "+stamp(&asOf)+": correct it, give a later as_of, or leave it out")
+	}
+}
+
+// above reads a number above 0 to hi. A missing key or null is zero, which means unknown; a 0 that is written is not.
+func (p *fluidParser) above(obj map[string]any, at, key string, hi float64) float64 {
+	v := obj[key]
+	if n, ok := v.(json.Number); ok {
+		if x, err := n.Float64(); err == nil && x == 0 {
+			p.bad(at+"/"+key, show(v), fmt.Sprintf("give a number above 0, to %s; leave it out when it is not known", unit.Number(hi, 3)))
+			return 0
+		}
+	}
+	return p.number(obj, at, key, 0, hi)
 }
 
 // number reads a number from lo to hi; a missing key or null is zero, which means unknown.

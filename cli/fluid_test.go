@@ -68,6 +68,34 @@ func TestFluidText(t *testing.T) {
 	}
 }
 
+// The mark that some editors put before a text is no part of it.
+func TestByteOrderMark(t *testing.T) {
+	const mark = "\xef\xbb\xbf"
+	for _, c := range []struct{ command, in string }{{"fluid", contractInput}, {"healing", `{"sizes":[{"at":"2026-03-01","area_cm2":3}]}`}, {"bench", `{"stages":[{"suction_mmHg":110,"hold_min":4}],"hours":0.2}`}} {
+		var plain, marked, errs bytes.Buffer
+		if a, b := Main([]string{c.command, "-"}, strings.NewReader(c.in), &plain, &errs), Main([]string{c.command, "-"}, strings.NewReader(mark+c.in), &marked, &errs); a != 0 || b != 0 || plain.String() != marked.String() {
+			t.Errorf("%s: exits %d and %d, %s", c.command, a, b, errs.String())
+		}
+	}
+}
+
+// A slip in a key of a program names the one that was meant, in bench and in log.
+func TestProgramKeyNearest(t *testing.T) {
+	program := filepath.Join(t.TempDir(), "program.json")
+	if err := os.WriteFile(program, []byte(`{"stages":[{"suction_mmhg":110,"hold_min":4}],"hourss":2}`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{{"bench", program}, {"log", "-", "--program", program}} {
+		var out, errs bytes.Buffer
+		code := Main(args, strings.NewReader("time,mmHg\n"), &out, &errs)
+		for _, want := range []string{"write suction_mmHg if that is meant", "write hours if that is meant"} {
+			if code != 2 || !strings.Contains(errs.String(), want) {
+				t.Errorf("%s: exit %d, %q is missing in %s", args[0], code, want, errs.String())
+			}
+		}
+	}
+}
+
 // A sudden rise is told with what to look for.
 func TestFluidTellsARise(t *testing.T) {
 	in := `{"canister_mL":1000,"usable_share":0.9,"as_of":"2026-03-08T08:00:00Z","readings":[{"at":"2026-03-01T08:00:00Z","mL":0,"new_canister":true},
@@ -98,6 +126,16 @@ func TestFluidRefusesBadInput(t *testing.T) {
 		"/readings/1/at: missing", "/readings/2: 7", "/readings/3/mL:", `/readings/4/at: "2026-03-01"`, "/readings/4/mL: -3", `/readings/4/new_canister: "yes"`, "--before: noon"} {
 		if !strings.Contains(errOut, place) {
 			t.Errorf("%q is missing in\n%s", place, errOut)
+		}
+	}
+	refused := `{"canister_ml":500,"canister_mL":500,"usable_share":0,"area_cm2":0,"as_of":"2026-03-02T08:00:00Z","pauses":[{"from":"2026-03-03T00:00:00Z"}],
+	"readings":[{"at":"2026-03-01T08:00:00Z","mL":900},{"at":"2026-03-01T09:00:00Z","mL":900,"size_mL":1000,"spilled_mL":0},{"at":"2026-03-02T09:00:00Z","mL":20,"new_cannister":true}]}`
+	_, _, errOut = runFluid(refused, "-")
+	for _, want := range []string{"/canister_ml: 500: this key is not known here; write canister_mL", "/usable_share: 0: give a number above 0, to 1", "/area_cm2: 0: give a number above 0",
+		"/readings/0/mL: 900: a canister of 500 mL cannot hold that", "/readings/1/spilled_mL: 0: give a number above 0", `/readings/2/at: "2026-03-02T09:00:00Z": this is later than the time of the forecast`,
+		"/readings/2/new_cannister: true: this key is not known here; write new_canister", "/pauses/0/from:", "lowtide: 8 problems in -"} {
+		if !strings.Contains(errOut, want) {
+			t.Errorf("%q is missing in\n%s", want, errOut)
 		}
 	}
 	for _, c := range []struct{ name, input string }{{"no JSON", "not json"}, {"empty", ""}, {"a list", "[]"}, {"null", "null"}, {"two values", "{} {}"}} {

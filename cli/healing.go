@@ -51,7 +51,7 @@ func runHealing(c *cobra.Command, name, local string, asJSON bool) error {
 	if err != nil {
 		return errUsage{fmt.Errorf("cannot read the sizes: %w", err)}
 	}
-	in, problems, notes := parseHealing(raw)
+	in, problems := parseHealing(raw)
 	if len(problems) > 0 {
 		for _, p := range problems {
 			fmt.Fprintln(c.ErrOrStderr(), p)
@@ -61,7 +61,6 @@ func runHealing(c *cobra.Command, name, local string, asJSON bool) error {
 	values := rules.Values(now())
 	in.Limits = state.HealingLimits(values)
 	a := healing.Assess(in)
-	a.Notes = append(a.Notes, notes...)
 	if asJSON {
 		e := json.NewEncoder(c.OutOrStdout())
 		e.SetIndent("", "  ")
@@ -74,21 +73,16 @@ func runHealing(c *cobra.Command, name, local string, asJSON bool) error {
 // healingReader walks decoded JSON and collects every problem with its place, value and remedy.
 type healingReader struct {
 	problems []string
-	// strange are fields that mean nothing here, each once with its first place.
-	strange []string
-	seen    map[string]bool
+	// latest is the last moment of which a size may be, in words latestIs.
+	latest   time.Time
+	latestIs string
 }
 
-// strangers notes fields of an object that are none of those known. They are no problem, so that a file may carry
-// more than is asked for; but a slip in a name must not pass unseen.
+// strangers refuses fields of an object that are none of those known: a slip in a name must not pass unseen.
 func (r *healingReader) strangers(o map[string]any, at string, known ...string) {
 	for _, name := range slices.Sorted(maps.Keys(o)) {
-		if !slices.Contains(known, name) && !r.seen[name] {
-			if r.seen == nil {
-				r.seen = map[string]bool{}
-			}
-			r.seen[name] = true
-			r.strange = append(r.strange, at+"/"+name)
+		if !slices.Contains(known, name) {
+			r.problem(at+"/"+pointer(name), o[name], unknownKey(name, known))
 		}
 	}
 }
@@ -108,15 +102,9 @@ func (r *healingReader) problem(at string, value any, remedy string) {
 	r.problems = append(r.problems, fmt.Sprintf("%s: %s: %s", at, text, remedy))
 }
 
-// parseHealing reads the command's input. It lists every problem; with any, the input is not to be used. notes name
-// what was not read.
-func parseHealing(raw []byte) (in healing.Input, problems, notes []string) {
-	r := &healingReader{}
-	in, problems = r.read(raw)
-	if len(r.strange) > 0 {
-		notes = append(notes, "Not read, because it means nothing here: "+strings.Join(r.strange, ", ")+".")
-	}
-	return in, problems, notes
+// parseHealing reads the command's input. It lists every problem; with any, the input is not to be used.
+func parseHealing(raw []byte) (in healing.Input, problems []string) {
+	return (&healingReader{}).read(raw)
 }
 
 func (r *healingReader) read(raw []byte) (in healing.Input, problems []string) {
@@ -139,6 +127,11 @@ func (r *healingReader) read(raw []byte) (in healing.Input, problems []string) {
 	in.WoundType = r.text(o, "", "wound_type")
 	if t := r.date(o, "", "as_of"); t != nil {
 		in.AsOf = *t
+	}
+	if in.AsOf.IsZero() {
+		r.latest, r.latestIs = now().Add(14*time.Hour), "today" // it is tomorrow already in the farthest east
+	} else {
+		r.latest, r.latestIs = in.AsOf, "the day of the review, "+in.AsOf.Format(time.DateOnly)
 	}
 	in.Sizes = r.sizes(o, "")
 	if l, ok := o["ahead_days"].([]any); ok && len(l) > mostAheadDays {
@@ -175,14 +168,20 @@ func (r *healingReader) sizes(o map[string]any, at string) []healing.Size {
 		}
 		z := healing.Size{Method: r.text(m, p, "method")}
 		if t := r.date(m, p, "at"); t != nil {
-			z.At = *t
+			if z.At = *t; healing.IsAfter(z.At, r.latest) {
+				r.problem(p+"/at", m["at"], "this is after "+r.latestIs+": correct it, give a later as_of, or leave it out")
+			}
 		} else if m["at"] == nil {
 			r.problem(p+"/at", nil, "say when the size was measured, as 2026-03-01")
 		}
 		r.strangers(m, p, "at", "method", "area_cm2", "se_cm2", "depth_cm", "depth_se_cm", "volume_cm3", "volume_se_cm3", "perimeter_cm", "length_cm", "width_cm", "bare_pct")
 		for name, to := range map[string]**float64{"area_cm2": &z.AreaCm2, "se_cm2": &z.SECm2, "depth_cm": &z.DepthCm, "depth_se_cm": &z.DepthSECm,
 			"volume_cm3": &z.VolumeCm3, "volume_se_cm3": &z.VolumeSECm3, "perimeter_cm": &z.PerimeterCm, "length_cm": &z.LengthCm, "width_cm": &z.WidthCm, "bare_pct": &z.BarePct} {
-			*to = r.num(m[name], p+"/"+name)
+			x := r.num(m[name], p+"/"+name)
+			if x != nil && *x == 0 && strings.Contains(name, "se_cm") {
+				r.problem(p+"/"+name, m[name], "no measurement is without error: give one above 0, or leave it out")
+			}
+			*to = x
 		}
 		out = append(out, z)
 	}

@@ -65,7 +65,7 @@ func clean(sizes []Size, asOf time.Time) *series {
 		case z.At.IsZero():
 			s.drop(z, "", nil, "the size has no date")
 			continue
-		case !asOf.IsZero() && isAfter(z.At, asOf):
+		case !asOf.IsZero() && IsAfter(z.At, asOf):
 			s.drop(z, "", nil, "it is dated after the day of this review")
 			continue
 		}
@@ -90,9 +90,9 @@ func clean(sizes []Size, asOf time.Time) *series {
 // zeroTime stands for no day of review: no size is left out for its date.
 var zeroTime time.Time
 
-// isAfter tells whether a size is from after asOf. A date without a clock time stands for the whole day, where the
+// IsAfter tells whether a size is from after asOf. A date without a clock time stands for the whole day, where the
 // wound was measured: the calendar there decides, whatever the offset.
-func isAfter(at, asOf time.Time) bool {
+func IsAfter(at, asOf time.Time) bool {
 	if h, m, sec := asOf.Clock(); h != 0 || m != 0 || sec != 0 {
 		return at.After(asOf)
 	}

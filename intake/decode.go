@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"lowtide/casebook"
+	"lowtide/unit"
 )
 
 // decoder walks a tree against Go types. Values with a problem stay at their zero.
@@ -205,7 +206,7 @@ func answerRemedy(n *node) string {
 	if n.kind == nodeBool {
 		return `Write "yes" for true and "no" for false.`
 	}
-	if near := nearest(n.text, []string{casebook.AnswerYes, casebook.AnswerNo, casebook.AnswerUnknown}); near != "" && n.kind == nodeText {
+	if near := unit.Nearest(n.text, []string{casebook.AnswerYes, casebook.AnswerNo, casebook.AnswerUnknown}); near != "" && n.kind == nodeText {
 		return fmt.Sprintf("Write %q.", near)
 	}
 	return `Write "yes", "no" or "unknown"; unknown is never read as no.`
@@ -216,7 +217,7 @@ func nearestQuestion(id string) string {
 	for i, q := range casebook.Questions {
 		ids[i] = q.ID
 	}
-	if near := nearest(id, ids); near != "" {
+	if near := unit.Nearest(id, ids); near != "" {
 		return fmt.Sprintf("Write %q if that is meant.", near)
 	}
 	return "Remove it; docs/format/kinds.md lists the questions."

@@ -29,7 +29,7 @@ func (d *decoder) text(v reflect.Value, n *node, f *Field) {
 		if len(f.Enum) == 1 {
 			remedy = fmt.Sprintf("Write %q.", f.Enum[0])
 		}
-		if near := nearest(n.text, f.Enum); near != "" {
+		if near := unit.Nearest(n.text, f.Enum); near != "" {
 			remedy = fmt.Sprintf("Write %q if that is meant. The words are %s.", near, words(f.Enum))
 		}
 		d.report(at, CodeWord, n.show(), fmt.Sprintf("%s: %s is not one of the words.", f.Words, n.show()), remedy)

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lowtide/casebook"
+	"lowtide/unit"
 )
 
 // entryValue reads an entry. caseID is the file's case, "" for an entry that moved in from another case,
@@ -167,7 +168,7 @@ func (d *decoder) unknownKind(n *node, e *casebook.Entry, known bool) int {
 		for _, k := range casebook.Kinds() {
 			names = append(names, string(k))
 		}
-		if near := nearest(string(e.Kind), names); near != "" {
+		if near := unit.Nearest(string(e.Kind), names); near != "" {
 			remedy = fmt.Sprintf("Write %q if that is meant: it does not count as it is.", near)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/unit"
 )
 
 // findWounds notes when each wound was found, at the earliest that any entry or correction says.
@@ -51,7 +52,7 @@ func (c *checker) wound(i int, pointer, name string, at *time.Time) {
 	if !ok {
 		remedy := "Write its wound.found entry first."
 		some := c.names[:min(len(c.names), 12)]
-		if near := nearest(name, some); near != "" {
+		if near := unit.Nearest(name, some); near != "" {
 			remedy = fmt.Sprintf("Write %q if that is meant; else write its wound.found entry first.", near)
 		} else if len(some) > 0 {
 			remedy = "Write its wound.found entry first. Wounds here: " + strings.Join(some, ", ") + "."

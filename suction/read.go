@@ -33,6 +33,7 @@ func Parse(raw []byte) (Input, []Problem) {
 	if len(raw) > mostBytes {
 		return Input{}, []Problem{{"", "too long", "give at most 1 MiB"}}
 	}
+	raw = bytes.TrimPrefix(raw, []byte("\xef\xbb\xbf")) // the byte-order mark of some editors
 	dec := json.NewDecoder(bytes.NewReader(raw))
 	dec.UseNumber()
 	var doc any
@@ -208,7 +209,11 @@ func (r *reader) unknown(place string, m map[string]any, known map[string]bool) 
 	sort.Strings(extra)
 	sort.Strings(names)
 	for _, k := range extra {
-		r.say(place+"/"+escape(k), m[k], "this name is not known here; known are "+strings.Join(names, ", "))
+		remedy := "this name is not known here; known are " + strings.Join(names, ", ")
+		if near := unit.Nearest(k, names); near != "" {
+			remedy = "this name is not known here; write " + near + " if that is meant"
+		}
+		r.say(place+"/"+escape(k), m[k], remedy)
 	}
 }
 
