@@ -27,14 +27,26 @@ func (l law) meanGain(d float64) float64 {
 	return l.dayVar*(1-blockShare(d))/2 + l.walkVarD*d/12
 }
 
-// drift is the change of the log level after d days (eq. 2) and its mean over those days.
-func (l law) drift(d float64) (end, mean float64) {
-	if d < 1e-9 {
-		return 0, 0
+// drift is the change of the log level after d days (eq. 2), its mean over those days, and what the log of the mean
+// output exceeds that mean by when the drift lasts (eq. 5).
+func (l law) drift(d float64) (end, mean, gain float64) {
+	switch {
+	case d < 1e-9 || l.driftD == 0:
+		return 0, 0, 0
+	case l.lasting:
+		return l.driftD * d, l.driftD * d / 2, bend(l.driftD * d)
 	}
 	e := -math.Expm1(-d / driftMemoryD)
 	end = l.driftD * driftMemoryD * e
-	return end, l.driftD * driftMemoryD * (1 - driftMemoryD*e/d)
+	return end, l.driftD * driftMemoryD * (1 - driftMemoryD*e/d), 0
+}
+
+// bend is the log of the mean of exp(s) over s between -a/2 and a/2.
+func bend(a float64) float64 {
+	if a = math.Abs(a); a < 0.1 {
+		return a * a / 24
+	}
+	return math.Log(-math.Expm1(-a)/a) + a/2
 }
 
 // Quadrature of order 5 for the standard normal weight: nodes and weights (sum 1). Source: Abramowitz and Stegun,
@@ -47,25 +59,26 @@ var (
 // gap is what an interval of d days of therapy means under every law: computed once a reading.
 type gap struct {
 	d, share float64
-	// end and mean are the change of level at the end and its mean, for a drift of one a day.
-	end, mean float64
 	// lnCalm and lnLeap are the log chances of no sudden change in it and of one, leapVar the variance of its log size.
 	lnCalm, lnLeap, leapVar float64
 }
 
 func newGap(d, leapVar float64) gap {
-	end, mean := law{driftD: 1}.drift(d)
-	return gap{d, blockShare(d), end, mean, -leapPerD * d, math.Log(-math.Expm1(-leapPerD * d)), leapVar}
+	return gap{d, blockShare(d), -leapPerD * d, math.Log(-math.Expm1(-leapPerD * d)), leapVar}
 }
 
-// growth is the days of the interval times the factor of eq. 5: what exp(u) is multiplied with in eq. 6.
-func (g gap) growth(l law) float64 {
-	return g.d * math.Exp(l.dayVar*(1-g.share)/2+l.walkVarD*g.d/12)
+// path is what one law expects of an interval: the change of level at its end and in its mean, and growth, the days of
+// the interval times the factor of eq. 5: what exp(u) is multiplied with in eq. 6.
+type path struct{ end, mean, growth float64 }
+
+func (g gap) path(l law) path {
+	end, mean, gain := l.drift(g.d)
+	return path{end, mean, g.d * math.Exp(gain+l.dayVar*(1-g.share)/2+l.walkVarD*g.d/12)}
 }
 
 // wait lets d days of therapy pass without a reading of what was collected (eq. 3).
 func (b belief) wait(l law, d float64) belief {
-	end, _ := l.drift(d)
+	end, _, _ := l.drift(d)
 	b.x += end
 	b.varX += l.walkVarD*d + leapPerD*d*leapVar
 	return b
@@ -129,15 +142,15 @@ func (b belief) read(l law, g gap, y look, leap leapMode) belief {
 		return b.glance(y.ml, y.errVar)
 	}
 	if leap == leapCertain {
-		out, _ := b.collect(l, g, g.growth(l), y, leapCertain)
+		out, _ := b.collect(l, g, g.path(l), y, leapCertain)
 		return out
 	}
-	dg := g.growth(l)
-	calm, z := b.collect(l, g, dg, y, leapNever)
+	p := g.path(l)
+	calm, z := b.collect(l, g, p, y, leapNever)
 	if leap == leapNever || math.Abs(z) < 1.3 {
 		return calm
 	}
-	jump, _ := b.collect(l, g, dg, y, leapWeighed)
+	jump, _ := b.collect(l, g, p, y, leapWeighed)
 	calm.lnW += g.lnCalm
 	jump.lnW += g.lnLeap
 	top := max(calm.lnW, jump.lnW)
@@ -155,12 +168,11 @@ func (b belief) read(l law, g gap, y look, leap leapMode) belief {
 // collect is the one kernel: it moves the belief over d days, with or without a sudden change, and conditions on the reading. The only curve in the model, content = content + d·exp(u), has one
 // dimension, so it is integrated by quadrature about the most probable u. The second result says how many
 // standard deviations that u lies from what was expected.
-func (b belief) collect(l law, g gap, dg float64, y look, leap leapMode) (belief, float64) {
-	d := g.d
+func (b belief) collect(l law, g gap, on path, y look, leap leapMode) (belief, float64) {
+	d, dg := g.d, on.growth
 	moved := leapShares[leap]
 	walk := l.walkVarD*d + g.leapVar*moved.end
-	end := l.driftD * g.end
-	mu := b.x + l.driftD*g.mean
+	mu := b.x + on.mean
 	varU := b.varX + l.walkVarD*d/3 + g.leapVar*moved.mean + l.dayVar*g.share
 	covU1 := b.varX + l.walkVarD*d/2 + g.leapVar*moved.both
 	beta := b.covVX / varU
@@ -203,7 +215,7 @@ func (b belief) collect(l law, g gap, dg float64, y look, leap leapMode) (belief
 		p[i] /= sum
 		r := y.miss(vs[i])
 		mv[i] = vs[i] + kv*r
-		mx[i] = b.x + end + toX*(us[i]-mu) + kx*r
+		mx[i] = b.x + on.end + toX*(us[i]-mu) + kx*r
 		out.v += p[i] * mv[i]
 		out.x += p[i] * mx[i]
 	}

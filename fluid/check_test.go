@@ -49,7 +49,7 @@ func TestCheckCollect(t *testing.T) {
 			}
 			b := belief{v: c.V, x: c.X, varV: c.VarV, covVX: c.Cov, varX: c.VarX}
 			g, l := newGap(c.D, leapVar), law{walkVarD: c.Q, dayVar: c.S2, driftD: c.M}
-			got, _ := b.collect(l, g, g.growth(l), look{ml: c.Y, errVar: c.R}, leapNever)
+			got, _ := b.collect(l, g, g.path(l), look{ml: c.Y, errVar: c.R}, leapNever)
 			w := c.Want
 			near := func(what string, got, want, tol float64) {
 				if math.Abs(got-want) > tol {

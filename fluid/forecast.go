@@ -60,11 +60,15 @@ func lookAhead(lag, d float64) ahead {
 }
 
 func (a ahead) of(l law) (mean, variance float64) {
-	endLag, meanLag := l.drift(a.lag)
-	mean = endLag
-	if a.d > 0 {
-		_, meanAll := l.drift(a.lag + a.d)
-		mean = (meanAll*(a.lag+a.d) - meanLag*a.lag) / a.d
+	switch {
+	case l.lasting:
+		mean = l.driftD*(a.lag+a.d/2) + bend(l.driftD*a.d)
+	case a.d > 0:
+		_, all, _ := l.drift(a.lag + a.d)
+		_, before, _ := l.drift(a.lag)
+		mean = (all*(a.lag+a.d) - before*a.lag) / a.d
+	default:
+		mean, _, _ = l.drift(a.lag)
 	}
 	mean += l.dayVar*(1-a.swing)/2 + l.walkVarD*a.d/12
 	return mean, l.walkVarD*a.wander + l.dayVar*a.swing
@@ -139,7 +143,7 @@ func (t Track) Rate() Quantiles {
 	m := make(Mixture, 0, 2*len(ss))
 	lag := t.lag()
 	for _, s := range ss {
-		end, _ := s.l.drift(lag)
+		end, _, _ := s.l.drift(lag)
 		m = append(m, Normal{s.w, s.b.x + end + s.l.dayVar/2, math.Sqrt(s.b.varX + s.l.walkVarD*reach(lag))})
 	}
 	return Quantiles{math.Exp(m.Quantile(0.5)), math.Exp(m.Quantile(0.1)), math.Exp(m.Quantile(0.9))}

@@ -26,8 +26,8 @@ func (t *Track) fork(d float64, r Reading) {
 			waited := b.wait(t.laws[j], d)
 			changed[j] = waited.place(ml, t.errVar)
 			changed[j].lnW += math.Log(chanceUnrecorded) + lnAny
-			_, mean := t.laws[j].drift(d)
-			gain := d * math.Exp(b.x+mean+t.laws[j].meanGain(d))
+			_, mean, bend := t.laws[j].drift(d)
+			gain := d * math.Exp(b.x+mean+bend+t.laws[j].meanGain(d))
 			misread[j] = waited
 			misread[j].v += gain
 			// The level that came with the content also says how much came since: without the last term content and

@@ -1,7 +1,5 @@
 package fluid
 
-import "math"
-
 // law is one assumption about how the output moves: it stays fixed for a whole course, and the readings
 // decide how much each law is believed (eq. 9).
 type law struct {
@@ -11,8 +9,10 @@ type law struct {
 	dayVar float64
 	// driftD is the steady change of the log level per day.
 	driftD float64
-	// lnPrior is the log of the belief before any reading.
-	lnPrior float64
+	// lasting says that the drift goes on in forecasts; otherwise it is damped (eq. 2).
+	lasting bool
+	// prior is the belief before any reading.
+	prior float64
 }
 
 // choice is one value of a law's part with its weight before any reading.
@@ -23,8 +23,15 @@ type choice struct{ value, weight float64 }
 var (
 	walkSDs = []choice{{0.03, 0.45}, {0.1, 0.30}, {0.22, 0.25}}
 	daySDs  = []choice{{0.08, 0.45}, {0.32, 0.55}}
-	drifts  = []choice{{-0.09, 0.24}, {-0.01, 0.48}, {0.05, 0.28}}
+	drifts  = []trend{{-0.25, true, 0.10}, {-0.13, true, 0.12}, {-0.07, true, 0.12}, {-0.09, false, 0.1}, {0, false, 0.40}, {0.08, false, 0.16}}
 )
+
+// trend is one drift of the level a day, damped in forecasts or lasting, with its weight before any reading.
+type trend struct {
+	perD    float64
+	lasting bool
+	weight  float64
+}
 
 const (
 	// leapPerD is the chance per day of a sudden change of level, and leapVar the variance of its log size:
@@ -39,6 +46,8 @@ const (
 	// driftMemoryD damps a drift in forecasts: nobody knows that a fall goes on for weeks, and a fall that
 	// does not come is the dangerous error.
 	driftMemoryD = 7
+	// renewPerD is the rate at which a course changes the law that it moves by.
+	renewPerD = 0.01
 	// walkMemoryD bounds how far a level wanders in forecasts.
 	walkMemoryD = 3
 )
@@ -49,28 +58,28 @@ var laws = buildLaws()
 // falls between two coarse ones looks like a change, and no lively walk, which is a run of sudden changes under
 // another name.
 var datingLaws = combine(
-	[]choice{{0.02, 0.6}, {0.08, 0.4}},
+	[]choice{{0.02, 1}},
 	[]choice{{0.08, 0.3}, {0.16, 0.3}, {0.32, 0.4}},
-	[]choice{{-0.06, 0.4}, {0, 0.6}},
+	[]trend{{-0.28, true, 0.1}, {-0.14, true, 0.15}, {-0.06, true, 0.2}, {0, false, 0.45}, {0.1, false, 0.1}},
 )
 
 // soundingLaws are the plain laws under which the reading error is weighed.
-var soundingLaws = combine([]choice{{0.1, 1}}, []choice{{0.08, 0.5}, {0.32, 0.5}}, []choice{{-0.01, 1}})
+var soundingLaws = combine([]choice{{0.1, 1}}, []choice{{0.08, 0.5}, {0.32, 0.5}}, []trend{{-0.01, false, 1}})
 
 func buildLaws() []law {
 	n := len(walkSDs) - 1
-	lively := combine(walkSDs[n:], daySDs, []choice{{0, 1}}) // the liveliest walk swamps any drift
+	lively := combine(walkSDs[n:], daySDs, []trend{{0, false, 1}}) // the liveliest walk swamps any drift
 	return append(combine(walkSDs[:n], daySDs, drifts), lively...)
 }
 
-func combine(walks, days, drifts []choice) []law {
+func combine(walks, days []choice, drifts []trend) []law {
 	var out []law
 	for _, w := range walks {
 		for _, d := range days {
 			for _, m := range drifts {
 				out = append(out, law{
-					walkVarD: w.value * w.value, dayVar: d.value * d.value, driftD: m.value,
-					lnPrior: math.Log(w.weight * d.weight * m.weight),
+					walkVarD: w.value * w.value, dayVar: d.value * d.value, driftD: m.perD, lasting: m.lasting,
+					prior: w.weight * d.weight * m.weight,
 				})
 			}
 		}

@@ -147,7 +147,7 @@ func prior(c Course, laws []law) bank {
 	ln, sd := priorLevel(c.Area)
 	b := make(bank, len(laws))
 	for i, l := range laws {
-		b[i] = belief{lnW: l.lnPrior, x: ln, varX: sd * sd}
+		b[i] = belief{lnW: math.Log(l.prior), x: ln, varX: sd * sd}
 	}
 	return b
 }
@@ -242,6 +242,9 @@ func (t *Track) grow(d float64, r Reading) {
 		old := t.tales[k].beliefs
 		// What was before the reading before is wanted no more; its memory takes the new beliefs.
 		t.tales[k] = tale{beliefs: old.read(t.tales[k].before, t.laws, newGap(d, t.leapVar), t.look(r), t.leap()), before: old, span: d}
+		if t.leaps == nil { // where changes are dated one law holds for the whole course
+			t.tales[k].beliefs.renew(t.laws, -math.Expm1(-renewPerD*d))
+		}
 	}
 	if d >= shortestD {
 		t.grown++
@@ -288,6 +291,27 @@ func (b bank) read(out bank, laws []law, g gap, y look, leap leapMode) bank {
 		}
 	}
 	return out
+}
+
+// renew gives a share of the belief in all laws back to what was believed before any reading (eq. 9a): an output that
+// moved by one law may move by another from now on.
+func (b bank) renew(laws []law, share float64) {
+	top := math.Inf(-1)
+	for _, x := range b {
+		top = max(top, x.lnW)
+	}
+	sum, prior := 0.0, 0.0
+	for j, x := range b {
+		if !math.IsInf(x.lnW, -1) {
+			sum += math.Exp(x.lnW - top)
+			prior += laws[j].prior
+		}
+	}
+	for j := range b {
+		if x := &b[j]; !math.IsInf(x.lnW, -1) {
+			x.lnW = top + math.Log((1-share)*math.Exp(x.lnW-top)+share*sum*laws[j].prior/prior)
+		}
+	}
 }
 
 // prune keeps the most believed tales and makes the weights of all beliefs sum to one.

@@ -11,8 +11,9 @@ import (
 	"lowtide/fluid"
 )
 
-// aheadH are how far ahead the chance of a full canister is asked for, one a course in turn.
-var aheadH = [6]float64{8, 16, 24, 36, 48, 72}
+// shares are the times at which the chance of a full canister is asked for, as shares of the time that the three-day
+// mean gives, one a course in turn: chances of every size come up.
+var shares = [8]float64{0.4, 0.6, 0.75, 0.9, 1.1, 1.3, 1.6, 2.2}
 
 // turn is one forecast of a course of the families, and the chance said beside what came.
 type turn struct {
@@ -54,7 +55,7 @@ func forecastTurn(s simulated, i int, dated bool) turn {
 	began := time.Now()
 	t := fluid.Fit(s.course, s.asOf)
 	q := turn{outcome: forecast(s), intervals: t.Intervals()}
-	h := aheadH[i%len(aheadH)]
+	h := math.Max(1, math.Min(20*24, shares[i%len(shares)]*q.mean[0]))
 	q.chance, _ = t.ChanceFull(s.asOf.Add(time.Duration(h * float64(time.Hour))))
 	q.happened = s.fillH <= h
 	q.took = time.Since(began)
