@@ -19,11 +19,11 @@ type law struct {
 type choice struct{ value, weight float64 }
 
 // The laws: every combination of these, but for drifts of the liveliest walk. They span "hardly moves" to "doubles
-// or halves within days" and were set on the tuning generators named in docs/model/fluid.md, section 7.
+// or halves within days"; how they were set stands in docs/model/fluid.md, section 7.
 var (
-	walkSDs = []choice{{0.03, 0.45}, {0.1, 0.30}, {0.22, 0.25}}
-	daySDs  = []choice{{0.08, 0.45}, {0.32, 0.55}}
-	drifts  = []trend{{-0.25, true, 0.10}, {-0.13, true, 0.12}, {-0.07, true, 0.12}, {-0.09, false, 0.1}, {0, false, 0.40}, {0.08, false, 0.16}}
+	walkSDs = []choice{{0.02, 0.45}, {0.12, 0.40}, {0.25, 0.15}}
+	daySDs  = []choice{{0.065, 0.67}, {0.38, 0.33}}
+	drifts  = []trend{{-0.28, true, 0.08}, {-0.085, true, 0.24}, {-0.2, false, 0.12}, {0, false, 0.42}, {0.09, false, 0.14}}
 )
 
 // trend is one drift of the level a day, damped in forecasts or lasting, with its weight before any reading.
@@ -35,9 +35,9 @@ type trend struct {
 
 const (
 	// leapPerD is the chance per day of a sudden change of level, and leapVar the variance of its log size:
-	// sd 0.7 is a factor of 2 up or down.
-	leapPerD = 0.06
-	leapVar  = 0.5
+	// sd 0.45 is a factor of 1.6 up or down.
+	leapPerD = 0.045
+	leapVar  = 0.2
 	// datedLeapVar is the variance of a sudden change's log size when changes are dated: sd 1.2 is a factor of 3.4, so that
 	// an output that stops, as behind a blockage, is a change too and no string of misreadings.
 	datedLeapVar = 1.5
@@ -49,7 +49,7 @@ const (
 	// renewPerD is the rate at which a course changes the law that it moves by.
 	renewPerD = 0.01
 	// walkMemoryD bounds how far a level wanders in forecasts.
-	walkMemoryD = 3
+	walkMemoryD = 4
 )
 
 var laws = buildLaws()

@@ -9,7 +9,7 @@ import (
 )
 
 // Model is the name under which forecasts of this package are shown and stored.
-const Model = "log-rate bank 1"
+const Model = "log-rate bank 2"
 
 // Times are the 10 %, 50 % and 90 % points of a moment. A point is nil when it lies more than a year ahead or
 // cannot be told.

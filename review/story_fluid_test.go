@@ -25,8 +25,8 @@ func init() {
 		}))
 	}
 	storyOf(
-		story{rule: "CAN-FILL-01", level: rule.Today, tell: []step{at(-12, read(80, "straw")), at(-1, read(160, "straw"))}, says: []string{"Thu 5 Mar 18:00 (planned)", "93 %", "one in ten by Wed 4 Mar 21:30", "even by Thu 5 Mar 03:30"}, advises: []string{"before Wed 4 Mar"}, act: []step{at(3, fresh(190, "straw"))}},
-		story{rule: "CAN-FILL-02", level: rule.Plan, tell: []step{nextVisit(-1, 110)}, says: []string{"Mon 9 Mar 02:00 (planned)", "38 %", "one in ten by Sat 7 Mar 16:30", "even by Mon 9 Mar 13:30"}, act: []step{nextVisit(2, 60)}},
+		story{rule: "CAN-FILL-01", level: rule.Today, tell: []step{at(-12, read(80, "straw")), at(-1, read(160, "straw"))}, says: []string{"Thu 5 Mar 18:00 (planned)", "70 %", "one in ten by Thu 5 Mar 00:00", "even by Thu 5 Mar 11:00"}, advises: []string{"before Thu 5 Mar"}, act: []step{at(3, fresh(190, "straw"))}},
+		story{rule: "CAN-FILL-02", level: rule.Plan, tell: []step{nextVisit(-1, 110)}, says: []string{"Mon 9 Mar 02:00 (planned)", "32 %", "one in ten by Sat 7 Mar 18:00", "even by Mon 9 Mar 20:00"}, act: []step{nextVisit(2, 60)}},
 		story{rule: "CAN-FILL-03", level: rule.Today, tell: []step{at(-2, read(200, "straw"))}, wait: 24 * hour, says: []string{"one in ten at", "even at", "Wed 4 Mar 10:00"}, act: []step{at(25, fresh(290, "straw"))}},
 		story{rule: "CAN-WEEKEND-01", level: rule.Plan, wait: 32 * hour, says: []string{"Fri 6 Mar 18:00", "Mon 9 Mar 08:00"}, act: []step{at(40, fresh(125, "straw"))}},
 		story{rule: "CAN-FAST-01", level: rule.Today, tell: []step{at(-1, read(200, "straw"))}, says: []string{"by Wed 4 Mar 11:00", "from 47 mL a day to 209 mL a day", "4.44 times"}, act: []step{at(0.5, read(205, "straw")), at(0.6, saw("none"))}},

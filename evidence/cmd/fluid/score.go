@@ -89,8 +89,11 @@ func baselineRates(s simulated) (last, mean float64) {
 
 // tally sums the scores of one generator, or of all.
 type tally struct {
-	n                          int
-	covered                    [4]int
+	n       int
+	covered [4]int
+	// nominal is the sum of the chances that the intervals are meant to hold: 0.9 where a canister that may never fill has
+	// no end of its interval, 0.8 otherwise.
+	nominal                    [4]float64
 	model, last, mean          [4]float64
 	banded                     [4]float64
 	modelMid, lastMid, meanMid [4]float64
@@ -106,6 +109,11 @@ func (t *tally) add(o outcome, bands [4][3]float64) {
 			t.covered[k]++
 		}
 		m, l, a := o.model[k], o.last[k], o.mean[k]
+		if m[2] >= 24*aheadD && k == 0 {
+			t.nominal[k] += 0.9
+		} else {
+			t.nominal[k] += 0.8
+		}
 		if k == 0 {
 			truth, l, a = cap14(truth), cap14(l), cap14(a)
 			for j := range m {
@@ -130,6 +138,9 @@ func cap14(h float64) float64 { return math.Max(0, math.Min(capH, h)) }
 
 // coverage of the 80 % interval of target k.
 func (t tally) coverage(k int) float64 { return float64(t.covered[k]) / float64(t.n) }
+
+// meant is the coverage that the intervals of target k say they have.
+func (t tally) meant(k int) float64 { return t.nominal[k] / float64(t.n) }
 
 // better is the share by which the model's pinball loss is below a baseline's.
 func better(model, baseline float64) float64 { return 1 - model/baseline }
