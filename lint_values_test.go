@@ -219,7 +219,6 @@ var elsewhere = []struct{ in, why string }{
 	{"listen.go: 336h", "the renewal of a certificate"},
 	{"stores.go: 14 days", "the period of the stores' list"},
 	{"week.go: 2d", "a format of Go"},
-	{"bank.go: driftD", "a grid of the model of output"},
 	{"law.go: driftMemoryD", "a constant of the model of output"},
 	{"law.go: walkMemoryD", "a constant of the model of output"},
 	{"predict.go: oldD", "a constant of the model of output"},
