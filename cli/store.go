@@ -11,6 +11,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/casebook/sqlite"
+	"lowtide/seal"
 )
 
 func init() { commands = append(commands, newCheck) }
@@ -157,7 +158,7 @@ func listCases(c *cobra.Command, o *opened, asJSON bool) error {
 
 // writeNew writes a new file for its owner alone and refuses to overwrite one.
 func writeNew(path string, write func(io.Writer) error) error {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	f, err := seal.NewFile(path)
 	if err != nil {
 		return errUsage{fmt.Errorf("%w; name a file that does not exist yet", err)}
 	}

@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"crypto/rand"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -88,36 +89,6 @@ func ReadKeyFile(path string) (Key, error) {
 	return k, nil
 }
 
-// guarded looks at the open file, not at its name, so that it cannot be exchanged in between; and at its folder, in
-// which others must not be able to put another file in its place. Windows keeps rights elsewhere: there the
-// folder's own protection has to do.
-func guarded(f *os.File, path string) error {
-	info, err := f.Stat()
-	if err != nil {
-		return err
-	}
-	if !info.Mode().IsRegular() {
-		return fmt.Errorf("%w: it is no regular file", ErrNotAKey)
-	}
-	if runtime.GOOS == "windows" {
-		return nil
-	}
-	if info.Mode().Perm()&0o077 != 0 {
-		return fmt.Errorf("%w (its rights are %04o): type chmod 600 %s, and think about who may have read it: lowtide key rotate makes a new one", ErrOpenToOthers, info.Mode().Perm(), path)
-	}
-	if err := ownFile(info); err != nil {
-		return err
-	}
-	folder, err := os.Stat(filepath.Dir(path))
-	if err != nil {
-		return err
-	}
-	if folder.Mode().Perm()&0o022 != 0 && folder.Mode()&fs.ModeSticky == 0 {
-		return fmt.Errorf("%w: others may replace files in its folder (rights %04o): type chmod go-w %s", ErrOpenToOthers, folder.Mode().Perm(), filepath.Dir(path))
-	}
-	return nil
-}
-
 // WriteKeyFile writes a new key file, for its owner alone, onto the medium. It never overwrites one.
 func WriteKeyFile(path string, k Key) error {
 	if k.meta.Kind == FromPassphrase {
@@ -141,7 +112,7 @@ func writeFile(path string, content []byte) error {
 	if _, err := os.Lstat(path); err == nil {
 		return fmt.Errorf("%s: %w", path, fs.ErrExist)
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".part*") // 0600
+	f, err := NewFile(path + ".part" + rand.Text())
 	if err != nil {
 		return err
 	}
