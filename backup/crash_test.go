@@ -86,6 +86,9 @@ func work(dir string) error {
 	if err != nil {
 		return err
 	}
+	if _, err := keys.KeyChain(ctx); err != nil {
+		return err
+	}
 	w := worker{dir: dir, s: s, src: src, keys: keys, book: casebook.Book{Store: s, Sealer: keys}}
 	if w.id, err = identity(dir); err != nil {
 		return err
@@ -354,6 +357,10 @@ func (k *killed) check(t *testing.T) {
 	report, err := book.Verify(ctx)
 	if err != nil || !report.Sound() {
 		t.Errorf("%v %v", report.Defects, err)
+	}
+	// Only a kill before the first entry can leave a store without its keyed chain.
+	if report.Keyed != report.Records && (report.Keyed != 0 || len(k.entries) > 0) {
+		t.Errorf("the keyed chain holds %d of %d records", report.Keyed, report.Records)
 	}
 	k.checkEntries(t, book)
 	k.checkBackups(t)
