@@ -5,6 +5,7 @@ SHELL := /bin/bash
 export CGO_ENABLED ?= 1
 
 TEMPL := github.com/a-h/templ/cmd/templ@v0.3.1100
+CYCLONEDX := github.com/CycloneDX/cyclonedx-gomod/cmd/cyclonedx-gomod@v1.10.0
 STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 # Packages in which goroutines meet: the race detector is worth its time there.
 RACE := ./casebook/... ./review ./caseload ./web/... ./rule ./cli ./account ./accesslog ./seal
@@ -19,6 +20,29 @@ help: ## list the targets
 .PHONY: build
 build: ## build the program into bin/
 	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o bin/lowtide .
+
+# What is released is what is committed: it is built in clones, of which the second lies elsewhere and must give the same
+# bytes. make release COLD=1 has the second compile everything anew too, with a cache of its own.
+RELEASE := linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
+COLD ?=
+.PHONY: release
+release: ## the program for six systems in dist/, with bills of materials and checksums, and built twice
+	@rm -rf dist; mkdir dist
+	work=$$(mktemp -d); trap 'chmod -R u+w "$$work"; rm -rf "$$work"' EXIT
+	git clone -q . "$$work/one"; mkdir -p "$$work/else/where"; git clone -q . "$$work/else/where/two"
+	GOBIN="$$work/bin" go install $(CYCLONEDX)
+	export CGO_ENABLED=0 GOFLAGS=-trimpath
+	program() { (cd "$$1" && GOOS=$${2%/*} GOARCH=$${2#*/} go build -ldflags "-s -w" -o "$$3" .); }
+	for target in $(RELEASE); do
+	  name=lowtide_$${target/\//_}; [ "$${target%/*}" != windows ] || name=$$name.exe
+	  program "$$work/one" "$$target" "$$PWD/dist/$$name"
+	  (cd "$$work/one" && GOOS=$${target%/*} GOARCH=$${target#*/} "$$work/bin/cyclonedx-gomod" app -json -std -licenses -noserial -notimestamp -output "$$OLDPWD/dist/$$name.cdx.json" . 2>"$$work/bom.log") || { cat "$$work/bom.log"; exit 1; }
+	done
+	[ -z "$(COLD)" ] || export GOCACHE="$$work/cache"
+	program "$$work/else/where/two" linux/amd64 "$$work/again"
+	cmp "$$work/again" dist/lowtide_linux_amd64 || { echo "two builds of one commit differ"; exit 1; }
+	(cd dist && sha256sum -- *) > "$$work/sums"; mv "$$work/sums" dist/SHA256SUMS
+	go run ./tests/release dist
 
 .PHONY: demo
 demo: ## serve the invented caseload
@@ -40,12 +64,13 @@ check: ## format, vet, staticcheck, generated files fresh
 	@bad=$$(gofmt -l $$(git ls-files '*.go')); [ -z "$$bad" ] || { echo "not formatted: $$bad"; exit 1; }
 	go vet ./...
 	go run $(STATICCHECK) ./...
+	GOOS=windows CGO_ENABLED=0 go vet ./seal ./casebook/sqlite ./cli
 	$(MAKE) --no-print-directory fresh
 
 .PHONY: gen
 gen: ## make generated files again
 	go run $(TEMPL) generate -path web
-	go generate ./docs/format/...
+	go generate ./docs/format/... ./licence
 	go run ./evidence/cmd/evidence > docs/evidence.md
 
 .PHONY: fresh
@@ -74,7 +99,7 @@ evidence: ## compare every outside number and print the table's last lines
 	go run ./evidence/cmd/evidence | tail -n 3
 
 .PHONY: test
-test: tools check go-test race browser evidence ## everything
+test: tools check go-test race browser evidence release ## everything
 
 .PHONY: deep
 deep: ## long simulations and fuzzing (hours)
@@ -107,7 +132,7 @@ mutate: ## which changed numbers and comparisons no test notices
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route week rule equipment stock state review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route week rule equipment stock state review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup licence cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots

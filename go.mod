@@ -12,6 +12,7 @@ require (
 	github.com/go-fonts/dejavu v0.3.2 // the typeface of papers: Latin, Greek, Cyrillic, Hebrew, Arabic; free licence
 	github.com/go-webauthn/webauthn v0.18.2 // passkeys
 	github.com/google/fhir/go v0.7.4 // tests only: an independent check that Bundles are valid FHIR R4
+	github.com/google/licensecheck v0.3.1 // generator only: names a licence by its text
 	github.com/google/uuid v1.6.0 // identifiers derived from entries (RFC 9562, version 5)
 	github.com/invopop/jsonschema v0.14.0 // writes the JSON Schema of the case file from the Go types
 	github.com/pressly/goose/v3 v3.29.0 // migrations of the store
