@@ -179,7 +179,11 @@ func (w *worker) do(ctx context.Context, what string) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		if err := os.WriteFile(at(w.dir, to), content, 0o600); err != nil {
+		// The copy itself is whole or not there: it is the upgrade that is killed here.
+		if err := os.WriteFile(at(w.dir, to+".part"), content, 0o600); err != nil {
+			return "", err
+		}
+		if err := os.Rename(at(w.dir, to+".part"), at(w.dir, to)); err != nil {
 			return "", err
 		}
 		fmt.Println("doing", "migrate-now")
@@ -461,9 +465,6 @@ func (k *killed) checkPlaces(t *testing.T) {
 		k.seen[name] = true
 		s, err := sqlite.Open(ctx, name)
 		if err != nil {
-			if info, statErr := os.Stat(name); filepath.Base(name)[0] == 'm' && statErr == nil && info.Size() < 40960 && !k.places[filepath.Base(name)] {
-				continue // the test's own copy of the fixture was cut short
-			}
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
