@@ -74,6 +74,10 @@ func newServe() *cobra.Command {
 	backups.add(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		o, err := store.write(c)
+		if sqlite.TakesNothing(err) {
+			fmt.Fprintln(c.ErrOrStderr(), "lowtide:", err)
+			return serveFrozen(c, flags, store)
+		}
 		if err != nil {
 			return err
 		}

@@ -106,6 +106,8 @@ func sayJSON(status int, v any) (Answer, error) {
 type refusal struct {
 	status     int
 	what, next string
+	// again is the form that was sent, to be sent again.
+	again *page.SendAgain
 	// code is FHIR's, where the request is of another system.
 	code string
 }

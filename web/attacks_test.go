@@ -160,6 +160,32 @@ func TestFullDisk(t *testing.T) {
 	}
 }
 
+// TestUnsavedIsKept: a form without a key of its own, and one with a file, stand on the page that says that nothing was
+// saved, and can be sent again; a password never does.
+func TestUnsavedIsKept(t *testing.T) {
+	wd := staffed(t)
+	wd.signIn("n.east")
+	store := &sometimes{Store: wd.book.Store, why: casebook.ErrFull}
+	wd.srv.Caseload.Book.Store = store
+	w := wd.post("/stores/recalled", url.Values{"item": {"foam kit 1"}, "lot": {"L-77"}, "by": {"the maker"}, "note": {"send it back"}})
+	for _, want := range []string{"The disk is full", "kept on this page", `action="/stores/recalled"`, `name="item" value="foam kit 1"`, "<bdi>send it back</bdi>"} {
+		if w.Code != http.StatusServiceUnavailable || !strings.Contains(w.Body.String(), want) {
+			t.Errorf("%d, no %s in %s", w.Code, want, said(w.Body.String()))
+		}
+	}
+	wd.srv.Accounts = account.NewDirectory(casebook.Book{Store: store, Sealer: wd.book.Sealer}, wd.srv.Random)
+	w = wd.post("/me/password", url.Values{"password": {"four grey geese at dusk"}})
+	if body := w.Body.String(); w.Code != http.StatusServiceUnavailable || strings.Contains(body, "grey geese") || strings.Contains(body, "kept on this page") {
+		t.Errorf("a password: %d %s", w.Code, said(body))
+	}
+	wd.srv.Frozen = true
+	for _, path := range []string{"/", page.CasePath(oneCase), "/sign-in"} {
+		if body := wd.get(path).Body.String(); !strings.Contains(body, "Lowtide can only be read: when it was started") {
+			t.Errorf("%s does not say it", path)
+		}
+	}
+}
+
 // TestAttackLogFlood: somebody without an account makes up names, keys and tokens; the access log grows by a few lines.
 func TestAttackLogFlood(t *testing.T) {
 	wd := staffed(t)

@@ -195,10 +195,13 @@ func (s *Server) frame(r *Request, title, here string) page.Frame {
 	if r.Method == http.MethodGet {
 		f.Path = r.URL.EscapedPath()
 	}
+	if s.Frozen && r.warning == "" {
+		f.Warnings = append(f.Warnings, "Lowtide can only be read: when it was started, its disk took nothing. Nothing that you send is saved. Write on paper, and tell whoever looks after this computer to mend the disk and start Lowtide again.")
+	}
 	if r.who != nil {
 		if r.warning != "" {
 			f.Warnings = append(f.Warnings, r.warning)
-		} else if s.Access != nil && s.Access.Held() > 0 {
+		} else if !s.Frozen && s.Access != nil && s.Access.Held() > 0 {
 			f.Warnings = append(f.Warnings, "At this moment Lowtide can be read, and saves nothing: the disk is full, or cannot be written to. Tell whoever looks after this computer, and write on paper until this is gone.")
 		}
 		for _, d := range s.Differences {
@@ -220,7 +223,7 @@ func (s *Server) refuse(w http.ResponseWriter, r *Request, no *refusal) {
 	f := s.frame(r, no.what, "")
 	f.Outside = f.Outside || no.status == http.StatusUnauthorized
 	// A failure here must not come back here: the words go out plain.
-	if err := sendPage(w, r.Request, no.status, page.Refused(page.RefusedPage{Frame: f, What: no.what, Next: no.next})); err != nil {
+	if err := sendPage(w, r.Request, no.status, page.Refused(page.RefusedPage{Frame: f, What: no.what, Next: no.next, Again: no.again})); err != nil {
 		s.logged(r, "error", err)
 		http.Error(w, no.Error(), no.status)
 	}
@@ -236,7 +239,7 @@ func (s *Server) fail(w http.ResponseWriter, r *Request, err error) {
 		s.refuse(w, r, &refusal{status: http.StatusNotFound, what: "This photo or log is not here.", next: page.NotBroughtWords})
 	case casebook.TakesNothing(err):
 		s.logged(r, "error", err)
-		s.refuse(w, r, &refusal{status: http.StatusServiceUnavailable, what: "Nothing could be saved.", next: unwritten(err)})
+		s.refuse(w, r, &refusal{status: http.StatusServiceUnavailable, what: "Nothing could be saved.", next: unwritten(err), again: sentAgain(r)})
 	default:
 		s.wentWrong(w, r, "error", err)
 	}

@@ -45,6 +45,9 @@ type Server struct {
 	// shows them. DaySeal makes the seal of the day; it may be nil.
 	Differences []string
 	DaySeal     func(ctx context.Context) (accesslog.DaySeal, error)
+	// Frozen says that the store took nothing when the server was started: it is read, and nothing is saved until it is
+	// started anew.
+	Frozen bool
 	// Erase destroys a case's key for good. It may be nil: then nothing can be erased.
 	Erase func(ctx context.Context, caseID, by, reason string) error
 	// Secure says that browsers reach the server over TLS, its own or a proxy's.

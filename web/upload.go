@@ -13,6 +13,8 @@ import (
 type upload struct {
 	fields url.Values
 	parts  *multipart.Reader
+	// part is the name of the part that holds the file.
+	part string
 	// left is how many more parts are read; fieldBytes is how much of each field is.
 	left       int
 	fieldBytes int64
@@ -31,6 +33,7 @@ func (u *upload) file(name string) (*multipart.Part, error) {
 			return nil, err
 		}
 		if part.FormName() == name {
+			u.part = name
 			u.left--
 			return part, nil
 		}

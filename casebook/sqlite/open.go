@@ -179,7 +179,7 @@ func isDir(path string) bool {
 func openPool(path, mode string, size int) *sql.DB {
 	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "fullfsync(1)", "checkpoint_fullfsync(1)", "secure_delete(1)",
 		"trusted_schema(0)", "cell_size_check(1)"}
-	if mode != "ro" {
+	if !strings.HasPrefix(mode, "ro") {
 		pragmas = append(pragmas, "journal_mode(WAL)")
 	}
 	dsn := fileURL(path) + "?mode=" + mode + "&_txlock=immediate&_defensive=1&_dqs=0"
@@ -217,6 +217,10 @@ func explain(ctx context.Context, err error) error {
 	var e *moderncsqlite.Error
 	if err == nil || !errors.As(err, &e) {
 		return err
+	}
+	if e.Code() == sqlite3.SQLITE_IOERR_SHMSIZE {
+		// The file that readers and a writer share cannot grow to its size: there is no room for it.
+		return fmt.Errorf("%w: make room and try again (%w)", casebook.ErrFull, err)
 	}
 	switch e.Code() & 0xff {
 	case sqlite3.SQLITE_NOTADB:

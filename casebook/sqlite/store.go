@@ -5,15 +5,18 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"os"
 
 	"lowtide/casebook"
 )
 
-// Store is a [casebook.Store] in one SQLite file. Make one with [Open] or [OpenReader].
+// Store is a [casebook.Store] in one SQLite file. Make one with [Open], [OpenReader] or [OpenFrozen].
 type Store struct {
 	path     string
 	readOnly bool
 	lock     *fileLock
+	// copied is the folder of a copy that is read in the store's place; Close removes it.
+	copied string
 	// write has one connection: appends queue up in this process, and the immediate transaction keeps other
 	// processes out. read has several.
 	write, read *sql.DB
@@ -284,6 +287,9 @@ func (s *Store) Close() error {
 	}
 	err = errors.Join(err, s.lock.release())
 	s.lock = nil
+	if s.copied != "" {
+		err = errors.Join(err, os.RemoveAll(s.copied))
+	}
 	if err != nil {
 		return fmt.Errorf("sqlite: close %s: %w", s.path, err)
 	}

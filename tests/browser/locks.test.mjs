@@ -2,50 +2,9 @@
 // question for a reason, erasing after a fresh proof. Every page on the way is looked over by axe-core.
 // @ts-check
 import assert from 'node:assert/strict';
-import { spawn } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, follow, menu, laptop, out, overflow, phone, violations } from './lowtide.mjs';
-
-const password = 'three blue herons at dawn';
-
-/** A sealed store of its own, served. */
-class Served {
-  static async start() {
-    const dir = mkdtempSync(join(tmpdir(), 'lowtide-locks-'));
-    const child = spawn(process.env.LOWTIDE ?? join(out, 'lowtide'), ['serve', '--listen', '127.0.0.1:0', '--store', join(dir, 'ward.db')], { stdio: ['ignore', 'pipe', 'pipe'] });
-    const s = new Served(child, dir);
-    for (let i = 0; i < 1200 && !s.text.includes('Stop with'); i++) await new Promise((r) => setTimeout(r, 50));
-    return s;
-  }
-
-  /** @param {import('node:child_process').ChildProcessByStdio<null, import('node:stream').Readable, import('node:stream').Readable>} child @param {string} dir */
-  constructor(child, dir) {
-    this.child = child;
-    this.dir = dir;
-    this.text = '';
-    this.errors = '';
-    child.stdout.on('data', (d) => { this.text += d; });
-    child.stderr.on('data', (d) => { this.errors += d; });
-  }
-
-  get setUp() {
-    const m = this.text.match(/http:\/\/localhost:\d+\/set-up\?key=\S+/);
-    assert.ok(m, 'no link for the set-up: ' + this.text + this.errors);
-    return m[0];
-  }
-
-  get origin() { return new URL(this.setUp).origin; }
-
-  async stop() {
-    const ended = new Promise((r) => this.child.once('exit', r));
-    this.child.kill('SIGTERM');
-    await ended;
-    rmSync(this.dir, { recursive: true, force: true });
-  }
-}
+import { Browser, Demo, follow, menu, laptop, overflow, phone, violations } from './lowtide.mjs';
+import { Served, password } from './served.mjs';
 
 /** @type {Served} */
 let served;

@@ -140,4 +140,19 @@ type RefusedPage struct {
 	Frame
 	What string
 	Next string
+	// Again is what was sent and not saved; nil when nothing of it may be shown.
+	Again *SendAgain
 }
+
+// SendAgain is a form that was sent and not saved, to be sent again as it was.
+type SendAgain struct {
+	Action string
+	// Fields are all that were sent, each value with its name; Typed are the values that a person typed.
+	Fields []SentField
+	Typed  []string
+	// File is the name of the field of a file, which only the person can choose again.
+	File string
+}
+
+// SentField is a field of a form as it was sent.
+type SentField struct{ Name, Value string }
