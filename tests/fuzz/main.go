@@ -171,12 +171,16 @@ type rate struct {
 // perSecond is runs per second of processor time: it does not depend on how busy the machine is otherwise.
 func (r rate) perSecond() float64 { return float64(r.runs) / r.cpu.Seconds() }
 
+// minimise is how many runs are spent on making an input smaller. The usual minute of it for each input that is found is
+// most of the time when inputs are large, and hardly anything else is tried.
+const minimise = "200x"
+
 var progress = regexp.MustCompile(`execs: (\d+)`)
 
 // measure runs a target in its package's folder, where its files are. What it finds is kept in the folder found.
 func measure(t target, out, found string, span time.Duration) (rate, error) {
 	r := rate{target: t}
-	cmd := exec.Command(filepath.Join(out, t.binary()), "-test.run", "^$", "-test.fuzz", "^"+t.name+"$", "-test.fuzztime", span.String(), "-test.fuzzcachedir", found)
+	cmd := exec.Command(filepath.Join(out, t.binary()), "-test.run", "^$", "-test.fuzz", "^"+t.name+"$", "-test.fuzztime", span.String(), "-test.fuzzminimizetime", minimise, "-test.fuzzcachedir", found)
 	cmd.Dir = t.dir
 	said, err := cmd.CombinedOutput()
 	if err != nil {
