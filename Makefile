@@ -104,10 +104,11 @@ test: tools check go-test race browser evidence release ## everything
 .PHONY: deep
 deep: ## long simulations and fuzzing (hours)
 	LOWTIDE_DEEP=1 go test -timeout 6h ./...
-	# Every target that there is, found in the source, so that none can be forgotten.
-	grep -rnE '^func Fuzz[A-Za-z]+\(' --include='*_test.go' . | sed -E 's|^(.*)/[^/]+:[0-9]+:func (Fuzz[A-Za-z]+).*|\1 \2|' | sort | while read -r dir target; do
-	  echo "$$dir $$target"; go test -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) $$dir </dev/null
-	done
+	go run ./tests/fuzz -time $(FUZZTIME)
+
+.PHONY: fuzz-build
+fuzz-build: ## an executable and a seed corpus of each fuzz target in bin/fuzz, for a service that runs them
+	go run ./tests/fuzz -build bin/fuzz
 
 .PHONY: bench
 bench: ## the budgets

@@ -90,6 +90,7 @@ var mayImport = map[string]string{
 	"licence":               "", // the licences of the parts of others
 	"licence/gen":           "licence",
 	"tests/release":         "licence",
+	"tests/fuzz":            "",
 }
 
 // computing packages are pure: no files, network, clock, environment or randomness of their own.

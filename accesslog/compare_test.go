@@ -253,6 +253,7 @@ func TestCheckSealCode(t *testing.T) {
 	}
 }
 
+// FuzzParseSeal: whatever is given as a seal of the day, it is one that reads the same again or a refusal.
 func FuzzParseSeal(f *testing.F) {
 	f.Add(DaySeal{At: tenth, Key: "0123456789abcdef", Store: casebook.Mark{Count: 3, Head: strings.Repeat("ab", 16)}}.Text())
 	f.Add("LOWTIDE-SEAL-1 x y z 1:2 3")

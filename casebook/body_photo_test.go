@@ -133,6 +133,7 @@ func TestLawPointsRoundTrip(t *testing.T) {
 	})
 }
 
+// FuzzReadPoints: whatever stands in an entry as a loop, it is points that read the same again or a refusal.
 func FuzzReadPoints(f *testing.F) {
 	for _, s := range []string{"", "1,2 3,4", "1,2,3", "NaN,1", "1e400,0", "-0.05,7", "1,"} {
 		f.Add(s)

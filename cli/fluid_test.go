@@ -171,7 +171,8 @@ func TestFluidDegenerate(t *testing.T) {
 	}
 }
 
-// Any bytes: exit 0 with JSON or exit 2 with a reason; never a panic, never NaN.
+// FuzzFluid: any bytes give exit 0 with JSON or exit 2 with a reason; never a panic, never NaN.
+// Slow: a run is the whole command, which makes its flags anew, and each input that is taken is forecast.
 func FuzzFluid(f *testing.F) {
 	f.Add([]byte(contractInput))
 	f.Add([]byte(`{"readings":[{"at":"2026-03-01T08:00:00+14:00","mL":1e5,"spilled":true},{"at":"1970-01-01T00:00:00Z","mL":0,"new_canister":true}],"pauses":[{"from":"2026-01-01T00:00:00Z"}]}`))

@@ -149,6 +149,8 @@ func TestHealingDegenerate(t *testing.T) {
 	}
 }
 
+// FuzzParseHealing: any bytes give problems, or a trajectory that is JSON.
+// Slow: to each series that is taken curves are fitted, and forecasts are made.
 func FuzzParseHealing(f *testing.F) {
 	f.Add([]byte(healingSeries))
 	f.Add([]byte(`{"sizes":[{"at":"2026-03-01","area_cm2":1e-300},{"at":"2026-03-01T00:00:00.000001Z","area_cm2":1e300}]}`))

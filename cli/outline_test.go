@@ -117,7 +117,7 @@ func TestStripsCommand(t *testing.T) {
 	}
 }
 
-// FuzzLoop and FuzzMarks: outside JSON gives points within bounds or problems, never a panic.
+// FuzzLoop: outside JSON gives points within bounds or problems, never a panic.
 func FuzzLoop(f *testing.F) {
 	f.Add([]byte("[[1,2],[3,4],[5,6]]"))
 	f.Add([]byte(`[[1e400,2],null,{"a":1}]`))

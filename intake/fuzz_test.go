@@ -14,6 +14,7 @@ import (
 )
 
 // FuzzReadCaseFile: no input panics, and what is accepted writes to a file that reads the same.
+// Slow: a whole case is read, written and read again.
 func FuzzReadCaseFile(f *testing.F) {
 	files, err := filepath.Glob("testdata/*/*.json")
 	if err != nil || len(files) == 0 {
@@ -104,6 +105,7 @@ func FuzzReadForm(f *testing.F) {
 }
 
 // FuzzOpenArchive: no bytes make the reader of archives panic, and what it takes can be read back.
+// Slow: what an archive holds is unpacked and its checksums are made.
 func FuzzOpenArchive(f *testing.F) {
 	var b bytes.Buffer
 	name := strings.Repeat("a", 64)

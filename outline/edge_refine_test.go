@@ -225,6 +225,7 @@ func TestLawRefineMoves(t *testing.T) {
 
 // FuzzRefine: whatever the loop and however small the picture, the answer is an outline inside the picture or a
 // refusal in words; never a panic, never a point that is not a number.
+// Slow: each run paints a picture of up to 255 by 255 points and looks for an edge along the whole loop.
 func FuzzRefine(f *testing.F) {
 	f.Add(uint8(40), uint8(40), []byte{10, 10, 200, 10, 200, 200, 10, 200})
 	f.Add(uint8(1), uint8(1), []byte{0, 0, 255, 255, 0, 255})

@@ -232,6 +232,7 @@ func TestPhotoHeaderCostsNothing(t *testing.T) {
 
 // FuzzReadPhoto: whatever comes, there is a photo within the limits or a refusal, never a panic; what is stored can
 // be read again and has the same size.
+// Slow: a photo is decoded, turned, written anew and read again.
 func FuzzReadPhoto(f *testing.F) {
 	f.Add(withNotes(asJPEG(flag(80, 70)), 6))
 	f.Add(asPNG(flag(80, 70)))

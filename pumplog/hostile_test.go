@@ -226,6 +226,7 @@ func TestManyWordsCostLittle(t *testing.T) {
 	}
 }
 
+// FuzzRead: any bytes give a log whose sums agree, or a reason; what is packed reads the same again.
 func FuzzRead(f *testing.F) {
 	for _, d := range dialects {
 		f.Add([]byte(d.text), "dates=day first")
@@ -257,6 +258,7 @@ func FuzzRead(f *testing.F) {
 	})
 }
 
+// FuzzUnpack: any bytes give a log that packs to the same, or a refusal.
 func FuzzUnpack(f *testing.F) {
 	f.Add(Pack(&Log{Words: []string{""}, Samples: []Sample{{T: 5, Rows: 1}, {T: 9, Rows: 1, SuctionMmHg: nan32}}}))
 	f.Fuzz(func(t *testing.T, raw []byte) {

@@ -8,6 +8,7 @@ import (
 
 // FuzzLoad mutates a rule, a source and a protocol: the loader never panics, and what it accepts can be judged,
 // tested and explained.
+// Slow: two sets of rules are loaded, compiled, tried on their examples and judged.
 func FuzzLoad(f *testing.F) {
 	pack, protocol := folder(f, "pack"), folder(f, "protocol")
 	base := mustLoad(f, pack)

@@ -83,6 +83,7 @@ func TestParseSaysWhatStandsThere(t *testing.T) {
 	}
 }
 
+// FuzzParse: any bytes give problems, or a set-up that is simulated to a status in words.
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(contractExample))
 	f.Add([]byte(`{"stages":[{"suction_mmHg":125,"hold_min":1,"ramp_min":0.5}],"hours":0.05,"ranges":{"pump/band_mmHg":[1,4]},"filler":{"volume_mL":10,"porosity":1,"compression":1}}`))
