@@ -19,6 +19,12 @@ async function caseOf(page, name) {
   return demo.origin + href;
 }
 
+/** What needs doing, with the reasons. @param {import('playwright-core').Page} page */
+async function doing(page) {
+  for (const d of await page.locator('#doing details').all()) await d.evaluate((e) => { /** @type {HTMLDetailsElement} */ (e).open = true; });
+  return page.locator('#doing').innerText();
+}
+
 for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', laptop]])) {
   test(`the canister's forecasts on a ${name}`, async () => {
     const browser = await Browser.start(size);
@@ -26,7 +32,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     const wrong = [];
     /** @param {string} where */
     const look = async (where) => {
-      for (const d of await page.locator('#canister details, #tide details').all()) await d.evaluate((e) => { /** @type {HTMLDetailsElement} */ (e).open = true; });
+      for (const d of await page.locator('#canister details, #tide details, #doing details').all()) await d.evaluate((e) => { /** @type {HTMLDetailsElement} */ (e).open = true; });
       for (const v of await violations(page)) wrong.push(`${where}: ${v}`);
       const wide = await overflow(page);
       if (wide > 0) wrong.push(`${where}: ${wide} px wider than the screen`);
@@ -85,7 +91,7 @@ test('a new canister, written with the keys, takes the finding away', async () =
   const page = await browser.enter(demo);
   const home = await caseOf(page, 'Osric Pell');
   await page.goto(home);
-  assert.match(await page.locator('#doing').innerText(), /The canister fills before the visit of/);
+  assert.match(await doing(page), /The canister fills before the visit of/);
   await page.goto(home + '/add/canister.read');
   await page.getByLabel(/Volume in the canister/).focus();
   await page.keyboard.type('200');
@@ -100,8 +106,8 @@ test('a new canister, written with the keys, takes the finding away', async () =
   await page.getByRole('button', { name: /Save|Write|Record/ }).first().focus();
   await follow(page, () => page.keyboard.press('Enter'));
   await page.goto(home);
-  assert.doesNotMatch(await page.locator('#doing').innerText(), /The canister fills before the visit of .+ within a day/);
-  const text = await page.locator('#doing').innerText();
+  assert.doesNotMatch(await doing(page), /The canister fills before the visit of .+ within a day/);
+  const text = await doing(page);
   assert.ok(!/one in ten by/.test(text) || /Plan/.test(text), text);
   await browser.stop();
 });

@@ -78,6 +78,28 @@ test('a full visit on a phone, one piece missing, then accounted for', async () 
   await browser.stop();
 });
 
+test('the first screen of a case says who, what to do, and how things are', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  await open(page, 'Halina Wroble');
+  const seen = await page.evaluate(() => {
+    const main = document.querySelector('main');
+    const first = document.querySelector('.decides .button');
+    if (!(main instanceof HTMLElement) || !(first instanceof HTMLElement)) return null;
+    const range = document.createRange();
+    range.setStart(main, 0);
+    range.setEndBefore(first);
+    return { words: range.toString().split(/\s+/).filter(Boolean).length, facts: [...document.querySelectorAll('.nowFacts dt')].map((x) => x.textContent), bottom: document.querySelector('.nowFacts')?.getBoundingClientRect().bottom ?? 9999 };
+  });
+  assert.ok(seen && seen.words <= 32, JSON.stringify(seen));
+  for (const want of ['Suction', 'Canister', 'Battery', 'In the wound', 'Next visit', 'Call prescriber']) assert.ok(seen.facts.includes(want), want);
+  assert.ok(seen.bottom <= phone.height + 16, 'it does not fit the first screen: ' + seen.bottom);
+  assert.match(await page.locator('.nowFacts').innerText(), /off since 06:40: alarm: battery low/);
+  const raw = await page.pdf({ format: 'A4' });
+  assert.ok((raw.toString('latin1').match(/\/Type\s*\/Page\b/g) ?? []).length <= 2, 'it prints on two pages');
+  await browser.stop();
+});
+
 test('what is wrong is said at the field, and nothing typed is lost', async () => {
   const browser = await Browser.start(phone);
   const page = await browser.enter(demo);

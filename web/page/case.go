@@ -21,9 +21,12 @@ type CasePage struct {
 	// About says who and where in short lines; Warnings what is wrong with the record itself.
 	About, Warnings []string
 	State, AsOf     string
-	Actions         []Link
-	More            []Link
-	Contents        []Link
+	// Where stands under the name, and Now is the first screen: what decides and what is so now.
+	Where    string
+	Now      CaseNow
+	Actions  []Link
+	More     []Link
+	Contents []Link
 	// Plan is what needs doing; Findings are behind it, under FindingsWords.
 	Plan          []PlanLevel
 	Findings      []FindingGroup
@@ -127,8 +130,7 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	if len(p.Findings) == 0 {
 		p.NoFindings = "No rule asks for anything as of " + k.At(now) + ". That says nothing about what is not recorded."
 	}
-	p.Contents = []Link{{"#doing", "What needs doing (" + strconv.Itoa(len(r.Plan)) + ")"}, {"#findings", "Why"}, {"#order", "Order"}, {"#tide", "Tide chart"}, {"#wounds", "Wounds"},
-		{"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
+	p.Contents = []Link{{"#tide", "Pictures"}, {"#wounds", "Wounds"}, {"#order", "Order"}, {"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
 	p.Order = orderView(c, r, k)
 	p.Tide, p.Ranges = tideView(c, r, now, days), rangePicks(c, days)
 	for i := range c.Wounds {
@@ -140,6 +142,8 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	p.pumpFigures(c, r, k)
 	p.people(c)
 	p.newest(c, k)
+	p.Where = joined(", ", r.Person.Place, r.Person.Address)
+	p.caseNow(c, r, k)
 	return p
 }
 
@@ -211,11 +215,14 @@ func warnings(c *casebook.Case) []string {
 	return out
 }
 
-// actions are the buttons; the kinds that are written every day come first.
+// actions are what is opened every day, and the rest, which is folded.
 func actions(c *casebook.Case) (first, more []Link) {
-	first = []Link{{CasePath(c.ID, "visit"), "Write a visit"}, {CasePath(c.ID, "sign"), "Sign off"}, {CasePath(c.ID, "decision"), "Decision"}, {CasePath(c.ID, "bench"), "Bench"}, {CasePath(c.ID, "call"), "Call"}, {CasePath(c.ID, "pump-log"), "Pump log"}, {CasePath(c.ID, "papers"), "Papers"}}
+	first = []Link{{CasePath(c.ID, "visit"), "Visit"}, {CasePath(c.ID, "call"), "Call"}, {KindPath(c.ID, casebook.KindCanisterRead), "Canister"}, {CasePath(c.ID, "photo"), "Photo"}}
+	more = []Link{{CasePath(c.ID, "sign"), "Sign off"}, {CasePath(c.ID, "decision"), "Decision"}, {CasePath(c.ID, "papers"), "Papers"}, {CasePath(c.ID, "pump-log"), "Pump log"}, {CasePath(c.ID, "bench"), "Bench"}, {CasePath(c.ID, "log"), "Log"}}
 	for _, k := range casebook.Buttons() {
-		more = append(more, Link{KindPath(c.ID, k.Name), k.Title})
+		if k.Name != casebook.KindCanisterRead {
+			more = append(more, Link{KindPath(c.ID, k.Name), k.Title})
+		}
 	}
 	return first, more
 }
