@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lowtide/power"
+	"lowtide/rule/value"
 	"lowtide/suction"
 	"lowtide/unit"
 )
@@ -25,6 +26,7 @@ const mostSamples = 2_700_000
 
 func newBench() *cobra.Command {
 	var asJSON bool
+	var local string
 	step := time.Second
 	c := &cobra.Command{
 		Use:   "bench FILE",
@@ -36,8 +38,13 @@ func newBench() *cobra.Command {
 		Args: exactly(1, "a FILE or -"),
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "write everything as JSON")
+	c.Flags().StringVar(&local, "local", "", "folder of a local protocol; its values are laid over the built-in numbers")
 	c.Flags().Var((*stepFlag)(&step), "step", "time between samples of the trace, such as 0.25s")
 	c.RunE = func(c *cobra.Command, args []string) error {
+		rules, err := ruleSet(c, local)
+		if err != nil {
+			return err
+		}
 		raw, err := readInput(c.InOrStdin(), args[0], mostBench)
 		if err != nil {
 			return errUsage{fmt.Errorf("cannot read %s: %w; give the path of a JSON file, or - for standard input", args[0], err)}
@@ -53,7 +60,7 @@ func newBench() *cobra.Command {
 			return errUsage{fmt.Errorf("--step %s must be above 0 and give at most %d samples; for %s h the shortest is %s", step, mostSamples,
 				unit.Number(in.Setup.Hours, 2), time.Duration(math.Ceil(in.Setup.Hours*3600/mostSamples*1000))*time.Millisecond)}
 		}
-		b := benchOf(in, step.Seconds())
+		b := benchOf(in, step.Seconds(), rules.Values(now()))
 		if asJSON {
 			return json.NewEncoder(c.OutOrStdout()).Encode(b)
 		}
@@ -89,7 +96,7 @@ type bench struct {
 	Battery     *power.RunTime   `json:"battery,omitempty"`
 }
 
-func benchOf(in suction.Input, stepS float64) bench {
+func benchOf(in suction.Input, stepS float64, v value.Values) bench {
 	s := in.Setup
 	b := bench{Result: suction.Simulate(s, suction.Options{StepS: stepS})}
 	b.LargestLeak = suction.LargestLeak(s)
@@ -97,7 +104,7 @@ func benchOf(in suction.Input, stepS float64) bench {
 	if b.Status != suction.CannotTell && b.Status != suction.CanisterFull {
 		b.Band = bandOf(in, stepS, b.Work.Steps)
 	}
-	if model, ok := power.Class(s.Class); ok && b.Status != suction.CannotTell && b.Status != suction.CanisterFull {
+	if model, ok := power.Class(s.Class, v.In(value.BatteryWarns, "%")); ok && b.Status != suction.CannotTell && b.Status != suction.CanisterFull {
 		run := model.RunTime(b.Duty)
 		b.Battery = &run
 	}

@@ -42,7 +42,7 @@ func newCall() *cobra.Command {
 			if err != nil {
 				return errUsage{fmt.Errorf("cannot read %s: %w", args[0], err)}
 			}
-			in, problems := parseCall(raw, m)
+			in, problems := parseCall(raw, m, rules)
 			if len(problems) > 0 {
 				for _, p := range problems {
 					fmt.Fprintln(c.ErrOrStderr(), p)

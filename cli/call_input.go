@@ -8,6 +8,7 @@ import (
 	"sort"
 	"strings"
 
+	"lowtide/rule"
 	"lowtide/trouble"
 )
 
@@ -20,7 +21,7 @@ type callInput struct {
 
 // parseCall reads the facts of a call and lists every problem. An unknown or misplaced key is one, because a fact that
 // is not used could mislead.
-func parseCall(raw []byte, m *trouble.Model) (callInput, []problem) {
+func parseCall(raw []byte, m *trouble.Model, rules *rule.Set) (callInput, []problem) {
 	p := &fluidParser{}
 	in := callInput{}
 	dec := json.NewDecoder(bytes.NewReader(raw))
@@ -59,7 +60,7 @@ func parseCall(raw []byte, m *trouble.Model) (callInput, []problem) {
 		p.bad("/off_since", show(obj["off_since"]), "give a time that is not after as_of")
 	}
 	s.Danger = callDanger(p, m, obj)
-	s.Signs = callSigns(p, m, obj)
+	s.Signs = callSigns(p, m, obj, rules.Values(s.AsOf).Number)
 	s.Checks = callChecks(p, m, obj)
 	in.tally = callTally(p, m, obj)
 	in.notes = p.in.notes
@@ -115,7 +116,7 @@ func callDanger(p *fluidParser, m *trouble.Model, obj map[string]any) map[string
 	return out
 }
 
-func callSigns(p *fluidParser, m *trouble.Model, obj map[string]any) map[string]string {
+func callSigns(p *fluidParser, m *trouble.Model, obj map[string]any, shared func(id, unit string) float64) map[string]string {
 	out := map[string]string{}
 	in := p.object(obj, "", "signs")
 	for _, k := range sortedKeys(in) {
@@ -144,7 +145,7 @@ func callSigns(p *fluidParser, m *trouble.Model, obj map[string]any) map[string]
 				p.bad(at, show(v), remedy)
 				continue
 			}
-			out[k], _ = g.Band(x)
+			out[k], _ = g.Band(x, shared)
 		default:
 			p.bad(at, show(v), "give one of: "+answers+", unknown")
 		}

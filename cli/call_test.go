@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"lowtide/rule"
 	"lowtide/trouble"
 )
 
@@ -111,9 +112,13 @@ func FuzzCallFacts(f *testing.F) {
 	f.Add([]byte(`{"as_of":"2026-03-04T12:00:00Z","danger":{"blood":"no"},"signs":{"alarm":"leak","changed_h":1e300},"checks":[{"check":"patch","result":"fixed"}],"tally":{"kink":3}}`))
 	f.Add([]byte(`{"signs":[],"danger":null,"checks":{},"off_since":"9999-12-31T23:59:59Z"}`))
 	f.Add([]byte("{\"signs\":{\"\x00\":1}} {}"))
+	rules, err := rule.Builtin()
+	if err != nil {
+		f.Fatal(err)
+	}
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		m := trouble.BuiltIn()
-		in, problems := parseCall(raw, m)
+		in, problems := parseCall(raw, m, rules)
 		if len(problems) > 0 {
 			return
 		}

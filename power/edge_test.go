@@ -9,7 +9,7 @@ import (
 func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
 
 // plain drains 10 % an hour whatever the pump does, and is sure of it.
-var plain = Model{IdlePercentH: 10, ChargeH: 3, Health: 1, HealthLow: 1, HealthHigh: 1}
+var plain = Model{IdlePercentH: 10, ChargeH: 3, Health: 1, HealthLow: 1, HealthHigh: 1, LowPercent: 2}
 
 // TestMarksOfTheDisplay: 20 h to empty are 12 min a percent.
 func TestMarksOfTheDisplay(t *testing.T) {
@@ -43,7 +43,7 @@ func TestUsable(t *testing.T) {
 		"idle alone": {10, 0, 1, 1, true}, "running alone": {0, 10, 1, 1, true}, "little": {0.5, 0.4, 1, 1, true}, "one percent": {1, 0, 1, 1, true}, "neither": {0, 0, 1, 1, false},
 		"no health": {10, 0, 0, 1, false}, "no low health": {10, 0, 1, 0, false}, "charges by itself": {-1, 10, 1, 1, false}, "runs for nothing": {10, -1, 1, 1, false},
 	} {
-		m := Model{IdlePercentH: x.idle, RunPercentH: x.run, ChargeH: 3, Health: x.health, HealthLow: x.low, HealthHigh: 1}
+		m := Model{IdlePercentH: x.idle, RunPercentH: x.run, ChargeH: 3, Health: x.health, HealthLow: x.low, HealthHigh: 1, LowPercent: 2}
 		if got := m.RunTime(0.5).OK; got != x.ok {
 			t.Errorf("%s: run time %v", name, got)
 		}

@@ -20,20 +20,19 @@ type Model struct {
 	HealthHigh float64 `json:"health_high"`
 	// Observed counts the discharges behind Health; 0 means it is only the class's spread.
 	Observed int `json:"observed"`
+	// LowPercent is the mark of the display at which the pump warns.
+	LowPercent float64 `json:"low_percent"`
 }
 
-// Marks of the display at which a pump of the class warns: common practice, no published source.
-const (
-	LowPercent      = 2.0
-	CriticalPercent = 1.0
-)
+// criticalPercent is the mark of the display after the low one: common practice, no published source.
+const criticalPercent = 1.0
 
 // The class's range and the use to which its ends are assigned. 10 to 20 h by use and 3 h to charge: common
 // practice, no published source. The duties are own choices: a tight seal hardly runs the pump; at half duty the
 // leak is as large as a pump of the class can well hold.
 const (
-	longestH, lightDuty  = 20.0, 0.01
-	shortestH, heavyDuty = 10.0, 0.5
+	longestH, LightDuty  = 20.0, 0.01
+	shortestH, HeavyDuty = 10.0, 0.5
 	fullChargeH          = 3.0
 )
 
@@ -46,13 +45,13 @@ const (
 )
 
 // Class returns the model of an equipment class fitted to its stated range (eq. 2); false for a class that has no
-// battery to rely on (bedside) or is not known.
-func Class(name string) (Model, bool) {
+// battery to rely on (bedside) or is not known. lowPercent is the mark at which its pumps warn.
+func Class(name string, lowPercent float64) (Model, bool) {
 	if name != "portable" {
 		return Model{}, false
 	}
-	m := Fit(longestH, lightDuty, shortestH, heavyDuty)
-	m.Class, m.ChargeH = name, fullChargeH
+	m := Fit(longestH, LightDuty, shortestH, HeavyDuty)
+	m.Class, m.ChargeH, m.LowPercent = name, fullChargeH, lowPercent
 	return m, true
 }
 
@@ -92,7 +91,7 @@ type RunTime struct {
 	LowH     float64 `json:"low_h"`
 	HighH    float64 `json:"high_h"`
 	PercentH float64 `json:"percent_h"`
-	// LowMarkMin and CriticalMarkMin are the minutes left when the display shows 2 % and 1 %.
+	// LowMarkMin and CriticalMarkMin are the minutes left when the display shows the low mark and the one after it.
 	LowMarkMin      float64 `json:"low_mark_min"`
 	CriticalMarkMin float64 `json:"critical_mark_min"`
 	Observed        int     `json:"observed"`
@@ -110,7 +109,7 @@ func (m Model) RunTime(duty float64) RunTime {
 	out.OK = true
 	out.Hours, out.LowH, out.HighH = h*m.Health, h*m.HealthLow, h*m.HealthHigh
 	out.PercentH = 100 / out.Hours
-	out.LowMarkMin, out.CriticalMarkMin = out.Hours*60*LowPercent/100, out.Hours*60*CriticalPercent/100
+	out.LowMarkMin, out.CriticalMarkMin = out.Hours*60*m.LowPercent/100, out.Hours*60*criticalPercent/100
 	basis := "by the class alone; no discharge of this pump is known"
 	if m.Observed > 0 {
 		basis = fmt.Sprintf("from %d observed discharges", m.Observed)

@@ -41,7 +41,7 @@ type Outcome struct {
 // low mark and empty are passed (infinite when never).
 func (m Model) walk(level, health float64, legs []Leg) (levels []float64, lowAt, emptyAt float64) {
 	lowAt, emptyAt = math.Inf(1), math.Inf(1)
-	if level <= LowPercent {
+	if level <= m.LowPercent {
 		lowAt = 0
 	}
 	t := 0.0
@@ -53,8 +53,8 @@ func (m Model) walk(level, health float64, legs []Leg) (levels []float64, lowAt,
 		} else {
 			rate := m.PercentH(g.Duty) / health
 			end := level - rate*g.Hours
-			if level > LowPercent && end <= LowPercent && math.IsInf(lowAt, 1) {
-				lowAt = t + (level-LowPercent)/rate
+			if level > m.LowPercent && end <= m.LowPercent && math.IsInf(lowAt, 1) {
+				lowAt = t + (level-m.LowPercent)/rate
 			}
 			if end <= 0 && math.IsInf(emptyAt, 1) {
 				emptyAt = t + level/rate
@@ -74,7 +74,7 @@ func (m Model) Plan(level, levelError float64, legs []Leg) Outcome {
 	if levelError <= 0 {
 		levelError = displayPercent
 	}
-	ok := m.usable() && m.ChargeH > 0 && level >= 0 && level <= 100 && !math.IsNaN(levelError) && len(legs) > 0
+	ok := m.usable() && m.ChargeH > 0 && m.LowPercent > 0 && level >= 0 && level <= 100 && !math.IsNaN(levelError) && len(legs) > 0
 	for _, g := range legs {
 		ok = ok && g.Hours >= 0 && !math.IsInf(g.Hours, 0) && g.Duty >= 0 && g.Duty <= 1
 	}

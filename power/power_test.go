@@ -10,7 +10,7 @@ import (
 )
 
 func Example() {
-	m, _ := Class("portable")
+	m, _ := Class("portable", 2)
 	fmt.Println(m.RunTime(0.01).Sentence)
 	fmt.Println(m.Plan(60, 0, []Leg{{Name: "outing", Hours: 4, Duty: 0.02}}).Sentence)
 	// Output:
@@ -19,7 +19,7 @@ func Example() {
 }
 
 func portable(t testing.TB) Model {
-	m, ok := Class("portable")
+	m, ok := Class("portable", 2)
 	if !ok {
 		t.Fatal("no portable class")
 	}
@@ -33,7 +33,7 @@ func TestClass(t *testing.T) {
 		t.Errorf("%+v", m)
 	}
 	for _, name := range []string{"bedside", ""} {
-		if _, ok := Class(name); ok {
+		if _, ok := Class(name, 2); ok {
 			t.Errorf("%q has a battery model", name)
 		}
 	}

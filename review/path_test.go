@@ -174,7 +174,7 @@ func TestForecasts(t *testing.T) {
 		t.Errorf("tight %v h, leaky %v h", tight.Median, leaky.Median)
 	}
 	c := caseOf(append(tidy(), noted)...)
-	if b := state.BatteryOf(c, equipment.BuiltIn(), state.PathOf(c, state.CanisterOf(c), equipment.BuiltIn())); !(b.Leaky < b.Median && b.Median < b.Tight) {
+	if b := state.BatteryOf(c, equipment.BuiltIn(), inForce(t), state.PathOf(c, state.CanisterOf(c), equipment.BuiltIn())); !(b.Leaky < b.Median && b.Median < b.Tight) {
 		t.Errorf("%+v", b)
 	}
 	f, ok = r.Forecast("power.reserve", "")

@@ -71,7 +71,7 @@ func (in BenchInput) Bench(stages therapy.Program, eq *equipment.Set) BenchRun {
 		}
 	}
 	if class, ok := eq.Pump(s.Class); ok && s.Class == "portable" {
-		m := power.Fit(class.RunMostH, lightDuty, class.RunLeastH, heavyDuty)
+		m := power.Fit(class.RunMostH, power.LightDuty, class.RunLeastH, power.HeavyDuty)
 		if run := m.RunTime(out.Duty); run.OK {
 			out.Battery = &run
 		}

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/power"
 	"lowtide/pumplog"
 	"lowtide/rule/value"
 	"lowtide/trouble"
@@ -52,7 +51,7 @@ func (s *State) CallCase(m *CallModel) CallCase {
 	}
 	number := func(sign string, x float64, value string, entries ...string) {
 		if g := m.Sign(sign); g != nil {
-			if answer, ok := g.Band(x); ok {
+			if answer, ok := g.Band(x, v.Number); ok {
 				add(sign, answer, value, entries...)
 			}
 		}
@@ -60,7 +59,7 @@ func (s *State) CallCase(m *CallModel) CallCase {
 	callCanister(s, number)
 	callBattery(s, number)
 	callDressing(s, add, number)
-	callProgram(c, add)
+	callProgram(c, v, add)
 	callEarlier(c, v, asOf, add)
 	callBleeding(c, add)
 	callLog(s, add)
@@ -128,12 +127,12 @@ const batteryKnown = 12 * time.Hour
 // callBattery takes the battery's straight line to the moment.
 func callBattery(s *State, number addNumber) {
 	b, asOf := s.Battery, s.AsOf
-	if b.Why != "" || asOf.Sub(b.NotedAt) > batteryKnown || !(b.Median > 0) && b.Percent > power.LowPercent {
+	if b.Why != "" || asOf.Sub(b.NotedAt) > batteryKnown || !(b.Median > 0) && b.Percent > b.LowPercent {
 		return
 	}
 	left := b.Percent
 	if b.Median > 0 {
-		left -= (b.Percent - power.LowPercent) / b.Median * asOf.Sub(b.NotedAt).Hours()
+		left -= (b.Percent - b.LowPercent) / b.Median * asOf.Sub(b.NotedAt).Hours()
 	}
 	left = math.Max(0, left)
 	number("battery_expected_pct", left, "about "+unit.Number(left, 0)+" %, if it was not charged since "+Clock(s.Case.Zone, b.NotedAt), b.Entries...)
@@ -178,12 +177,8 @@ func callDressing(s *State, add addFact, number addNumber) {
 	}
 }
 
-// programTolerance is how far, in mmHg, a shown suction may be from every stage of the order and still be one of them:
-// twice the 5 mmHg steps in which pumps are set. Own choice.
-const programTolerance = 10
-
 // callProgram compares what the pump showed last with the order in force.
-func callProgram(c *casebook.Case, add addFact) {
+func callProgram(c *casebook.Case, v value.Values, add addFact) {
 	o := c.Order()
 	by, shown := Newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
 	if o == nil || shown == nil || len(o.Body.Stages) == 0 || *shown == 0 {
@@ -193,18 +188,18 @@ func callProgram(c *casebook.Case, add addFact) {
 	for _, s := range o.Body.Stages {
 		near = math.Min(near, math.Abs(s.SuctionMmHg-*shown))
 	}
-	value := unit.Number(*shown, 0) + " mmHg shown, " + unit.Number(o.Body.Stages[0].SuctionMmHg, 0) + " ordered"
+	words := unit.Number(*shown, 0) + " mmHg shown, " + unit.Number(o.Body.Stages[0].SuctionMmHg, 0) + " ordered"
 	if len(o.Body.Stages) > 1 {
-		value = unit.Number(*shown, 0) + " mmHg shown, several stages ordered"
+		words = unit.Number(*shown, 0) + " mmHg shown, several stages ordered"
 	}
 	answer := "no"
-	if near > programTolerance || o.At.After(by.At) {
+	if near > v.In(value.PumpTolerance, "mmHg") || o.At.After(by.At) {
 		answer = "yes"
 	}
 	if o.At.After(by.At) {
-		value += " after that"
+		words += " after that"
 	}
-	add("program_differs", answer, value, by.ID, o.ID)
+	add("program_differs", answer, words, by.ID, o.ID)
 }
 
 // groups puts causes and alarms into the groups in which "the same again" is counted.

@@ -9,6 +9,7 @@ import (
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/power"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -58,6 +59,8 @@ type Battery struct {
 	// NotedAt is when the level was noted, Percent the level.
 	NotedAt time.Time
 	Percent float64
+	// LowPercent is the mark at which the pump warns.
+	LowPercent float64
 	// Median, Low and High are hours from NotedAt to the low mark; Low and High enclose at least 80 %.
 	Median, Low, High float64
 	// Tight and Leaky are the same hours with the battery as it is believed to be and the seal alone varied: the pump
@@ -72,15 +75,8 @@ type Battery struct {
 	Entries                          []string
 }
 
-// Duties to which the ends of a class's stated run time belong, as in package power; they are also the span of a
-// pump whose duty is not known.
-const (
-	lightDuty = 0.01
-	heavyDuty = 0.5
-)
-
 // BatteryOf forecasts from the newest level, for a pump that was then not on mains.
-func BatteryOf(c *casebook.Case, eq *equipment.Set, p Path) Battery {
+func BatteryOf(c *casebook.Case, eq *equipment.Set, v value.Values, p Path) Battery {
 	var b Battery
 	level, pct := Newest(c.Power, func(n casebook.PowerNoted) *float64 { return n.BatteryPct })
 	plug, plugged := Newest(c.Power, func(n casebook.PowerNoted) *bool { return n.PluggedIn })
@@ -102,13 +98,13 @@ func BatteryOf(c *casebook.Case, eq *equipment.Set, p Path) Battery {
 	}
 	u := open[len(open)-1].Assigned
 	class, ok := eq.Pump(u.Body.Class)
-	m := power.Fit(class.RunMostH, lightDuty, class.RunLeastH, heavyDuty)
-	m.Class, m.ChargeH = class.ID, class.ChargeH
+	m := power.Fit(class.RunMostH, power.LightDuty, class.RunLeastH, power.HeavyDuty)
+	m.Class, m.ChargeH, m.LowPercent = class.ID, class.ChargeH, v.In(value.BatteryWarns, "%")
 	if !ok || !(m.Health > 0) {
 		b.Why = "the class of pump and its run time are not known"
 		return b
 	}
-	b.NotedAt, b.Percent = level.At, *pct
+	b.NotedAt, b.Percent, b.LowPercent = level.At, *pct, m.LowPercent
 	b.Entries = entriesOf(u.ID, level.ID, plug.ID)
 	light, mid, heavy := duties(p)
 	seen, by := discharges(c, u.At, mid)
@@ -116,7 +112,7 @@ func BatteryOf(c *casebook.Case, eq *equipment.Set, p Path) Battery {
 	m, b.Used = aged.Model, len(aged.Used)
 	b.Entries = entriesOf(append(b.Entries, by...)...)
 	hours := func(duty, health, level float64) float64 {
-		return math.Max(0, level-power.LowPercent) / m.PercentH(duty) * health
+		return math.Max(0, level-m.LowPercent) / m.PercentH(duty) * health
 	}
 	b.Median = hours(mid, m.Health, *pct)
 	b.Low, b.High = hours(heavy, m.HealthLow, *pct-0.5), hours(light, m.HealthHigh, math.Min(100, *pct+0.5))
@@ -147,7 +143,7 @@ func (b *Battery) need(c *casebook.Case, noted time.Time, plug casebook.Dated[ca
 // duties is the span of the pump's duty: that of the pressure path, or the whole range of the class.
 func duties(p Path) (light, mid, heavy float64) {
 	if len(p.Why) > 0 || p.Run.Runs == 0 {
-		return lightDuty, (lightDuty + heavyDuty) / 2, heavyDuty
+		return power.LightDuty, (power.LightDuty + power.HeavyDuty) / 2, power.HeavyDuty
 	}
 	return p.Run.Duty.Low, p.Run.MeanDuty, p.Run.Duty.High
 }

@@ -122,7 +122,7 @@ func Of(c *casebook.Case, given Given, eq *equipment.Set, recalls *stock.Stock, 
 	}
 	s.Seal, s.Head = SealTests(k, eq), HeadOf(k)
 	s.Path = PathOf(k, s.Canisters[0].Canister, eq)
-	s.Battery = BatteryOf(k, eq, s.Path)
+	s.Battery = BatteryOf(k, eq, s.Values, s.Path)
 	s.Wounds, s.Logs = healings(counted(k, true), s.Values, asOf), LogsOf(k)
 	s.Suction = suctionOf(k, SuctionRecordOf(k, s.Logs), suctionEndsOf(s.Battery, s.Canisters, s.Values.Span(value.SuctionSeen)), asOf)
 	s.Therapy.Tell(s.Suction)

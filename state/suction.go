@@ -6,8 +6,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
-	"lowtide/rule/value"
 	"lowtide/trouble"
 )
 
@@ -444,12 +442,6 @@ func suctionEndsOf(b Battery, fluids []*Fluid, seenMost time.Duration) suctionEn
 		}
 	}
 	return ends
-}
-
-// SuctionOf tells what suction is doing as of the instant.
-func SuctionOf(c *casebook.Case, eq *equipment.Set, vals value.Values, asOf time.Time) Suction {
-	p := PathOf(c, CanisterOf(c), eq)
-	return suctionOf(c, SuctionRecordOf(c, LogsOf(c)), suctionEndsOf(BatteryOf(c, eq, p), FluidsOf(c, eq, vals, asOf), vals.Span(value.SuctionSeen)), asOf)
 }
 
 // Last returns the newest spell; what nobody told is not known.

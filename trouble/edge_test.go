@@ -374,18 +374,18 @@ func TestLocalNumbers(t *testing.T) {
 func TestBand(t *testing.T) {
 	s := Sign{Answers: []Answer{{"low", ""}, {"part", ""}, {"full", ""}}, Edges: []float64{50, 90}}
 	for x, want := range map[float64]string{0: "low", 49.9: "low", 50: "part", 89.9: "part", 90: "full", 300: "full"} {
-		if got, ok := s.Band(x); !ok || got != want {
+		if got, ok := s.Band(x, nil); !ok || got != want {
 			t.Errorf("%g: %s", x, got)
 		}
 	}
-	if _, ok := s.Band(math.NaN()); ok {
+	if _, ok := s.Band(math.NaN(), nil); ok {
 		t.Error("not a number has a band")
 	}
-	if _, ok := (&Sign{Answers: s.Answers}).Band(1); ok {
+	if _, ok := (&Sign{Answers: s.Answers}).Band(1, nil); ok {
 		t.Error("a sign without edges has a band")
 	}
 	one := Sign{Answers: s.Answers[:2], Edges: []float64{1}}
-	if got, ok := one.Band(0.5); !ok || got != "low" {
+	if got, ok := one.Band(0.5, nil); !ok || got != "low" {
 		t.Errorf("%s", got)
 	}
 }

@@ -61,6 +61,7 @@ type file struct {
 		Minutes                                     float64
 		FromCase                                    bool `toml:"from_case"`
 		Edges, Usual                                []float64
+		Shared                                      string
 		Replaces                                    []string
 		Answers                                     []struct{ ID, Words string }
 		Given                                       map[string][]float64
@@ -133,7 +134,7 @@ func (m *Model) take(f file) {
 		m.Dangers = append(m.Dangers, Danger{ID: d.ID, Words: d.Words, Ask: d.Ask, Yes: d.Yes, Unknown: d.Unknown, Stop: d.Stop, Raised: d.Raised, Usual: d.Usual, Given: d.Given, Basis: Basis{Sure: d.Sure, Source: d.Source, Locator: d.Locator}})
 	}
 	for _, s := range f.Sign {
-		x := Sign{ID: s.ID, Words: s.Words, Ask: s.Ask, Minutes: s.Minutes, Usual: s.Usual, Given: s.Given, Edges: s.Edges, Unit: s.Unit, Replaces: s.Replaces, FromCase: s.FromCase, Basis: Basis{Sure: s.Sure, Source: s.Source, Locator: s.Locator}}
+		x := Sign{ID: s.ID, Words: s.Words, Ask: s.Ask, Minutes: s.Minutes, Usual: s.Usual, Given: s.Given, Edges: s.Edges, Shared: s.Shared, Unit: s.Unit, Replaces: s.Replaces, FromCase: s.FromCase, Basis: Basis{Sure: s.Sure, Source: s.Source, Locator: s.Locator}}
 		for _, a := range s.Answers {
 			x.Answers = append(x.Answers, Answer{a.ID, a.Words})
 		}
@@ -254,7 +255,11 @@ func (m *Model) checkSigns(ids map[string]bool, once func(kind, id string), foun
 			}
 			seen[a.ID] = true
 		}
-		if len(s.Edges) > 0 && (len(s.Edges) != len(s.Answers)-1 || !sort.Float64sAreSorted(s.Edges)) {
+		edges := len(s.Edges)
+		if s.Shared != "" {
+			edges++
+		}
+		if len(s.Edges) > 0 && (edges != len(s.Answers)-1 || !sort.Float64sAreSorted(s.Edges)) {
 			found.add(at+": edges", fmt.Sprint(s.Edges), "write one edge fewer than answers, rising")
 		}
 		row(at+": usual", s.Usual, len(s.Answers), found)

@@ -49,9 +49,10 @@ type Sign struct {
 	// Usual has the chance of each answer for causes that Given does not name.
 	Usual []float64
 	Given map[string][]float64
-	// Edges cut a number into the answers, in Unit.
-	Edges []float64
-	Unit  string
+	// Edges cut a number into the answers, in Unit. Shared names the shared value that is one more edge, the highest.
+	Edges  []float64
+	Shared string
+	Unit   string
 	// Replaces names signs that tell the same less well.
 	Replaces []string
 	FromCase bool
@@ -71,14 +72,19 @@ func (s *Sign) Answer(id string) int {
 	return slices.IndexFunc(s.Answers, func(a Answer) bool { return a.ID == id })
 }
 
-// Band is the answer into which a number falls; ok is false for a sign without edges.
-func (s *Sign) Band(x float64) (answer string, ok bool) {
+// Band is the answer into which a number falls; ok is false for a sign without edges. shared gives a shared value in a unit.
+func (s *Sign) Band(x float64, shared func(id, unit string) float64) (answer string, ok bool) {
 	if len(s.Edges) == 0 || x != x {
 		return "", false
 	}
 	i := 0
 	for i < len(s.Edges) && x >= s.Edges[i] {
 		i++
+	}
+	if s.Shared != "" {
+		if x >= shared(s.Shared, s.Unit) {
+			return s.Answers[len(s.Answers)-1].ID, true
+		}
 	}
 	return s.Answers[i].ID, true
 }

@@ -18,6 +18,9 @@ const (
 	SizeFresh        ID = "size_fresh"
 	SizeUsable       ID = "size_usable"
 	ProgressShortest ID = "progress_shortest"
+	BatteryWarns     ID = "battery_warns"
+	CanisterFull     ID = "canister_full"
+	PumpTolerance    ID = "pump_tolerance"
 	MarkerShare      ID = "marker_share"
 	MarkerTime       ID = "marker_time"
 )

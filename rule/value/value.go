@@ -96,6 +96,9 @@ func (v Values) Maybe(id ID, u string) (x float64, ok bool) {
 	return x, true
 }
 
+// Number is In for packages that know of no shared values: they get it as a function.
+func (v Values) Number(id, u string) float64 { return v.In(ID(id), u) }
+
 // Span returns a value that is a time, to the nanosecond.
 func (v Values) Span(id ID) time.Duration { return Span(v.In(id, "h")) }
 

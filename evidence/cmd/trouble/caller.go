@@ -3,7 +3,9 @@ package main
 import (
 	"math"
 	"math/rand/v2"
+	"time"
 
+	"lowtide/rule"
 	"lowtide/trouble"
 )
 
@@ -250,13 +252,13 @@ func (b *bench) sign(g *trouble.Sign) string {
 		}
 		return b.slip(g, b.pick(0.65, "sometimes", "silent"), b.misread)
 	case "canister_expected_pct":
-		answer, _ := g.Band(math.Max(0, b.fillPct*math.Exp(0.15*b.r.NormFloat64())))
+		answer, _ := g.Band(math.Max(0, b.fillPct*math.Exp(0.15*b.r.NormFloat64())), shared)
 		return answer
 	case "battery_expected_pct":
 		if b.mains {
 			return "charged"
 		}
-		answer, _ := g.Band(b.batteryPct + 8*b.r.NormFloat64())
+		answer, _ := g.Band(b.batteryPct + 8*b.r.NormFloat64(), nil)
 		return answer
 	case "seal_before":
 		return map[bool]string{true: "leaked", false: "held"}[b.history]
@@ -265,10 +267,10 @@ func (b *bench) sign(g *trouble.Sign) string {
 	case "program_differs":
 		return b.pick(map[bool]float64{true: 0.6, false: 0.02}[b.set != b.ordered], "yes", "no")
 	case "changed_h":
-		answer, _ := g.Band(b.hoursChanged)
+		answer, _ := g.Band(b.hoursChanged, nil)
 		return answer
 	case "canister_changed_h":
-		answer, _ := g.Band(b.hoursCanister)
+		answer, _ := g.Band(b.hoursCanister, nil)
 		return answer
 	case "bleeding_risk":
 		return map[bool]string{true: "yes", false: "no"}[b.bleedRisk]
@@ -371,4 +373,13 @@ func (d *drawn) danger(q *trouble.Danger) string {
 func (d *drawn) try(c *trouble.Check) bool {
 	p := c.Finds[d.cause]
 	return p > 0 && d.draw([]float64{p, 1 - p}, c.ID+d.cause) == 0
+}
+
+// shared gives a built-in shared value.
+func shared(id, unit string) float64 {
+	rules, err := rule.Builtin()
+	if err != nil {
+		panic(err)
+	}
+	return rules.Values(time.Time{}).Number(id, unit)
 }
