@@ -258,7 +258,7 @@ func (b *bench) sign(g *trouble.Sign) string {
 		if b.mains {
 			return "charged"
 		}
-		answer, _ := g.Band(b.batteryPct + 8*b.r.NormFloat64(), nil)
+		answer, _ := g.Band(b.batteryPct+8*b.r.NormFloat64(), nil)
 		return answer
 	case "seal_before":
 		return map[bool]string{true: "leaked", false: "held"}[b.history]
