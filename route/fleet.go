@@ -3,10 +3,10 @@ package route
 import "math"
 
 const (
-	fleetShare = 0.4  // of the budget, at most, for making alike shifts fewer
-	ejectShare = 0.25 // of what is left of that, for ejections before the search has its turn
-	fillPrice  = 10   // typical legs that a stop left out costs then
-	shakes     = 600  // random moves after an ejection
+	fleetShare = 0.7 // of the budget, at most, for making alike shifts fewer
+	ejectShare = 0.3 // of what is left of that, for ejections before the search has its turn
+	fillPrice  = 10  // typical legs that a stop left out costs then
+	shakes     = 600 // random moves after an ejection
 )
 
 // shrink takes one tour after another away and finds its stops a place in the rest, until its time is over or the load

@@ -193,8 +193,8 @@ func Solve(p *Problem, o Options) Plan {
 	tell()
 	from := 0.0
 	if p.Alike {
-		from = fleetShare
 		x.shrink(func() float64 { return spent() / fleetShare }, tell)
+		from = min(spent(), fleetShare)
 	}
 	share := func() float64 { return (spent() - from) / (1 - from) }
 	first := o.Heat
