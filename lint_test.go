@@ -42,6 +42,8 @@ var mayImport = map[string]string{
 	"route":                 "",
 	"week":                  "casebook route",
 	"evidence/weekgen":      "week",
+	"evidence/cmd/week":     "*",
+	"road":                  "week", // asks the agency's own road server; only cli makes one
 	"payer":                 "", // also read by rule, whose pack holds the policies
 	"stock":                 "unit casebook",
 	"trouble":               "unit",

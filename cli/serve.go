@@ -29,12 +29,14 @@ func init() { commands = append(commands, newServe) }
 type serveFlags struct {
 	frameFlags
 	listenFlags
-	json bool
+	json  bool
+	roads string
 }
 
 func (f *serveFlags) add(c *cobra.Command) {
 	f.frameFlags.add(c)
 	f.listenFlags.add(c)
+	roadFlag(c, &f.roads)
 	c.Flags().BoolVar(&f.json, "json", false, "print each line as a JSON object with words and, where there is one, the address to open")
 }
 
@@ -175,6 +177,13 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	load.Program = build()
 	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Line: time.Now, Random: random, Zone: time.Local,
 		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}}
+	roads, err := roadKeeper(flags.roads)
+	if err != nil {
+		return err
+	}
+	if roads != nil {
+		srv.Roads = roads.Legs
+	}
 	if err := start(ctx, srv, d, out); err != nil {
 		return err
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lowtide/caseload"
+	"lowtide/road"
 	"lowtide/route"
 )
 
@@ -22,6 +23,7 @@ type weekOptions struct {
 	seed    uint64
 	days    int
 	legs    string
+	roads   string
 	ics     string
 	names   bool
 	anew    bool
@@ -59,6 +61,7 @@ func newWeek() *cobra.Command {
 	c.Flags().StringVar(&asOf, "as-of", "", "as of this time, such as 2026-03-04T08:00:00Z; default now")
 	c.Flags().IntVar(&o.days, "days", 7, "how many days ahead")
 	c.Flags().StringVar(&o.legs, "travel-times", "", "a CSV file of travel times: from, to, minutes")
+	roadFlag(c, &o.roads)
 	c.Flags().StringVar(&o.ics, "calendar", "", "write the visits of this account as a calendar (RFC 5545)")
 	c.Flags().BoolVar(&o.names, "names", false, "with names and places of patients in the calendar")
 	c.Flags().BoolVar(&o.anew, "anew", false, "plan anew, whatever was told")
@@ -67,6 +70,23 @@ func newWeek() *cobra.Command {
 	c.Flags().Uint64Var(&o.seed, "seed", 1, "the same seed gives the same choices")
 	c.Flags().BoolVar(&o.asJSON, "json", false, "write the plan as JSON")
 	return c
+}
+
+// roadFlag takes the address of a road server.
+func roadFlag(c *cobra.Command, into *string) {
+	c.Flags().StringVar(into, "road-server", "", "ask a road server of your own for travel times: osrm=ADDRESS or valhalla=ADDRESS; it learns coordinates, nothing else")
+}
+
+// roadKeeper asks the road server at an address; nil without one.
+func roadKeeper(address string) (*road.Keeper, error) {
+	if address == "" {
+		return nil, nil
+	}
+	s, err := road.Parse(address)
+	if err != nil {
+		return nil, errUsage{err}
+	}
+	return &road.Keeper{Server: s, Now: now}, nil
 }
 
 // weekStore is a caseload over an open store, as of an instant.

@@ -48,6 +48,13 @@ func planWeek(s *weekStore, o weekOptions, out, notes io.Writer) error {
 	if pending > 0 {
 		fmt.Fprintf(notes, "lowtide: %d cases cannot be read; their visits are not in the plan. lowtide check says why\n", pending)
 	}
+	roads, err := roadKeeper(o.roads)
+	if err != nil {
+		return err
+	}
+	if roads != nil {
+		r.Measured, r.RoadNote = roads.Legs(s.ctx, r.InDegrees(cases))
+	}
 	begun := time.Now()
 	ask := week.Ask{Cases: cases, Now: at, Start: at, Days: o.days, Lessons: r.LearnFrom(seen, time.Local), Seed: o.seed, Bound: true,
 		Spent: func() float64 { return time.Since(begun).Seconds() / o.seconds }}

@@ -17,6 +17,7 @@ import (
 	"lowtide/rule"
 	"lowtide/state"
 	"lowtide/web/page"
+	"lowtide/week"
 )
 
 // Server answers requests over one caseload.
@@ -69,6 +70,9 @@ type Server struct {
 	Exchange Exchange
 	// Foreign reads a file of another system into proposals. It may be nil: then none can be brought in.
 	Foreign func(raw []byte) (page.Brought, error)
+	// Roads gives travel times between places that have degrees, and a sentence on where they come from. It may be nil:
+	// then ways are computed from the map.
+	Roads func(ctx context.Context, places []week.Place) ([]week.Leg, string)
 	// LinkUsed is called after a one-time link was used; the command then prints the next one. It may be nil.
 	LinkUsed func()
 

@@ -60,12 +60,15 @@ func (s *Server) thisWeek(ctx context.Context, anew bool) (*weekNow, error) {
 	if out.cases, out.seen, out.pending, err = s.Caseload.WeekCases(ctx, now); err != nil {
 		return nil, err
 	}
+	if s.Roads != nil {
+		out.roster.Measured, out.roster.RoadNote = s.Roads(ctx, out.roster.InDegrees(out.cases))
+	}
 	out.lessons = out.roster.LearnFrom(out.seen, s.Zone)
 	at := now.Truncate(weekStep)
 	rounds := min(4000, max(200, weekEffort/max(1, 3*len(out.cases))))
 	out.ask = week.Ask{Cases: out.cases, Now: at, Start: at, Days: weekDays, Lessons: out.lessons, Seed: 1, Rounds: rounds, Bound: true}
 	told := !anew && slices.ContainsFunc(out.roster.Promises, func(p week.Promise) bool { return p.Day >= at.Format(time.DateOnly) })
-	what, err := json.Marshal([]any{head, out.cases, out.lessons, at, told})
+	what, err := json.Marshal([]any{head, out.cases, out.lessons, at, told, out.roster.Measured, out.roster.RoadNote})
 	if err != nil {
 		return nil, err
 	}

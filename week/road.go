@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -43,10 +44,14 @@ type atlas struct {
 	r      *Roster
 	factor float64
 	legs   map[[2]string]float64
+	asked  map[[2]string]float64
 }
 
 func newAtlas(r *Roster, factor float64) *atlas {
-	a := &atlas{r: r, factor: factor, legs: map[[2]string]float64{}}
+	a := &atlas{r: r, factor: factor, legs: map[[2]string]float64{}, asked: map[[2]string]float64{}}
+	for _, l := range r.Measured {
+		a.asked[[2]string{Key(l.From), Key(l.To)}] = l.Minutes
+	}
 	for _, l := range r.Roads.Legs {
 		a.legs[[2]string{Key(l.From), Key(l.To)}] = l.Minutes
 	}
@@ -73,6 +78,11 @@ func (a *atlas) minutes(from, to string, kmH float64, day string) (minutes float
 		m, ok = a.legs[[2]string{to, from}]
 	}
 	if !ok {
+		if m, ok = a.asked[[2]string{from, to}]; ok {
+			m *= a.factor
+		}
+	}
+	if !ok {
 		var km float64
 		if km, ok = straight(a.r.Places[from], a.r.Places[to]); ok {
 			m = km * a.r.Roads.Detour / kmH * 60 * a.factor
@@ -87,6 +97,24 @@ func (a *atlas) minutes(from, to string, kmH float64, day string) (minutes float
 		}
 	}
 	return m, ok
+}
+
+// InDegrees lists the places of cases and nurses that have degrees, by name: those that a road server can be asked for.
+func (r *Roster) InDegrees(cases []Case) []Place {
+	used := map[string]bool{}
+	for _, c := range cases {
+		used[Key(c.Place)] = true
+	}
+	for _, n := range r.Nurses {
+		used[Key(n.Base)] = true
+	}
+	var out []Place
+	for _, k := range slices.Sorted(maps.Keys(used)) {
+		if p, ok := r.Places[k]; ok && p.Lat != nil && p.Lon != nil {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 // shorten makes a table of travel times obey the triangle inequality: nobody drives a longer way than she must (Floyd
