@@ -153,7 +153,7 @@ var weekKinds = map[string]func(f *weekForm) casebook.Body{
 	},
 	"/week/settings": func(f *weekForm) casebook.Body {
 		b := week.Settings{FullPct: f.number("full_pct", "Chance of a full canister", 0.1, 90), SlackH: f.number("slack_h", "Hours of slack", 0, 72), ChangeMin: f.number("change_min", "Minutes for a change", 5, 300), WoundMin: f.number("wound_min", "Minutes for a wound", 0, 120), MeasureMin: f.number("measure_min", "Minutes for measuring", 0, 120), OtherMin: f.number("other_min", "Minutes for anything else", 5, 300),
-			DayFrom: f.minute("day_from", "From"), DayTo: f.minute("day_to", "To"), PromiseMin: int(f.number("promise_min", "Minutes before the patient is told", 5, 480)), GuessMin: f.number("guess_min", "Minutes to an unknown place", 1, 240)}
+			DayFrom: f.minute("day_from", "From"), DayTo: f.minute("day_to", "To"), PromiseMin: int(f.number("promise_min", "Minutes before the patient is told", 5, 480)), SameMin: f.number("same_min", "Minutes for the same nurse", 1, 600), GuessMin: f.number("guess_min", "Minutes to an unknown place", 1, 240)}
 		if b.DayTo <= b.DayFrom {
 			f.wrong("The hours for visits end before they begin.", "Write a later end.")
 		}

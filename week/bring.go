@@ -1,6 +1,7 @@
 package week
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -16,9 +17,10 @@ type Record struct {
 	// Same are visits by the nurse who came last time, of Known where that can be told. Late are changes that came later
 	// than ordered and slack, of Known.
 	Same, Late, Known int
-	// Full is the expected number of canisters that are full before the visit; FullOK tells that it can be told.
-	Full   float64
-	FullOK bool
+	// Full is the number of canisters that were full before the visit, or the number to expect, of FullKnown visits of
+	// which that can be told.
+	Full      float64
+	FullKnown int
 	// UnevenMin is how many minutes more the nurse with most work has a week than the one with least.
 	UnevenMin float64
 }
@@ -57,6 +59,12 @@ func (r *Roster) Done(seen []Seen, cases []Case, zone *time.Location) Record {
 	}
 	for _, s := range seen {
 		out.Visits++
+		if s.FullKnown {
+			out.FullKnown++
+			if s.Full {
+				out.Full++
+			}
+		}
 		m := 0.0
 		if p, ok := last[s.By]; ok && sameDay(p.Start, s.Start, zone) {
 			m = way(p.Place, s.Place, p.End)
@@ -104,11 +112,20 @@ func spread(work map[string]float64) float64 {
 
 // Expected is what a plan brings, in the same measures.
 func (p *Plan) Expected() Record {
-	out := Record{Visits: len(p.Visits), RoadMin: p.RoadMin, Known: len(p.Visits), FullOK: true}
-	for _, v := range p.Visits {
-		if v.Same {
-			out.Same++
+	out := Record{Visits: len(p.Visits), RoadMin: p.RoadMin, FullKnown: len(p.Visits)}
+	last := map[string]string{}
+	for _, v := range slices.SortedStableFunc(slices.Values(p.Visits), func(a, b Placed) int { return cmp.Or(a.Day-b.Day, a.Start-b.Start) }) {
+		before := v.LastBy
+		if by, ok := last[v.Case]; ok {
+			before = by
 		}
+		if before != "" {
+			out.Known++
+			if v.By(before) {
+				out.Same++
+			}
+		}
+		last[v.Case] = v.Account
 		out.Full += v.FullPct / 100
 	}
 	work := map[string]float64{}
@@ -121,9 +138,10 @@ func (p *Plan) Expected() Record {
 	return out
 }
 
-// ByHand is how a service without a planner would go about the same visits, as a measure to compare with: each is made by
-// the nurse who came last time or is in charge, on the day on which it is due, in the order in which they are due, if she
-// works then and it fits her hours; else by the first who can. It is common practice, no published source.
+// ByHand is how a careful person without a planner would go about the same visits, as a measure to compare with. Each
+// is given to the nurse who came last time or is in charge, on the day nearest to the one on which it is due, at the
+// place in her round where it costs the least road; what she cannot do goes to whoever has the least way then. Nothing
+// is moved again. It is common practice, no published source.
 func (r *Roster) ByHand(ask Ask) *Plan {
 	d := r.layOut(ask)
 	d.windows(nil)
@@ -132,30 +150,49 @@ func (r *Roster) ByHand(ask Ask) *Plan {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch x, y := d.visits[a].Ideal, d.visits[b].Ideal; {
-		case x < y:
-			return -1
-		case x > y:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d.visits[a].Ideal, d.visits[b].Ideal) })
 	placed := map[int]bool{}
 	for _, own := range []bool{true, false} {
 		for _, i := range order {
+			if placed[i] {
+				continue
+			}
+			v := &d.visits[i]
+			best, bestAt, bestBy := -1, 0, math.Inf(1)
 			for k, s := range d.shifts {
-				if placed[i] || d.visits[i].Days[s.day].From > d.visits[i].Days[s.day].To || own && !d.knows(s.nurse, &d.visits[i]) || !able(s.nurse, &d.visits[i]) || !d.apart(i, s.day, tours) {
+				if v.Days[s.day].From > v.Days[s.day].To || own && !d.knows(s.nurse, v) || !able(s.nurse, v) || !d.apart(i, s.day, tours) {
 					continue
 				}
-				if d.inTime(append(slices.Clone(tours[k]), i), k) {
-					tours[k] = append(tours[k], i)
-					placed[i] = true
+				away := 1000 * math.Abs(math.Floor(v.Ideal)-float64(s.day)) // a day is more than any road
+				for at := range len(tours[k]) + 1 {
+					tour := slices.Insert(slices.Clone(tours[k]), at, i)
+					if by := away + d.road(tour, k) - d.road(tours[k], k); by < bestBy && d.inTime(tour, k) {
+						best, bestAt, bestBy = k, at, by
+					}
 				}
+			}
+			if best >= 0 {
+				tours[best] = slices.Insert(tours[best], bestAt, i)
+				placed[i] = true
 			}
 		}
 	}
 	return d.read(d.planOf(tours, placed))
+}
+
+// road is the way of a tour, from its start to its end.
+func (d *desk) road(tour []int, k int) float64 {
+	sh := d.p.Shifts[k]
+	t, P := d.p.Times[sh.Band], d.p.Places
+	at, sum := sh.From, 0.0
+	for _, i := range tour {
+		sum += t[at*P+d.p.Stops[i].Place]
+		at = d.p.Stops[i].Place
+	}
+	if len(tour) == 0 {
+		return 0
+	}
+	return sum + t[at*P+sh.To]
 }
 
 // apart tells whether a visit on a day is as far from its sisters as it must be.

@@ -13,11 +13,11 @@ import (
 // Prices, in minutes of road. What they weigh against each other is common practice, no published source; docs/model/week.md
 // says how they were chosen.
 const (
-	otherNurse  = 25   // a nurse who did not come last time
+	knownShare  = 0.5  // of the price of another nurse, for one who is in charge or covers but did not come last time
 	otherTeam   = 15   // of another team, in addition
 	fullHarm    = 240  // a canister that is full, times its chance
 	dayOff      = 4    // each day away from the day it was ordered for
-	fairWeight  = 0.08 // of work²/hours
+	fairWeight  = 0.8 // of work²/hours
 	missVisit   = 900  // a visit that is left out
 	missUrgent  = 5000
 	missLoose   = 200 // in a replan: a visit that was promised to nobody
@@ -46,8 +46,10 @@ type Placed struct {
 	Day     int    `json:"day"`
 	Date    string `json:"date"`
 	Account string `json:"nurse"`
-	Start   int    `json:"start_min"`
-	End     int    `json:"end_min"`
+	// NurseName is the name of that account.
+	NurseName string `json:"-"`
+	Start     int    `json:"start_min"`
+	End       int    `json:"end_min"`
 	// RoadMin is the way to it; Guess that nothing is known of that way.
 	RoadMin float64 `json:"road_min"`
 	Guess   bool    `json:"guess,omitempty"`
@@ -56,6 +58,9 @@ type Placed struct {
 	Same    bool    `json:"same_nurse"`
 	FullPct float64 `json:"full_pct"`
 }
+
+// By tells whether the visit is made by somebody who is named by account or name.
+func (v Placed) By(who string) bool { return who == v.Account || who != "" && who == v.NurseName }
 
 // Left is a visit that could not be placed, with the reason.
 type Left struct {
@@ -190,7 +195,7 @@ func (d *desk) takeFixed() {
 func (d *desk) table(kmH float64, day string) []float64 {
 	n := len(d.names)
 	t := make([]float64, n*n)
-	typed, far := len(d.r.Roads.Legs)+len(d.r.Closed) > 0, 0.0
+	typed, far := len(d.r.Roads.Legs)+len(d.r.Measured)+len(d.r.Closed) > 0, 0.0
 	unknown := make([]bool, n*n)
 	for i, a := range d.names {
 		for j, b := range d.names {
@@ -280,8 +285,12 @@ func (d *desk) fit(v *Visit, k int) (route.Window, float64) {
 		return w, math.Inf(1)
 	}
 	c := dayOff*math.Abs(v.Ideal-float64(s.day)-0.5) + fullHarm*v.Risk[s.day]
-	if !d.knows(s.nurse, v) {
-		c += otherNurse
+	switch {
+	case v.LastBy != "" && s.nurse.is(v.LastBy) || v.LastBy == "" && d.knows(s.nurse, v):
+	case d.knows(s.nurse, v):
+		c += d.r.Settings.SameMin * knownShare
+	default:
+		c += d.r.Settings.SameMin
 		if v.Team != "" && s.nurse.Team != "" && v.Team != s.nurse.Team {
 			c += otherTeam
 		}
@@ -299,14 +308,17 @@ func able(n Nurse, v *Visit) bool {
 	return !slices.Contains(v.Not, n.Account)
 }
 
+// is tells whether somebody is named by account or name.
+func (n Nurse) is(who string) bool { return who == n.Account || who == n.Name }
+
 // knows tells whether a nurse came last time, is in charge, or covers whoever is.
 func (d *desk) knows(n Nurse, v *Visit) bool {
 	for _, name := range []string{v.LastBy, v.Nurse} {
-		if name != "" && (name == n.Account || name == n.Name) {
+		if name != "" && n.is(name) {
 			return true
 		}
 		for _, c := range n.Covers {
-			if other, ok := d.r.Nurse(c); ok && name != "" && (name == c || name == other.Name) {
+			if other, ok := d.r.Nurse(c); ok && name != "" && other.is(name) {
 				return true
 			}
 		}
@@ -393,7 +405,7 @@ func (d *desk) read(b route.Plan) *Plan {
 			way, known := d.way(at, v.Place, clock, s)
 			clock = math.Ceil(max(clock+way, d.p.Stops[i].Windows[k].Open) - 1e-6)
 			_, fixed := d.fixed[i]
-			out.Visits = append(out.Visits, Placed{Visit: v, Day: s.day, Date: d.h.date(s.day).Format(time.DateOnly), Account: s.nurse.Account, Start: int(clock), End: int(clock + v.Minutes),
+			out.Visits = append(out.Visits, Placed{Visit: v, Day: s.day, Date: d.h.date(s.day).Format(time.DateOnly), Account: s.nurse.Account, NurseName: s.nurse.Name, Start: int(clock), End: int(clock + v.Minutes),
 				RoadMin: way, Guess: !known, Fixed: fixed, Same: d.knows(s.nurse, &v), FullPct: 100 * v.Risk[s.day]})
 			l.Visits++
 			l.RoadMin += way
@@ -490,6 +502,9 @@ func (d *desk) days(v *Visit) string {
 // notes says what the plan rests on that somebody should know.
 func (d *desk) notes() []string {
 	out := []string{}
+	if d.r.RoadNote != "" {
+		out = append(out, d.r.RoadNote)
+	}
 	seen := map[string]bool{}
 	for _, n := range d.names {
 		if !seen[Key(n)] && !d.r.Places[Key(n)].Located() && !d.typed(n) {

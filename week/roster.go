@@ -29,12 +29,14 @@ type Settings struct {
 	DayTo   int `json:"day_to_min"`
 	// PromiseMin is by how much a visit may move on its day before the patient has to be told.
 	PromiseMin int `json:"promise_min"`
+	// SameMin is how many minutes of road it is worth that somebody comes who came last time or is in charge.
+	SameMin float64 `json:"same_min"`
 	// GuessMin is the travel time to a place of which nothing is known.
 	GuessMin float64 `json:"guess_min"`
 }
 
 // Usual are the settings where nobody set any.
-var Usual = Settings{FullPct: 10, SlackH: 12, ChangeMin: 40, WoundMin: 15, MeasureMin: 10, OtherMin: 20, DayFrom: 8 * 60, DayTo: 18 * 60, PromiseMin: 60, GuessMin: 20}
+var Usual = Settings{FullPct: 10, SlackH: 12, ChangeMin: 40, WoundMin: 15, MeasureMin: 10, OtherMin: 20, DayFrom: 8 * 60, DayTo: 18 * 60, PromiseMin: 60, SameMin: 60, GuessMin: 20}
 
 // UsualRoads are roads where nobody set any: slower when many are on the road.
 var UsualRoads = Roads{Detour: 1.3, SpeedKmH: [24]float64{50, 50, 50, 50, 50, 45, 40, 30, 25, 32, 35, 35, 35, 35, 35, 32, 27, 25, 32, 38, 42, 45, 50, 50}}
@@ -53,6 +55,10 @@ type Roster struct {
 	Promises  []Promise // by day, account, start
 	KeptAt    time.Time // when the newest plan was kept; zero: never
 	Calendars []Calendar
+	// Measured are ways that a road server gave, and RoadNote the sentence that says so or why not: no entries, but what
+	// whoever plans adds. They come after what was typed and before what is computed.
+	Measured []Leg
+	RoadNote string
 	// Unknown counts entries of a newer program.
 	Unknown int
 	// RoadsSet and Set tell that somebody set roads and settings.
@@ -107,6 +113,9 @@ func Fold(entries []casebook.Entry) *Roster {
 				r.Fixed = append(r.Fixed, b)
 			}
 		case Settings:
+			if b.SameMin == 0 { // of a program that did not know it
+				b.SameMin = Usual.SameMin
+			}
 			r.Settings, r.Set = b, true
 		case Kept:
 			r.Promises = slices.DeleteFunc(r.Promises, func(p Promise) bool { return p.Day >= b.From })

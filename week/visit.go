@@ -319,6 +319,8 @@ type Seen struct {
 	Start, End      time.Time
 	Wounds          int
 	Change          bool
+	// Full tells that the canister was full before the visit, where FullKnown.
+	Full, FullKnown bool
 }
 
 // Lessons are what was learnt from the visits that were made.

@@ -16,6 +16,8 @@ type Service struct {
 	Roster *week.Roster
 	Cases  []week.Case
 	Now    time.Time
+	// EvenH is when a new canister of a case is full with a chance of a half, in hours.
+	EvenH map[string]float64
 }
 
 // Make invents a service of so many nurses, each with about perDay visits on a working day. Its week begins on the Monday
@@ -60,6 +62,7 @@ func Make(seed uint64, nurses int, perDay float64) Service {
 		wards[i] = place(fmt.Sprintf("ward %d", i+1), centre[t][0]+rnd.NormFloat64()*4, centre[t][1]+rnd.NormFloat64()*4)
 	}
 	var cases []week.Case
+	evens := map[string]float64{}
 	for i := range patients {
 		t := rnd.IntN(teams)
 		c := week.Case{ID: fmt.Sprintf("case-%04d", i+1), Name: fmt.Sprintf("Patient %d", i+1), Team: team(t), Wounds: 1 + rnd.IntN(8)/6, EveryH: every[rnd.IntN(3)]}
@@ -73,9 +76,9 @@ func Make(seed uint64, nurses int, perDay float64) Service {
 		c.Nurse = c.LastBy
 		c.Last = now.Add(-time.Duration(rnd.Float64() * c.EveryH * float64(time.Hour))).Truncate(time.Hour)
 		c.Next = c.Last.Add(time.Duration(c.EveryH * float64(time.Hour)))
-		even := 20 + 150*rnd.Float64()
-		h := func(x float64) time.Time { return now.Add(time.Duration(x * float64(time.Hour))) }
-		c.Full = week.Full{Early: h(even * 0.7), Even: h(even), Late: h(even * 1.5)}
+		even := 50 + 200*rnd.Float64()
+		evens[c.ID] = even
+		c.Full = fullAfter(now, even)
 		if rnd.IntN(8) == 0 {
 			c.Dues = append(c.Dues, week.Due{What: "measure the wound", By: now.AddDate(0, 0, 1+rnd.IntN(5)), Measure: true})
 		}
@@ -89,5 +92,14 @@ func Make(seed uint64, nurses int, perDay float64) Service {
 		}
 		cases = append(cases, c)
 	}
-	return Service{Roster: r, Cases: cases, Now: now}
+	return Service{r, cases, now, evens}
+}
+
+// early and late are by how much sooner and later than the median a canister is full, with a chance of 10 and 90 %.
+const early, late = 0.7, 1.5
+
+func hours(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }
+
+func fullAfter(new time.Time, evenH float64) week.Full {
+	return week.Full{Early: new.Add(hours(evenH * early)), Even: new.Add(hours(evenH)), Late: new.Add(hours(evenH * late))}
 }

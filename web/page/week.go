@@ -307,7 +307,7 @@ func weekForms(r *week.Roster, cases []week.Case, missing []string) []AskForm {
 		{Title: "The service's own numbers", Action: "/week/settings", Submit: "Save the numbers", Fields: []AskField{
 			{Name: "full_pct", Label: "Chance of a full canister that a visit must come before, in %", Type: "text", Keypad: "decimal", Value: fnum(s.FullPct)}, {Name: "slack_h", Label: "Hours by which a change may be earlier or later than ordered", Type: "text", Keypad: "decimal", Value: fnum(s.SlackH)},
 			{Name: "change_min", Label: "Minutes for a change of one wound, until enough visits tell", Type: "text", Keypad: "decimal", Value: fnum(s.ChangeMin)}, {Name: "wound_min", Label: "Minutes for each further wound", Type: "text", Keypad: "decimal", Value: fnum(s.WoundMin)}, {Name: "measure_min", Label: "Minutes for measuring", Type: "text", Keypad: "decimal", Value: fnum(s.MeasureMin)}, {Name: "other_min", Label: "Minutes for anything else", Type: "text", Keypad: "decimal", Value: fnum(s.OtherMin)},
-			{Name: "day_from", Label: "Patients who did not say when are visited from", Type: "time", Value: week.Clock(s.DayFrom)}, {Name: "day_to", Label: "to", Type: "time", Value: week.Clock(s.DayTo)}, {Name: "promise_min", Label: "Minutes by which a visit may move before the patient is told", Type: "text", Keypad: "numeric", Value: strconv.Itoa(s.PromiseMin)}, {Name: "guess_min", Label: "Minutes to a place of which nothing is known", Type: "text", Keypad: "decimal", Value: fnum(s.GuessMin)}}},
+			{Name: "day_from", Label: "Patients who did not say when are visited from", Type: "time", Value: week.Clock(s.DayFrom)}, {Name: "day_to", Label: "to", Type: "time", Value: week.Clock(s.DayTo)}, {Name: "promise_min", Label: "Minutes by which a visit may move before the patient is told", Type: "text", Keypad: "numeric", Value: strconv.Itoa(s.PromiseMin)}, {Name: "same_min", Label: "Minutes of road that it is worth when the nurse of last time comes", Type: "text", Keypad: "decimal", Value: fnum(s.SameMin)}, {Name: "guess_min", Label: "Minutes to a place of which nothing is known", Type: "text", Keypad: "decimal", Value: fnum(s.GuessMin)}}},
 	}
 	for i := range forms {
 		for j := range forms[i].Fields {
@@ -359,6 +359,10 @@ func WeekBrings(r *week.Roster, p *week.Plan, seen []week.Seen, cases []week.Cas
 		}
 		return fmt.Sprintf("%.0f %%", 100*float64(x)/float64(n))
 	}
+	full := "cannot tell: no canister was read"
+	if done.FullKnown > 0 {
+		full = fmt.Sprintf("%s of %d that were read", oneDigit(done.Full), done.FullKnown)
+	}
 	weeks := 4.0
 	t := AskTable{Caption: "What it brings: the last four weeks as they were done, and this plan", Head: []string{"What", "As done", "This plan"}}
 	add := func(what, was, now string) {
@@ -368,7 +372,7 @@ func WeekBrings(r *week.Roster, p *week.Plan, seen []week.Seen, cases []week.Cas
 	add("Road a visit, computed from the map", each(done.RoadMin, done.Visits, " min"), each(plan.RoadMin, plan.Visits, " min"))
 	add("The nurse of last time came", share(done.Same, done.Known), share(plan.Same, plan.Known))
 	add("Changes later than ordered and slack", share(done.Late, done.Known), "none that is in the plan")
-	add("Canisters full before the visit, expected", "cannot tell: the entries do not say", oneDigit(plan.Full))
+	add("Canisters full before the visit; in the plan, to be expected", full, fmt.Sprintf("%s of %d", oneDigit(plan.Full), plan.FullKnown))
 	add("Between the nurse with most and with least work, a week", oneDigit(done.UnevenMin/weeks/60)+" h", oneDigit(plan.UnevenMin/60)+" h")
 	return t
 }
