@@ -140,30 +140,3 @@ func TestNothingToTell(t *testing.T) {
 		t.Errorf("calls %v", got.Calls)
 	}
 }
-
-// TestUrgentVisit: 20 nurses and about 200 visits today; an urgent visit is placed with at most three calls.
-func TestUrgentVisit(t *testing.T) {
-	for seed := range uint64(6) {
-		s := weekgen.Make(seed+1, 20, 4.5)
-		ask := week.Ask{Cases: s.Cases, Now: s.Now, Start: s.Now, Days: 3, Seed: 1, Rounds: 4000}
-		p := s.Roster.Make(ask)
-		reasons := map[string]int{}
-		for _, l := range p.Left {
-			reasons[l.Why[:20]]++
-		}
-		t.Log(reasons)
-		s.Roster.Promises = p.Promises()
-		ask.Now = s.Now.Add(5 * time.Hour)
-		day := ask.Now.Format(time.DateOnly)
-		s.Roster.Extras = append(s.Roster.Extras, week.Extra{Case: s.Cases[7].ID, Day: day, Minutes: 30, Why: "leak that does not stop"})
-		ask.Rounds = 300
-		begun := time.Now()
-		got := s.Roster.Again(ask)
-		took := time.Since(begun)
-		placed := slices.ContainsFunc(got.Plan.Visits, func(v week.Placed) bool { return v.Case == s.Cases[7].ID && v.Seq == 100 && v.Date == day })
-		t.Logf("service %d: %d visits in the plan, %d left before, %d after; %v; placed %v; %d calls %v", seed+1, len(p.Visits), len(p.Left), len(got.Plan.Left), took, placed, len(got.Calls), got.Calls)
-		if !placed || len(got.Calls) > 3 {
-			t.Errorf("service %d: placed %v, calls %v", seed+1, placed, got.Calls)
-		}
-	}
-}

@@ -13,12 +13,12 @@ import (
 // Prices, in minutes of road. What they weigh against each other is common practice, no published source; docs/model/week.md
 // says how they were chosen.
 const (
-	knownShare  = 0.5  // of the price of another nurse, for one who is in charge or covers but did not come last time
-	otherTeam   = 15   // of another team, in addition
-	fullHarm    = 240  // a canister that is full, times its chance
-	dayOff      = 4    // each day away from the day it was ordered for
+	knownShare  = 0.5 // of the price of another nurse, for one who is in charge or covers but did not come last time
+	otherTeam   = 15  // of another team, in addition
+	fullHarm    = 240 // a canister that is full, times its chance
+	dayOff      = 4   // each day away from the day it was ordered for
 	fairWeight  = 0.8 // of work²/hours
-	missVisit   = 900  // a visit that is left out
+	missVisit   = 900 // a visit that is left out
 	missUrgent  = 5000
 	missLoose   = 200 // in a replan: a visit that was promised to nobody
 	missUnknown = 450 // at a place of which nothing is known: planned last
@@ -237,7 +237,7 @@ func (d *desk) windows(keep *kept) {
 		base := d.at(s.nurse.Base)
 		sh := route.Shift{Kind: i, Day: s.day, Person: person, Band: bands[key], From: d.at(s.start), To: base, Open: float64(s.from), Close: float64(s.to), Capacity: math.Inf(1)}
 		if keep != nil {
-			sh.Wake, sh.Home = wakeNurse, make([]bool, len(d.visits))
+			sh.Wake, sh.Home = keep.wake, make([]bool, len(d.visits))
 		}
 		p.Shifts = append(p.Shifts, sh)
 	}

@@ -13,7 +13,8 @@ import (
 // kept are promises while a changed day is planned again: loose visits may move freely.
 type kept struct {
 	promise map[int]Promise // by visit
-	wide    string          // this nurse's promised visits may move on their day
+	wide    map[string]bool // these nurses' promised visits may move on their day
+	wake    float64         // the price of a nurse whose day changes
 }
 
 // hold narrows a promised visit to its promise in its own shift, and prices every other shift.
@@ -33,7 +34,7 @@ func (k *kept) hold(d *desk, p *route.Problem, i int, s *route.Stop) {
 		switch {
 		case date == pr.Day && sh.nurse.Account == pr.Account:
 			p.Shifts[j].Home[i] = true
-			if k.wide != pr.Account {
+			if !k.wide[pr.Account] {
 				s.Windows[j] = w
 			}
 		case date == pr.Day:
@@ -81,7 +82,7 @@ type Replan struct {
 func (r *Roster) Again(ask Ask) *Replan {
 	d := r.layOut(ask)
 	going := d.underWay()
-	k := &kept{promise: map[int]Promise{}}
+	k := &kept{promise: map[int]Promise{}, wide: map[string]bool{}, wake: wakeNurse}
 	for _, p := range r.Promises {
 		day := d.dayOf(p.Day)
 		if day < 0 {
@@ -102,23 +103,42 @@ func (r *Roster) Again(ask Ask) *Replan {
 		}
 	}
 	best := d.keeping(k)
-	for _, nurse := range d.nearby(best.missing, widest) {
-		if best.lost == 0 && len(best.Calls) <= 2*len(best.missing) {
+	missing := best.missing
+	// Where that leaves too many to tell: first with fewer nurses, however far they drive, then with the days of nurses near
+	// by opened, each on top of those that helped.
+	better := func() bool {
+		got := d.keeping(k)
+		if got.lost > best.lost || got.lost == best.lost && len(got.Calls) >= len(best.Calls) {
+			return false
+		}
+		best = got
+		return true
+	}
+	enough := func() bool { return best.lost == 0 && len(best.Calls) <= fewCalls }
+	if k.wake = farWake; !enough() && !better() {
+		k.wake = wakeNurse
+	}
+	d.ask.Rounds = max(ask.Rounds/4, 100)
+	for _, nurse := range d.nearby(missing, widest) {
+		if enough() {
 			break
 		}
-		k.wide = nurse
-		d.ask.Rounds = max(ask.Rounds/4, 100)
-		if got := d.keeping(k); got.lost < best.lost || got.lost == best.lost && len(got.Calls) < len(best.Calls) {
-			got.missing = best.missing
-			best = got
+		if k.wide[nurse] = true; !better() {
+			delete(k.wide, nurse)
 		}
 	}
 	best.UnderWay = going
 	return best
 }
 
-// widest is how many nurses' days are opened, one after another, to make room.
-const widest = 8
+const (
+	// widest is how many nurses' days are opened, one after another, to make room.
+	widest = 8
+	// fewCalls is how many people to tell are few enough not to look for fewer.
+	fewCalls = 3
+	// farWake is the price of a nurse whose day changes where few must be told, however far they drive.
+	farWake = 5 * wakeNurse
+)
 
 // keeping plans with what was promised, and compares.
 func (d *desk) keeping(k *kept) *Replan {
@@ -162,20 +182,25 @@ func (d *desk) nearby(visits []int, most int) []string {
 	return out
 }
 
-// underWay takes the visits that were promised for before now, by nurses who are at work, as made or being made: they are
+// underWay takes the visits that were promised for before now, by nurses who were at work then, as made or being made: they are
 // planned no more, and the rest of the nurse's day begins where the last of them ends.
 func (d *desk) underWay() (going []Promise) {
 	today, now := d.h.date(0).Format(time.DateOnly), int(math.Ceil(d.h.minute(d.ask.Now, 0)))
 	gone := map[string]bool{}
 	for _, p := range d.r.Promises {
-		i := slices.IndexFunc(d.shifts, func(s shift) bool { return s.day == 0 && s.nurse.Account == p.Account })
+		n, known := d.r.Nurse(p.Account)
 		v := slices.IndexFunc(d.visits, func(v Visit) bool { return v.Case == p.Case && v.Seq == 0 })
-		if p.Day != today || p.Start > now || i < 0 || v < 0 {
+		if p.Day != today || p.Start > now || v < 0 || !known {
+			continue
+		}
+		if from, to, ok := d.r.shiftOn(n, d.h.date(0)); !ok || p.Start < from || p.Start >= to {
 			continue
 		}
 		gone[p.Case] = true
 		going = append(going, p)
-		d.shifts[i].from, d.shifts[i].start = p.Start+p.Minutes, d.visits[v].Place
+		if i := slices.IndexFunc(d.shifts, func(s shift) bool { return s.day == 0 && s.nurse.Account == p.Account }); i >= 0 {
+			d.shifts[i].from, d.shifts[i].start = max(now, p.Start+p.Minutes), d.visits[v].Place
+		}
 	}
 	for i := range d.visits {
 		if v := &d.visits[i]; v.Seq == 1 && gone[v.Case] {
