@@ -44,7 +44,7 @@ var mayImport = map[string]string{
 	"evidence/weekgen":      "week",
 	"evidence/cmd/week":     "*",
 	"road":                  "week", // asks the agency's own road server; only cli makes one
-	"payer":                 "", // also read by rule, whose pack holds the policies
+	"payer":                 "",     // also read by rule, whose pack holds the policies
 	"stock":                 "unit casebook",
 	"trouble":               "unit",
 	"rule":                  "unit payer rule/value",
