@@ -69,7 +69,7 @@ func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(
 		}
 		visit := BagVisit{Case: id, Person: k.Row.Person, At: k.Needs.Next, Planned: k.Row.Therapy.NextVisit != nil}
 		if p, ok := told[id]; ok {
-			visit.At, visit.Planned, visit.Nurse = p.at, true, p.nurse
+			visit.At, visit.Planned, visit.Nurse = p.At, true, p.Nurse
 		}
 		switch days := dayDistance(k.Row.Person.Zone, now, visit.At); {
 		case days < 0 && ahead == 0:

@@ -37,6 +37,11 @@ type Caseload struct {
 	stores   *Stores
 	storesAt int64
 
+	// planning is held while the week's register is read: planned was read when the feed stood at plannedAt.
+	planning  sync.Mutex
+	planned   *week.Roster
+	plannedAt int64
+
 	// mu guards what follows. Nothing is read or reviewed while it is held.
 	mu   sync.Mutex
 	kept map[string]*kept

@@ -153,25 +153,70 @@ func fullOf(f review.CanisterFull) week.Full {
 	return week.Full{Early: f.Early, Even: f.Even, Late: f.Late}
 }
 
-// promise is a visit of a day by the plan that was taken.
-type promise struct {
-	at    time.Time
-	nurse string
+// Promise is a visit by the plan of the week that was taken.
+type Promise struct {
+	At    time.Time
+	Nurse string
 }
 
-// promises are the visits of a day by the plan of the week that was taken, by case.
-func (l *Caseload) promises(ctx context.Context, day time.Time) (map[string]promise, error) {
+// plannedWeek reads the week's register, or gives what was read when the book stood as it does.
+func (l *Caseload) plannedWeek(ctx context.Context) (*week.Roster, error) {
+	l.feed.Lock()
+	at := l.cursor
+	l.feed.Unlock()
+	l.planning.Lock()
+	defer l.planning.Unlock()
+	if l.planned != nil && l.plannedAt == at {
+		return l.planned, nil
+	}
 	entries, _, err := casebook.Register{Book: l.Book, ID: week.Register}.Entries(ctx)
 	if err != nil {
 		return nil, err
 	}
-	out := map[string]promise{}
-	r := week.Fold(entries)
+	l.planned, l.plannedAt = week.Fold(entries), at
+	return l.planned, nil
+}
+
+// promised is a promise with its time in a zone.
+func promised(r *week.Roster, p week.Promise, zone *time.Location) (Promise, bool) {
+	day, err := time.ParseInLocation(time.DateOnly, p.Day, zone)
+	n, _ := r.Nurse(p.Account)
+	return Promise{time.Date(day.Year(), day.Month(), day.Day(), 0, p.Start, 0, 0, zone), n.Name}, err == nil
+}
+
+// promises are the visits of a day by the plan of the week that was taken, by case. The day is that of its zone.
+func (l *Caseload) promises(ctx context.Context, day time.Time) (map[string]Promise, error) {
+	r, err := l.plannedWeek(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]Promise{}
 	for _, p := range r.Promises {
-		if p.Day == day.Format(time.DateOnly) {
-			n, _ := r.Nurse(p.Account)
-			y, m, d := day.Date()
-			out[p.Case] = promise{time.Date(y, m, d, 0, p.Start, 0, 0, day.Location()), n.Name}
+		if at, ok := promised(r, p, day.Location()); ok && p.Day == day.Format(time.DateOnly) {
+			out[p.Case] = at
+		}
+	}
+	return out, nil
+}
+
+// Coming says for each case who comes next and when, by the plan of the week that was taken, from today on in now's zone. A
+// day on which the case was visited is over.
+func (l *Caseload) Coming(ctx context.Context, rows []*Row, now time.Time) (map[string]Promise, error) {
+	r, err := l.plannedWeek(ctx)
+	if err != nil || len(r.Promises) == 0 {
+		return nil, err
+	}
+	visited := map[string]string{}
+	for _, x := range rows {
+		if x.Therapy.LastVisit != nil {
+			visited[x.Case] = x.Therapy.LastVisit.In(now.Location()).Format(time.DateOnly)
+		}
+	}
+	out := map[string]Promise{}
+	for _, p := range r.Promises { // by day
+		at, ok := promised(r, p, now.Location())
+		if _, sooner := out[p.Case]; ok && !sooner && p.Day >= now.Format(time.DateOnly) && p.Day != visited[p.Case] {
+			out[p.Case] = at
 		}
 	}
 	return out, nil

@@ -30,7 +30,11 @@ func (s *Server) showRounds(r *Request) (Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, roundsFilter(r), s.whose(r), now, s.Zone)
+	f := roundsFilter(r)
+	if f.Coming, err = s.Caseload.Coming(ctx, rows, now.In(s.Zone)); err != nil {
+		return nil, err
+	}
+	p := page.NewRounds(s.frame(r, "Rounds", "Rounds"), s.listed(r, rows), pending, f, s.whose(r), now, s.Zone)
 	if p.Calls, err = s.callsWithoutCase(ctx, r, now); err != nil {
 		return nil, err
 	}

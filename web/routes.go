@@ -84,6 +84,8 @@ func (s *Server) Routes() []Route {
 		{"POST", "/week/closed", Writes, smallForm, s.saveWeek},
 		{"POST", "/week/fix", Writes, smallForm, s.saveWeek},
 		{"GET", "/week/day", Writes, none, s.showWeekDay},
+		{"GET", "/week/day/file", Writes, none, s.sendWeekDay},
+		{"GET", "/week/weigh", Writes, none, s.showWeigh},
 		{"GET", "/week/set", Writes, none, s.showWeekSet},
 		{"POST", "/week/nurse", Writes, smallForm, s.saveWeek},
 		{"POST", "/week/place", Writes, smallForm, s.saveWeek},

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -160,21 +161,55 @@ func (s *Server) renderWeek(r *Request, status int, problems []page.AskProblem) 
 	p.Forms = page.WeekForms(w.roster, w.cases, p.Dates)
 	p.Typed(r.URL.Path, r.form)
 	p.Brings = page.WeekBrings(w.roster, w.plan, w.seen, w.ask.Cases, s.Zone)
-	p.Links = []page.Link{{Href: "/week/day", Words: "My day"}, {Href: "/week/set", Words: "People, places and roads"}, {Href: "/week/calendar", Words: "In my calendar"}}
+	p.Links = []page.Link{{Href: "/week/day", Words: "My day"}, {Href: "/week/set", Words: "People, places and roads"}, {Href: "/week/weigh", Words: "Road or the same nurse"}, {Href: "/week/calendar", Words: "In my calendar"}}
 	if w.replan != nil {
 		p.Links = append(p.Links, page.Link{Href: "/week?anew=1", Words: "Plan anew, whatever was told"})
 	}
 	return show(status, page.Week(p))
 }
 
+// aloneDays is how far ahead somebody who works alone looks: a visit may be due today and have time until tomorrow.
+const aloneDays = 3
+
 // showWeekDay shows the person's own day in order.
 func (s *Server) showWeekDay(r *Request) (Answer, error) {
+	p, err := s.myDay(r)
+	if err != nil {
+		return nil, err
+	}
+	return show(http.StatusOK, page.WeekDay(p))
+}
+
+// sendWeekDay sends the person's own day as one file that needs nothing else.
+func (s *Server) sendWeekDay(r *Request) (Answer, error) {
+	p, err := s.myDay(r)
+	if err != nil {
+		return nil, err
+	}
+	p.Saved = s.Now().In(s.Zone).Format("Mon 2 Jan 15:04")
+	var b bytes.Buffer
+	if err := page.WeekDayFile(p).Render(r.Context(), &b); err != nil {
+		return nil, err
+	}
+	return content{http.StatusOK, "text/html; charset=utf-8", "my-day-" + p.Date + ".html", b.Bytes()}, nil
+}
+
+// myDay is the person's own day. Where nobody has working hours yet, she is taken to work alone.
+func (s *Server) myDay(r *Request) (page.WeekDayPage, error) {
 	w, err := s.thisWeek(r.Context(), false)
 	if err == nil {
 		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
 	}
 	if err != nil {
-		return nil, err
+		return page.WeekDayPage{}, err
+	}
+	alone := len(w.roster.Nurses) == 0
+	if alone {
+		w.cases = slices.DeleteFunc(slices.Clone(w.cases), func(c week.Case) bool { return !s.onList(r.who, state.Person{Nurse: c.Nurse, Team: c.Team}) })
+		ask := w.ask
+		ask.Cases, ask.Days, ask.Bound = w.cases, aloneDays, false
+		w.roster = w.roster.Alone(s.author(r))
+		w.plan = w.roster.Make(ask)
 	}
 	s.weekFor(r, w)
 	date := w.ask.Now.Format(time.DateOnly)
@@ -185,12 +220,33 @@ func (s *Server) showWeekDay(r *Request) (Answer, error) {
 	if !ok {
 		me = week.Nurse{Account: s.author(r), Name: s.author(r)}
 	}
-	p := page.NewWeekDay(s.frame(r, "My day", "Week"), w.plan, me, date)
+	p := page.NewWeekDay(s.frame(r, "My day", "Week"), w.plan, me, date, alone)
 	if !ok {
 		p.Sentence = "You have no working hours in the plan: enter them under People, places and roads."
-		p.Links = append(p.Links, page.Link{Href: "/week/set", Words: "People, places and roads"})
 	}
-	return show(http.StatusOK, page.WeekDay(p))
+	return p, nil
+}
+
+// weighPrices are what the nurse of last time is worth on the page that compares, in minutes of road.
+var weighPrices = []float64{1, 30, 60, 120, 240}
+
+// showWeigh shows what it costs in road that the same nurse comes.
+func (s *Server) showWeigh(r *Request) (Answer, error) {
+	w, err := s.thisWeek(r.Context(), false)
+	if err == nil {
+		err = s.note(r, accesslog.Noted{What: accesslog.Listed})
+	}
+	if err != nil {
+		return nil, err
+	}
+	prices := slices.Clone(weighPrices)
+	if set := w.roster.Settings.SameMin; !slices.Contains(prices, set) {
+		prices = append(prices, set)
+		slices.Sort(prices)
+	}
+	ask := w.ask
+	ask.Bound, ask.Rounds = false, ask.Rounds/2
+	return show(http.StatusOK, page.AskPage(page.NewWeekWeigh(s.frame(r, "Road or the same nurse", "Week"), w.roster.Weigh(ask, prices), w.roster.Settings.SameMin)))
 }
 
 // showWeekSet shows people, places and roads.

@@ -1,11 +1,15 @@
 package web_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
+
+	"lowtide/casebook"
 )
 
 // TestWeekCalendar: a secret address shows the calendar to whoever has it, and to nobody else; a new one ends the old.
@@ -69,5 +73,39 @@ func TestWeekForms(t *testing.T) {
 	}
 	if w := wd.post("/week/keep", url.Values{"plan": {"another"}}); w.Code != http.StatusConflict {
 		t.Errorf("a plan that is no more: %d", w.Code)
+	}
+}
+
+// TestAloneWithoutSetup: one nurse with eight patients who set nothing up gets the order of today's visits with times, and
+// the same as one file that links to nothing.
+func TestAloneWithoutSetup(t *testing.T) {
+	wd := staffed(t)
+	for i := range 8 {
+		id := fmt.Sprintf("019cd000-0000-7000-8000-0000000001%02d", i)
+		wd.add(id, 4*day, casebook.PersonRegistered{Name: fmt.Sprintf("Patient %d", i), Place: "home", Address: fmt.Sprintf("House %d", i), Zone: "UTC", Team: "East"},
+			casebook.WoundFound{Wound: "A", Site: "left heel", Type: "pressure", Stage: "4"},
+			casebook.OrderWritten{Prescriber: "Dr One", Wounds: []string{"A"}, Stages: []casebook.Stage{{SuctionMmHg: 125}}, Filler: "foam", ChangeEveryH: p(72.0)},
+			casebook.PumpAssigned{Pump: fmt.Sprintf("P-1%d", i), Class: "portable", CanisterML: p(300.0), Wounds: []string{"A"}})
+		wd.add(id, 3*day, casebook.DressingChanged{Wounds: []casebook.WoundChange{{Wound: "A", NoneOut: true, In: []casebook.Pieces{{Filler: "foam", Count: 2}}}}, Seal: "holds", SuctionMmHg: p(125.0), Seen: casebook.Seen{Signs: []string{"none"}}})
+	}
+	wd.now = noon.Add(-5 * time.Hour)
+	wd.signIn("n.east")
+	body := wd.get("/week/day").Body.String()
+	starts := regexp.MustCompile(`<b>(\d\d:\d\d)</b>`).FindAllStringSubmatch(body, -1)
+	if len(starts) < 8 || !strings.Contains(body, "works alone") {
+		t.Fatalf("%d visits: %s", len(starts), body)
+	}
+	for i := 1; i < len(starts); i++ {
+		if starts[i][1] <= starts[i-1][1] {
+			t.Errorf("%s after %s", starts[i][1], starts[i-1][1])
+		}
+	}
+	w := wd.get("/week/day/file")
+	file := w.Body.String()
+	if !strings.HasPrefix(w.Header().Get("Content-Disposition"), `attachment; filename="my-day-`) || strings.Contains(file, "<a ") || strings.Contains(file, "<script") || strings.Contains(file, "src=") || strings.Count(file, "<b>") < 8 {
+		t.Errorf("%v %s", w.Header(), file)
+	}
+	if body := wd.get("/week").Body.String(); !strings.Contains(body, "My day has the order") {
+		t.Error("the week does not say where one who works alone looks")
 	}
 }

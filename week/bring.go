@@ -240,3 +240,21 @@ func (d *desk) planOf(tours [][]int, placed map[int]bool) route.Plan {
 	}
 	return p
 }
+
+// Weighed is what a plan brings when the nurse of last time has a price.
+type Weighed struct {
+	SameMin float64
+	Record
+	Left int
+}
+
+// Weigh plans once for each price, so that somebody can choose between road and the same nurse.
+func (r *Roster) Weigh(ask Ask, prices []float64) (out []Weighed) {
+	for _, price := range prices {
+		other := *r
+		other.Settings.SameMin = price
+		p := other.Make(ask)
+		out = append(out, Weighed{price, p.Expected(), len(p.Left)})
+	}
+	return out
+}

@@ -154,6 +154,18 @@ func (r *Roster) Nurse(account string) (Nurse, bool) {
 	return r.Nurses[i], true
 }
 
+// Alone is the roster of somebody who works alone and has set up nothing: where nobody has hours, she works in the hours in
+// which patients are visited, every day, and starts from nowhere known.
+func (r *Roster) Alone(account string) *Roster {
+	out := *r
+	n := Nurse{Account: account, Name: account}
+	for day := range 7 {
+		n.Hours = append(n.Hours, Hours{day, r.Settings.DayFrom, r.Settings.DayTo})
+	}
+	out.Nurses = []Nurse{n}
+	return &out
+}
+
 // shiftOn gives a nurse's hours on a day, in minutes; ok is false when she does not work then.
 func (r *Roster) shiftOn(n Nurse, day time.Time) (from, to int, ok bool) {
 	for _, h := range n.Hours {

@@ -21,6 +21,8 @@ type RoundsFilter struct {
 	// Ended shows the cases whose therapy has ended, and no others.
 	Ended bool
 	Page  int
+	// Coming says who comes next to a case, by the plan of the week.
+	Coming map[string]caseload.Promise
 }
 
 // Whens are the days to ask for: three days, or one of them.

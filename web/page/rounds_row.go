@@ -57,9 +57,17 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 		}
 	}
 	next := comesNext(r.Therapy, k.Clock)
+	who, told := f.Coming[r.Case]
+	told = told && r.Therapy.State == "open"
+	if told {
+		next = joined(", by ", k.Planned(&who.At), who.Nurse) + "."
+	}
 	if out.Say == "" {
 		out.Say = next
-	} else if rest > 0 {
+	} else if told {
+		out.Where = joined(". ", out.Where, next)
+	}
+	if rest > 0 {
 		out.More = fmt.Sprintf("and %d more", rest)
 	}
 	out.Pictures = pictures(r, k.Clock)

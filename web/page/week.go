@@ -140,7 +140,7 @@ func weekSentence(r *week.Roster, p *week.Plan, changes *week.Replan) (sentence,
 	what := fmt.Sprintf("%s for %s", countWords(len(p.Visits), "visit", "visits"), countWords(working, "nurse", "nurses"))
 	switch {
 	case len(r.Nurses) == 0:
-		return "No nurse has working hours yet: enter people first.", ""
+		return "No nurse has working hours yet: enter people first. If you work alone, My day has the order of your visits without that.", ""
 	case len(p.Visits) == 0 && len(p.Left) == 0:
 		return "No visit is due in these days.", ""
 	case len(p.Left) > 0:
@@ -163,29 +163,67 @@ func weekSentence(r *week.Roster, p *week.Plan, changes *week.Replan) (sentence,
 // WeekDayPage is one nurse's own day.
 type WeekDayPage struct {
 	Frame
-	Heading, Sentence string
-	Visits            []WeekVisit
-	Links             []Link
+	Heading, Sentence, Date string
+	Visits                  []WeekVisit
+	Left                    []WeekLine
+	Notes                   []string
+	Links                   []Link
+	// Saved is when a file was made of it; empty: it is a page.
+	Saved string
 }
 
-// NewWeekDay builds one nurse's day from the plan.
-func NewWeekDay(frame Frame, p *week.Plan, n week.Nurse, date string) WeekDayPage {
+// NewWeekDay builds one nurse's day from the plan. alone tells that she works alone and nobody set anything up.
+func NewWeekDay(frame Frame, p *week.Plan, n week.Nurse, date string, alone bool) WeekDayPage {
 	day, _ := time.Parse(time.DateOnly, date)
-	out := WeekDayPage{Frame: frame, Heading: n.Name + ", " + day.Format("Monday 2 January")}
-	road, last := 0.0, 0
+	out := WeekDayPage{Frame: frame, Heading: n.Name + ", " + day.Format("Monday 2 January"), Date: date}
+	road, last, guesses := 0.0, 0, false
 	for i, v := range p.Visits {
 		if v.Account == n.Account && v.Date == date {
 			out.Visits = append(out.Visits, weekVisitOf(v, i))
 			road += v.RoadMin
 			last = v.End
+			guesses = guesses || v.Guess
 		}
 	}
 	out.Sentence = "No visits on this day."
 	if len(out.Visits) > 0 {
 		out.Sentence = fmt.Sprintf("%s; the first at %s at %s, the last done by %s; about %.0f min on the road.", countWords(len(out.Visits), "visit", "visits"), out.Visits[0].Name, out.Visits[0].Time, week.Clock(last), road)
 	}
-	out.Links = []Link{{Href: "/week", Words: "The whole week"}, {Href: "/bag", Words: "Bag"}}
+	out.Links = []Link{{Href: "/week/day/file?day=" + date, Words: "Save this day as a file, to have it without a network"}, {Href: "/week", Words: "The whole week"}, {Href: "/bag", Words: "Bag"}, {Href: "/week/set", Words: "People, places and roads"}}
+	if alone {
+		out.Notes = append(out.Notes, "Nobody has working hours yet, so this is for one nurse who works alone, with the visits of her list, in the hours in which patients are visited. Enter your hours under People, places and roads if they differ.")
+		for _, l := range p.Left {
+			if l.Days[0].From <= l.Days[0].To || l.Urgent {
+				out.Left = append(out.Left, WeekLine{Name: l.Name, Href: CasePath(l.Case), For: strings.Join(inShort(l.For, 1), "; "), Words: l.Why})
+			}
+		}
+	}
+	if guesses {
+		out.Notes = append(out.Notes, "Where some places are nobody said: the way to them is a guess, and they come last. A tap on the map under People, places and roads settles it.")
+	}
+	out.Notes = append(out.Notes, "Without a network you have this day as the file that you saved, or on paper. Writing a visit still needs the network: write it when you are connected again.")
 	return out
+}
+
+// NewWeekWeigh compares prices of the same nurse.
+func NewWeekWeigh(frame Frame, list []week.Weighed, set float64) Ask {
+	t := AskTable{Caption: "The days ahead, planned with different prices", Head: []string{"Worth of the nurse of last time", "She comes", "Road a visit", "Not in the plan", "Between most and least work"}, Empty: "No visit is due in these days."}
+	for _, x := range list {
+		worth := oneDigit(x.SameMin) + " min of road"
+		if x.SameMin == set {
+			worth += " (set now)"
+		}
+		same, road := "cannot tell: no visit before", "no visits"
+		if x.Known > 0 {
+			same = fmt.Sprintf("%.0f %% of %d", 100*float64(x.Same)/float64(x.Known), x.Known)
+		}
+		if x.Visits > 0 {
+			road = oneDigit(x.RoadMin/float64(x.Visits)) + " min"
+		}
+		t.Rows = append(t.Rows, []AskCell{{Text: worth}, {Text: same}, {Text: road}, {Text: strconv.Itoa(x.Left)}, {Text: oneDigit(x.UnevenMin/60) + " h"}})
+	}
+	return Ask{Frame: frame, Heading: "Road or the same nurse", Tables: []AskTable{t}, Links: []Link{{Href: "/week/set", Words: "Set it under the service's own numbers"}, {Href: "/week", Words: "Back to the week"}},
+		Lead: []string{"A patient who sees the nurse of last time need not explain everything again; it can cost more road. Each line is a plan of the same days."}}
 }
 
 // WeekSetPage is people, places and roads.
