@@ -63,7 +63,7 @@ func planWeek(s *weekStore, o weekOptions, out, notes io.Writer) error {
 	if len(r.Promises) > 0 && !o.anew {
 		ask.Spent = nil // several plans are compared: each by its rounds
 		again = r.Again(ask)
-		p = again.Plan
+		p = again.Whole()
 	} else {
 		p = r.Make(ask)
 	}

@@ -207,19 +207,10 @@ func (s *Server) saveWeekPlan(r *Request) (Answer, error) {
 		return nil, refuse(http.StatusConflict, "The plan has changed since this page was made.", "Nothing was saved. Open the week again and look at the new plan.")
 	}
 	from := kept.plan.Start.Format(time.DateOnly)
-	if err := s.keepWeek(r.Context(), s.author(r), week.Kept{From: from, Visits: kept.promises()}); err != nil {
+	if err := s.keepWeek(r.Context(), s.author(r), week.Kept{From: from, Visits: kept.plan.Promises()}); err != nil {
 		return nil, err
 	}
 	return goTo("/week?saved=1")
-}
-
-// promises are those of the plan, with those that were told for earlier today and are made or being made.
-func (k weekKept) promises() []week.Promise {
-	out := k.plan.Promises()
-	if k.replan != nil {
-		out = append(slices.Clone(k.replan.UnderWay), out...)
-	}
-	return out
 }
 
 // keepWeek appends to the register; again when somebody was faster.

@@ -81,7 +81,7 @@ func (s *Server) thisWeek(ctx context.Context, anew bool) (*weekNow, error) {
 		s.weekly.weekKept = weekKept{key: key}
 		if told {
 			s.weekly.replan = out.roster.Again(out.ask)
-			s.weekly.plan = s.weekly.replan.Plan
+			s.weekly.plan = s.weekly.replan.Whole()
 		} else {
 			s.weekly.plan = out.roster.Make(out.ask)
 		}

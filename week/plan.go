@@ -54,6 +54,8 @@ type Placed struct {
 	RoadMin float64 `json:"road_min"`
 	Guess   bool    `json:"guess,omitempty"`
 	Fixed   bool    `json:"fixed,omitempty"`
+	// Begun tells that it was promised for before now by somebody at work: it is made or being made.
+	Begun bool `json:"begun,omitempty"`
 	// Same tells that the nurse of the last visit, or in charge, comes.
 	Same    bool    `json:"same_nurse"`
 	FullPct float64 `json:"full_pct"`
@@ -122,7 +124,29 @@ type shift struct {
 func (r *Roster) Make(ask Ask) *Plan {
 	d := r.layOut(ask)
 	d.windows(nil)
-	return d.solve(nil, 0.6)
+	p := d.solve(nil, 0.6)
+	if d.ratherLate(p) {
+		d.windows(nil)
+		p = d.solve(p.tours, 0.6)
+	}
+	return p
+}
+
+// ratherLate opens the rest of today to urgent visits that were left out because all in time is too much for those who
+// work: late today is better than not at all, and the visit says so.
+func (d *desk) ratherLate(p *Plan) (any bool) {
+	for _, l := range p.Left {
+		i := slices.IndexFunc(d.visits, func(v Visit) bool { return v.Case == l.Case && v.Seq == l.Seq })
+		v := &d.visits[i]
+		s := d.r.span(v.Case, d.h, 0)
+		if !v.Urgent || v.Why != "" || v.Days[0].From > v.Days[0].To || s.To <= v.Days[0].To {
+			continue
+		}
+		v.wanted = v.Days[0].To
+		v.Days[0].To = s.To
+		any = true
+	}
+	return any
 }
 
 // layOut turns needs into visits, people into shifts, places into a table.
@@ -404,6 +428,9 @@ func (d *desk) read(b route.Plan) *Plan {
 			v := d.visits[i]
 			way, known := d.way(at, v.Place, clock, s)
 			clock = math.Ceil(max(clock+way, d.p.Stops[i].Windows[k].Open) - 1e-6)
+			if v.wanted > 0 && clock > v.wanted {
+				v.For = append([]string{"wanted by " + Clock(int(v.wanted)) + "; there was no room before"}, v.For...)
+			}
 			_, fixed := d.fixed[i]
 			out.Visits = append(out.Visits, Placed{Visit: v, Day: s.day, Date: d.h.date(s.day).Format(time.DateOnly), Account: s.nurse.Account, NurseName: s.nurse.Name, Start: int(clock), End: int(clock + v.Minutes),
 				RoadMin: way, Guess: !known, Fixed: fixed, Same: d.knows(s.nurse, &v), FullPct: 100 * v.Risk[s.day]})

@@ -72,6 +72,7 @@ type Replan struct {
 
 	// UnderWay are promises for before now that are taken as made or being made.
 	UnderWay []Promise `json:"under_way,omitempty"`
+	begun    []Placed
 
 	lost    int   // visits that were promised or asked for just now, and have no place
 	missing []int // visits that need a place: asked for just now, or promised by somebody who cannot come
@@ -81,7 +82,7 @@ type Replan struct {
 // possible are to be told.
 func (r *Roster) Again(ask Ask) *Replan {
 	d := r.layOut(ask)
-	going := d.underWay()
+	going, begun := d.underWay()
 	k := &kept{promise: map[int]Promise{}, wide: map[string]bool{}, wake: wakeNurse}
 	for _, p := range r.Promises {
 		day := d.dayOf(p.Day)
@@ -127,7 +128,7 @@ func (r *Roster) Again(ask Ask) *Replan {
 			delete(k.wide, nurse)
 		}
 	}
-	best.UnderWay = going
+	best.UnderWay, best.begun = going, begun
 	return best
 }
 
@@ -184,7 +185,7 @@ func (d *desk) nearby(visits []int, most int) []string {
 
 // underWay takes the visits that were promised for before now, by nurses who were at work then, as made or being made: they are
 // planned no more, and the rest of the nurse's day begins where the last of them ends.
-func (d *desk) underWay() (going []Promise) {
+func (d *desk) underWay() (going []Promise, begun []Placed) {
 	today, now := d.h.date(0).Format(time.DateOnly), int(math.Ceil(d.h.minute(d.ask.Now, 0)))
 	gone := map[string]bool{}
 	for _, p := range d.r.Promises {
@@ -198,6 +199,7 @@ func (d *desk) underWay() (going []Promise) {
 		}
 		gone[p.Case] = true
 		going = append(going, p)
+		begun = append(begun, Placed{Visit: d.visits[v], Date: today, Account: n.Account, NurseName: n.Name, Start: p.Start, End: p.Start + p.Minutes, Begun: true, Same: d.knows(n, &d.visits[v])})
 		if i := slices.IndexFunc(d.shifts, func(s shift) bool { return s.day == 0 && s.nurse.Account == p.Account }); i >= 0 {
 			d.shifts[i].from, d.shifts[i].start = max(now, p.Start+p.Minutes), d.visits[v].Place
 		}
@@ -215,7 +217,17 @@ func (d *desk) underWay() (going []Promise) {
 	d.shifts = slices.DeleteFunc(d.shifts, func(s shift) bool { return s.from >= s.to })
 	d.fixed = map[int]Fixed{}
 	d.takeFixed()
-	return going
+	return going, begun
+}
+
+// Whole is the plan with the visits that were begun before it.
+func (p *Replan) Whole() *Plan {
+	out := *p.Plan
+	out.Visits = append(slices.Clone(p.begun), out.Visits...)
+	slices.SortStableFunc(out.Visits, func(a, b Placed) int {
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Account, b.Account), cmp.Compare(a.Start, b.Start))
+	})
+	return &out
 }
 
 func (d *desk) dayOf(date string) int {

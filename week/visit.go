@@ -109,6 +109,8 @@ type Visit struct {
 	Nurse  string `json:"-"`
 	LastBy string `json:"-"`
 	Team   string `json:"-"`
+
+	wanted float64 // on the first day: when it should have begun, where it may be later; zero: in time
 }
 
 // horizon is the span of days that is planned.

@@ -16,7 +16,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     const browser = await Browser.start(size);
     const page = await browser.enter(demo);
     const wrong = [];
-    for (const path of ['/week', '/week/day', '/week/set', '/week/calendar']) {
+    for (const path of ['/week', '/week/day', '/week/set', '/week/calendar', '/week/weigh']) {
       const res = await page.goto(demo.origin + path);
       assert.equal(res?.status(), 200, path);
       await page.screenshot({ path: join(out, `week-${name}${path.replace(/\W+/g, '-')}.png`), fullPage: true });
@@ -42,6 +42,21 @@ test('a plan is taken, a visit moved with keys, and who must be told is listed',
   await page.emulateMedia({ media: 'screen' });
   await follow(page, () => page.getByRole('button', { name: 'Take this plan' }).click());
   assert.match(await page.locator('p.lead').innerText(), /As it was told/);
+
+  // Rounds, the day and its file say the same.
+  await page.goto(demo.origin + '/');
+  await page.screenshot({ path: join(out, 'week-rounds.png') });
+  assert.match(await page.locator('main').innerText(), /(Next visit|The visit was planned for) .*, by M\. Thorne/);
+  await page.goto(demo.origin + '/week/day');
+  const first = await page.locator('ol.day li').first().innerText();
+  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: /Save this day as a file/ }).click()]);
+  const saved = await page.context().newPage();
+  await saved.goto('file://' + await file.path());
+  assert.equal((await saved.locator('ol.day li').first().innerText()).split('\n')[0], first.split('\n')[0]);
+  assert.equal(await saved.locator('a, script, img, link').count(), 0, 'the file needs nothing else');
+  await saved.screenshot({ path: join(out, 'week-day-file.png'), fullPage: true });
+  await saved.close();
+  await page.goto(demo.origin + '/week');
 
   // Alt and the down arrow on a visit gives it to the next nurse, and it stays there.
   const visit = page.locator('table.week tbody tr').first().locator('details.visit').last();

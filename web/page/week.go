@@ -119,6 +119,9 @@ func weekVisitOf(v week.Placed, i int) WeekVisit {
 	if v.Urgent {
 		short += ", urgent"
 	}
+	if v.Begun {
+		short += ", made or being made"
+	}
 	return WeekVisit{ID: "v" + strconv.Itoa(i), Case: v.Case, Name: v.Name, Href: CasePath(v.Case), Time: week.Clock(v.Start), Short: short, Place: v.Place, Date: v.Date, Account: v.Account, For: inShort(v.For, 4), Fixed: v.Fixed}
 }
 
