@@ -64,11 +64,13 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 	}
 	if out.Say == "" {
 		out.Say = next
-	} else if told {
-		out.Where = joined(". ", out.Where, next)
-	}
-	if rest > 0 {
-		out.More = fmt.Sprintf("and %d more", rest)
+	} else {
+		if told {
+			out.Where = joined(". ", out.Where, next)
+		}
+		if rest > 0 {
+			out.More = fmt.Sprintf("and %d more", rest)
+		}
 	}
 	out.Pictures = pictures(r, k.Clock)
 	return out
