@@ -46,6 +46,15 @@ func (f *weekForm) date(name, label string) string {
 	return v
 }
 
+// ahead reads a day that is not over.
+func (f *weekForm) ahead(name, label string) string {
+	v, today := f.date(name, label), f.now.ask.Now.Format(time.DateOnly)
+	if _, err := time.Parse(time.DateOnly, v); err == nil && v < today {
+		f.wrong(fmt.Sprintf("%s: %s is over; today is %s.", label, v, today), "Choose today or a later day.")
+	}
+	return v
+}
+
 // words reads a list with commas between.
 func (f *weekForm) words(name, label string) (out []string) {
 	for w := range strings.SplitSeq(f.text(name, label, 400, false), ",") {
@@ -92,27 +101,35 @@ func (f *weekForm) patient(name string) string {
 // weekKinds read the forms. Those of the second list belong to the page of people, places and roads.
 var weekKinds = map[string]func(f *weekForm) casebook.Body{
 	"/week/off": func(f *weekForm) casebook.Body {
-		b := week.Off{Account: f.nurse("nurse"), From: f.date("from", "From"), To: f.date("to", "To"), FromMin: f.minute("at", "From this time")}
+		who := f.form.Get("nurse")
+		if who != week.Everybody {
+			who = f.nurse("nurse")
+		}
+		b := week.Off{Account: who, From: f.date("from", "From"), To: f.ahead("to", "To"), FromMin: f.minute("at", "From this time")}
 		if b.To < b.From {
 			f.wrong("It ends before it begins.", "Choose a later last day.")
 		}
 		return b
 	},
 	"/week/extra": func(f *weekForm) casebook.Body {
-		b := week.Extra{Case: f.patient("case"), Day: f.date("day", "Day"), Why: f.text("why", "For what", 200, true)}
+		b := week.Extra{Case: f.patient("case"), Day: f.ahead("day", "Day"), Why: f.text("why", "For what", 200, true)}
 		if f.form.Get("minutes") != "" {
 			b.Minutes = int(f.number("minutes", "Minutes", 5, 480))
 		}
 		return b
 	},
 	"/week/closed": func(f *weekForm) casebook.Body {
-		return week.Closed{Day: f.date("day", "Day"), From: f.text("from", "To or from", 400, true), To: f.text("to", "and", 400, false), Extra: f.number("extra", "Minutes longer", 1, 600)}
+		b := week.Closed{Day: f.ahead("day", "Day"), From: f.text("from", "To or from", 400, true), To: f.text("to", "and", 400, false), Extra: f.number("extra", "Minutes longer", 1, 600)}
+		if b.From != "" && week.Key(b.From) == week.Key(b.To) {
+			f.wrong(fmt.Sprintf("The road goes from %s to the same place.", b.From), "Choose two places, or every road to one.")
+		}
+		return b
 	},
 	"/week/fix": func(f *weekForm) casebook.Body {
-		return week.Fixed{Case: f.patient("case"), Day: f.date("day", "Day"), Account: f.nurse("nurse"), At: f.minute("at", "At"), Lifted: f.form.Get("free") != ""}
+		return week.Fixed{Case: f.patient("case"), Day: f.ahead("day", "Day"), Account: f.nurse("nurse"), At: f.minute("at", "At"), Lifted: f.form.Get("free") != ""}
 	},
 	"/week/nurse": func(f *weekForm) casebook.Body {
-		b := week.Nurse{Account: f.text("account", "Account", 80, true), Name: f.text("name", "Name", 80, true), Base: f.text("base", "Starts from", 400, false), Skills: f.words("skills", "Skills"), Team: f.text("team", "Team", 80, false), Covers: f.words("covers", "Covers")}
+		b := week.Nurse{Account: f.text("account", "Account", 80, true), Name: f.text("name", "Name", 80, true), Base: f.text("base", "Starts from", 400, false), Skills: f.words("skills", "Skills"), Team: f.text("team", "Team", 80, false), Covers: f.words("covers", "Covers"), Gone: f.form.Get("gone") != ""}
 		from, to := f.minute("from", "From"), f.minute("to", "To")
 		for _, d := range f.days("days") {
 			b.Hours = append(b.Hours, week.Hours{Weekday: d, From: from, To: to})
@@ -124,6 +141,9 @@ var weekKinds = map[string]func(f *weekForm) casebook.Body{
 	},
 	"/week/place": func(f *weekForm) casebook.Body {
 		b := week.Place{Name: f.text("name", "Place", 400, true), East: f.optional("east", "Kilometres east", mostPlaceKm), North: f.optional("north", "Kilometres north", mostPlaceKm), Lat: f.optional("lat", "Latitude", 90), Lon: f.optional("lon", "Longitude", 180)}
+		if b.Lat != nil && b.Lon != nil && *b.Lat == 0 && *b.Lon == 0 {
+			f.wrong("0° and 0° is in the sea off Africa.", "Write the degrees of the place, or leave both empty and tap the sketch map.")
+		}
 		if !b.Located() && len(f.problems) == 0 {
 			f.wrong("It does not say where the place is.", "Write kilometres east and north, or degrees of latitude and longitude.")
 		}

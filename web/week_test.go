@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -10,6 +11,7 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/week"
 )
 
 // TestWeekCalendar: a secret address shows the calendar to whoever has it, and to nobody else; a new one ends the old.
@@ -56,6 +58,15 @@ func TestWeekForms(t *testing.T) {
 		{"/week/off", url.Values{"nurse": {"nobody"}, "from": {"2026-03-02"}, "to": {"2026-03-01"}}, "has no working hours"},
 		{"/week/extra", url.Values{"case": {"x"}, "day": {"soon"}}, "is not a day"},
 		{"/week/settings", url.Values{"full_pct": {"200"}}, "is not a number from 0.1 to 90"},
+		{"/week/place", url.Values{"name": {"Hill"}, "lat": {"0"}, "lon": {"0.0"}}, "in the sea off Africa"},
+		{"/week/place", url.Values{"name": {"Hill"}, "lat": {"51"}}, "does not say where"},
+		{"/week/place", url.Values{"name": {"Hill"}, "lat": {"91"}, "lon": {"0"}}, "is not a number from -90 to 90"},
+		{"/week/wish", url.Values{"case": {oneCase}, "from": {"15:00"}, "to": {"09:00"}}, "after 15:00 and before 09:00"},
+		{"/week/wish", url.Values{"case": {oneCase}, "from": {"25:00"}}, "is no time of the day"},
+		{"/week/closed", url.Values{"day": {"2026-03-10"}, "from": {"Hill"}, "to": {" hill"}, "extra": {"20"}}, "to the same place"},
+		{"/week/closed", url.Values{"day": {"2026-03-01"}, "from": {"Hill"}, "extra": {"20"}}, "2026-03-01 is over"},
+		{"/week/roads", url.Values{"legs": {"\"a,b,1"}, "detour": {"1.3"}}, "line 1: this is not CSV"},
+		{"/week/off", url.Values{"nurse": {"*"}, "from": {"2026-03-12"}, "to": {"2026-03-11"}}, "ends before it begins"},
 	} {
 		w := wd.post(x.path, x.form)
 		if body := w.Body.String(); w.Code != http.StatusUnprocessableEntity || !strings.Contains(body, x.want) {
@@ -107,5 +118,17 @@ func TestAloneWithoutSetup(t *testing.T) {
 	}
 	if body := wd.get("/week").Body.String(); !strings.Contains(body, "My day has the order") {
 		t.Error("the week does not say where one who works alone looks")
+	}
+}
+
+// TestRoadServer: what the road server says, or that it fails, stands on the page.
+func TestRoadServer(t *testing.T) {
+	wd := staffed(t)
+	wd.signIn("n.east")
+	wd.srv.Roads = func(_ context.Context, places []week.Place) ([]week.Leg, string) {
+		return nil, fmt.Sprintf("The road server gave no travel times for %d places.", len(places))
+	}
+	if body := wd.get("/week").Body.String(); !strings.Contains(body, "gave no travel times for 0 places") {
+		t.Error("the page does not say so")
 	}
 }

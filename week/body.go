@@ -45,6 +45,9 @@ type Nurse struct {
 	Gone   bool     `json:"gone,omitempty"`
 }
 
+// Everybody stands for all nurses in [Off]: a holiday.
+const Everybody = "*"
+
 // Off is time in which a nurse makes no visits: days such as 2026-03-04, both included. FromMin is the minute of the
 // first day from which she is off; 0 is the whole day.
 type Off struct {

@@ -120,6 +120,24 @@ func TestLawWeek(t *testing.T) {
 		if p.Bound > p.Cost+1e-6 {
 			t.Fatalf("bound %v, cost %v", p.Bound, p.Cost)
 		}
+		// Fix one visit for somebody: it is there, or what that breaks or why not is said.
+		if len(p.Visits) > 0 {
+			v := p.Visits[rapid.IntRange(0, len(p.Visits)-1).Draw(t, "visit")]
+			who := r.Nurses[rapid.IntRange(0, len(r.Nurses)-1).Draw(t, "who")].Account
+			r.Fixed = []week.Fixed{{Case: v.Case, Day: v.Date, Account: who}}
+			q := r.Make(ask)
+			there := slices.ContainsFunc(q.Visits, func(x week.Placed) bool {
+				return x.Case == v.Case && x.Date == v.Date && x.Account == who && x.Fixed
+			})
+			left := slices.ContainsFunc(q.Left, func(x week.Left) bool { return x.Case == v.Case })
+			if !there && !left && len(q.Broken) == 0 {
+				t.Fatalf("%s was fixed for %s on %s: %+v", v.Name, who, v.Date, q.Visits)
+			}
+			if len(p.Visits)+len(p.Left) != len(q.Visits)+len(q.Left) {
+				t.Fatalf("%d visits before, %d after", len(p.Visits)+len(p.Left), len(q.Visits)+len(q.Left))
+			}
+			r.Fixed = nil
+		}
 		// Keep it, let somebody fall ill, plan again: the same laws hold.
 		r.Promises = p.Promises()
 		r.Offs = append(r.Offs, week.Off{Account: r.Nurses[0].Account, From: now.Format(time.DateOnly), To: now.Format(time.DateOnly)})

@@ -543,6 +543,18 @@ func (d *desk) notes() []string {
 			out = append(out, fmt.Sprintf("Nobody said where %s is: planned last, with a guess of %.0f min to get there.", what, d.r.Settings.GuessMin))
 		}
 	}
+	sketch, degrees := 0, 0
+	for _, n := range d.names {
+		switch p := d.r.Places[Key(n)]; {
+		case p.Lat != nil && p.Lon != nil:
+			degrees++
+		case p.Located():
+			sketch++
+		}
+	}
+	if sketch > 0 && degrees > 0 {
+		out = append(out, fmt.Sprintf("%d places stand on the sketch map and %d in degrees: ways from one kind to the other are guesses of %.0f min. Say all of them in the same way.", sketch, degrees, d.r.Settings.GuessMin))
+	}
 	for _, n := range d.r.Nurses {
 		if len(n.Hours) == 0 {
 			out = append(out, n.Name+" has no working hours: no visits are planned for her.")

@@ -175,7 +175,7 @@ func (r *Roster) shiftOn(n Nurse, day time.Time) (from, to int, ok bool) {
 	}
 	d := day.Format(time.DateOnly)
 	for _, o := range r.Offs {
-		if o.Account != n.Account || d < o.From || d > o.To {
+		if o.Account != n.Account && o.Account != Everybody || d < o.From || d > o.To {
 			continue
 		}
 		if d == o.From && o.FromMin > 0 {

@@ -337,7 +337,7 @@ func weekForms(r *week.Roster, cases []week.Case, missing []string) []AskForm {
 		{Title: "A nurse", Action: "/week/nurse", Submit: "Save the nurse", Lead: []string{"What is saved here replaces what was said of her before."}, Fields: []AskField{
 			{Name: "account", Label: "Account, or a name without one", Type: "text", Needed: true}, {Name: "name", Label: "Name", Type: "text", Needed: true},
 			{Name: "days", Label: "Works on", Type: "ticks", Options: weekDays}, {Name: "from", Label: "From", Type: "time", Value: "08:00"}, {Name: "to", Label: "To", Type: "time", Value: "16:00"},
-			{Name: "base", Label: "Starts from and comes back to", Type: "text"}, {Name: "skills", Label: "Skills, with commas between", Type: "text"}, {Name: "team", Label: "Team", Type: "text"}, {Name: "covers", Label: "Covers the patients of, with commas between", Type: "text"}}},
+			{Name: "base", Label: "Starts from and comes back to", Type: "text"}, {Name: "skills", Label: "Skills, with commas between", Type: "text"}, {Name: "team", Label: "Team", Type: "text"}, {Name: "covers", Label: "Covers the patients of, with commas between", Type: "text"}, {Name: "gone", Label: "She has left", Type: "ticks", Options: []Option{{Value: "yes", Words: "No visits are planned for her any more; what is fixed for her is said"}}}}},
 		{Title: "Where a place is", Action: "/week/place", Submit: "Save the place", Lead: []string{"Either degrees, or kilometres from the middle of your own sketch map: a tap on the map fills them in."}, Fields: []AskField{
 			{Name: "name", Label: "Place, as it stands in the case", Type: "text", Value: place, Needed: true}, {Name: "east", Label: "Kilometres east (west: minus)", Type: "text", Keypad: "text"}, {Name: "north", Label: "Kilometres north (south: minus)", Type: "text", Keypad: "text"},
 			{Name: "lat", Label: "Degrees of latitude", Type: "text"}, {Name: "lon", Label: "Degrees of longitude", Type: "text"}}},
@@ -371,9 +371,10 @@ func WeekForms(r *week.Roster, cases []week.Case, dates []Option) []AskForm {
 			places = append(places, Option{Value: c.Place, Words: c.Place})
 		}
 	}
+	absent := append(slices.Clone(nurses), Option{Value: week.Everybody, Words: "Everybody: a holiday"})
 	all := append([]Option{{Value: "", Words: "Every road to it"}}, places...)
 	forms := []AskForm{
-		{Title: "Somebody cannot come", Action: "/week/off", Submit: "Plan without her", Fields: []AskField{{Name: "nurse", Label: "Who", Type: "select", Options: nurses}, {Name: "from", Label: "From", Type: "select", Options: dates}, {Name: "to", Label: "To, that day included", Type: "select", Options: dates}, {Name: "at", Label: "From this time on the first day, if not the whole day", Type: "time"}}},
+		{Title: "Somebody cannot come", Action: "/week/off", Submit: "Plan without her", Fields: []AskField{{Name: "nurse", Label: "Who", Type: "select", Options: absent}, {Name: "from", Label: "From", Type: "select", Options: dates}, {Name: "to", Label: "To, that day included", Type: "select", Options: dates}, {Name: "at", Label: "From this time on the first day, if not the whole day", Type: "time"}}},
 		{Title: "Add an urgent visit", Action: "/week/extra", Submit: "Find room for it", Fields: []AskField{{Name: "case", Label: "Patient", Type: "select", Options: patients}, {Name: "day", Label: "Day", Type: "select", Options: dates}, {Name: "why", Label: "For what", Type: "text", Needed: true}, {Name: "minutes", Label: "Minutes", Type: "text", Keypad: "numeric"}}},
 		{Title: "A road is closed", Action: "/week/closed", Submit: "Plan around it", Fields: []AskField{{Name: "day", Label: "Day", Type: "select", Options: dates}, {Name: "from", Label: "To or from", Type: "select", Options: places}, {Name: "to", Label: "and", Type: "select", Options: all}, {Name: "extra", Label: "Minutes longer", Type: "text", Keypad: "numeric", Needed: true}}},
 	}
