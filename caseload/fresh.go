@@ -165,6 +165,9 @@ func (l *Caseload) mark(id string, urgent bool) {
 		l.desk.stale[id] = l.desk.marks
 		return
 	}
+	if c := casebook.BroughtFor(id); c != id {
+		id = c // who took over what came by file stands beside the case, and is not in its head
+	}
 	switch {
 	case id == casebook.Ledger:
 		l.ledger = true

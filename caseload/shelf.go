@@ -47,6 +47,7 @@ func (l *Caseload) unshelve(ctx context.Context, heads []casebook.CaseHead, now 
 			gone = append(gone, id)
 		case l.erased[id] || now.Before(k.From) || !k.Until.IsZero() && !now.Before(k.Until):
 			// of another time: it is reviewed like any other case
+		case want[casebook.BroughtTo(id)] != "": // what came by file may have been taken over since
 		case k.Recalls != "" && (l.recalls == nil || l.recalls.Head != k.Recalls):
 		default:
 			l.store(k)

@@ -68,6 +68,8 @@ type Finding struct {
 	Source string `json:"source"`
 	// Local names the values that a local protocol changed; "whole rule" when it added the rule.
 	Local []string `json:"local,omitempty"`
+	// ByFile are the orders and signatures that it rests on which came by file and which nobody here has taken over.
+	ByFile []string `json:"by_file,omitempty"`
 	// Told is who was told of it, if a note says so; the finding stays until what it rests on changes.
 	Told *Told `json:"told,omitempty"`
 
@@ -148,6 +150,9 @@ func finding(c *casebook.Case, o *rule.Outcome) Finding {
 	}
 	if o.Rule.Local {
 		f.Local = append(f.Local, "whole rule")
+	}
+	if c != nil {
+		f.byFile(c)
 	}
 	f.Due = due(c, f.Level, o.Due())
 	if c != nil {

@@ -328,6 +328,12 @@ func TestTakeOver(t *testing.T) {
 	if body := wd.get(page.CasePath(oneCase)).Body.String(); !strings.Contains(body, "Claimed by a file") {
 		t.Error("the case shows the order as given here")
 	}
+	const mark = "(By file: nobody here has taken it over.)"
+	for _, path := range []string{"/", page.CasePath(oneCase), page.CasePath(oneCase, "paper", "progress")} {
+		if !strings.Contains(wd.get(path).Body.String(), mark) {
+			t.Errorf("%s: no finding says that it rests on a file", path)
+		}
+	}
 	if w := wd.get(sign); w.Code != http.StatusForbidden {
 		t.Errorf("somebody else's signature: %d", w.Code)
 	}
@@ -342,6 +348,11 @@ func TestTakeOver(t *testing.T) {
 	}
 	if body := wd.get(page.CasePath(oneCase)).Body.String(); strings.Contains(body, "Claimed by a file") {
 		t.Error("it is still claimed")
+	}
+	for _, path := range []string{"/", page.CasePath(oneCase)} {
+		if strings.Contains(wd.get(path).Body.String(), mark) {
+			t.Errorf("%s: a finding still says that it rests on a file", path)
+		}
 	}
 	if body := wd.get(page.CasePath(oneCase, "log")).Body.String(); !strings.Contains(body, "Taken over by p.east") {
 		t.Error("the log does not say who took it over")
