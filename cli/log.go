@@ -67,7 +67,7 @@ func runLog(c *cobra.Command, name string, f logFlags) error {
 	if err != nil {
 		return errUsage{fmt.Errorf("--zone %s is no time zone; give a name such as Europe/London", f.zone)}
 	}
-	opt := pumplog.Options{Zone: zone, AheadMin: f.ahead.Minutes(), AheadAtStartMin: f.ahead.Minutes()}
+	opt := pumplog.Options{Zone: zone, NotAfter: now(), AheadMin: f.ahead.Minutes(), AheadAtStartMin: f.ahead.Minutes()}
 	if f.start != "" {
 		if opt.Start, err = time.Parse(time.RFC3339, f.start); err != nil {
 			return errUsage{fmt.Errorf("--start %s is no instant; write it as 2026-03-01T08:00:00Z", f.start)}

@@ -21,6 +21,9 @@ type measure struct {
 	// coarse tells that a reading is only "runs" or "rests": then readings is how many make up a smoothed value.
 	coarse   bool
 	readings float64
+	// seldomNothing tells that the smoothed measure hardly ever comes to next to nothing of its usual value by its own
+	// scatter, which grows with the value: then a spell of it stands out however far the rows scatter upward.
+	seldomNothing bool
 }
 
 // How many times its noise a change must have to stand out. An hour's wander is slower than that of the rows, and the
@@ -257,6 +260,7 @@ func (j *judging) baseline(c *measure) {
 		}
 	}
 	c.sigma = 1.4826 * median(dev)
+	c.seldomNothing = !c.coarse && c.lnSigma(s) < -math.Log(nothing)/sigmas*2
 	dev = dev[:0]
 	for h := 1; h < n; h++ {
 		if v := math.Abs(hourly[h] - hourly[h-1]); !math.IsNaN(v) {
@@ -269,6 +273,17 @@ func (j *judging) baseline(c *measure) {
 		// comes every few hours, most steps between hours are theirs.
 		c.wander = dev[len(dev)/10] / 0.1257 / math.Sqrt2
 	}
+}
+
+// lnSigma is the robust standard deviation of the logarithm of the smoothed measure's share of its usual value.
+func (c *measure) lnSigma(s []Sample) float64 {
+	var dev []float64
+	for i := 0; i < len(s); i += max(1, len(s)/5000) {
+		if v, u := c.smooth[i], c.at(s[i].T); v > 0 && u > 0 {
+			dev = append(dev, math.Abs(math.Log(v/u)))
+		}
+	}
+	return 1.4826 * median(dev)
 }
 
 func (c *measure) at(t int64) float64 {

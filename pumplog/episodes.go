@@ -33,7 +33,7 @@ func (j *judging) episodes(c *measure) {
 	blockable := c != nil
 	if c != nil {
 		usual := medianOf(c.usual)
-		if !(usual*blockFall > c.noise(usual) || usual*(1-nothing) > c.rowNoise(usual)) || usual < c.least/4 {
+		if !(usual*blockFall > c.noise(usual) || usual*(1-nothing) > c.rowNoise(usual) || c.seldomNothing) || usual < c.least/4 {
 			blockable = false
 			j.out.Cannot = append(j.out.Cannot, "The usual "+c.method+" is so small that a blockage would not show in it.")
 		}
@@ -55,14 +55,12 @@ func (j *judging) episodes(c *measure) {
 		case v > u+rise, low[i] && v > u+rise/2:
 			flags[i] = flagLeak
 		case !blockable || low[i]:
-		case v < u*(1-blockFall) && v < u-noise, v < nothing*u && v < u-c.rowNoise(u):
+		case v < u*(1-blockFall) && v < u-noise, v < nothing*u && (c.seldomNothing || v < u-c.rowNoise(u)):
 			// However much a flow wanders over the hours, it does not come to next to nothing.
 			flags[i] = flagBlock
 		}
 	}
-	if c == nil {
-		j.byAlarm(flags)
-	}
+	j.byAlarm(c, flags)
 	for _, kind := range []uint8{flagLeak, flagBlock, flagLow} {
 		j.collect(c, flags, kind)
 	}
@@ -120,19 +118,23 @@ func (j *judging) collect(c *measure, flags []uint8, kind uint8) {
 		if flags[i] != kind {
 			continue
 		}
-		first, last, held := i, i, 1
-		for k := i + 1; k < len(s) && s[k].T-j.end[last] <= join; k++ {
+		// Rows that lie halfway to the flag keep a spell together: its evidence is that of all its rows.
+		first, last, near, held := i, i, i, 1
+		for k := i + 1; k < len(s) && s[k].T-j.end[near] <= join; k++ {
 			// A time off ends an episode; the low stage of a program may read as off while air leaks in.
 			if j.end[k-1] != s[k].T || j.state[k] == stateUnknown || (j.state[k] == stateOff && (s[k].Therapy == No || len(j.stagesAt(k)) < 2) && flags[k] != kind) {
 				break
 			}
-			if flags[k] == kind {
-				last, held = k, held+1
+			switch {
+			case flags[k] == kind:
+				last, near, held = k, k, held+1
+			case c != nil && kind != flagLow && flags[k] == 0 && c.agrees(s[k].T, k, kind):
+				near = k
 			}
 		}
 		i = last
-		if 2*held < last-first+1 {
-			continue // single rows here and there, joined by nothing
+		if held < 2 || 3*held < last-first+1 {
+			continue // single rows here and there, joined by nothing; however far apart rows are, one is no spell
 		}
 		open := last+1 >= len(s) || j.end[last] != s[last+1].T
 		if kind != flagLow && c != nil {

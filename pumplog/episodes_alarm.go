@@ -1,10 +1,14 @@
 package pumplog
 
-import "strings"
+import (
+	"math"
+	"strings"
+)
 
-// byAlarm flags what the pump itself called a leak or a blockage, in a log that has nothing else to tell one by: the
-// alarm's rows, and the time between two of them that are no further apart than one alarm's repeats.
-func (j *judging) byAlarm(flags []uint8) {
+// byAlarm flags what the pump itself called a leak or a blockage: the alarm's rows, and the time between two of them that
+// are no further apart than one alarm's repeats. Beside flow or motor it decides where the measure points the same way but
+// not far enough to stand out by itself.
+func (j *judging) byAlarm(c *measure, flags []uint8) {
 	s := j.l.Samples
 	kinds := make([]uint8, len(j.l.Words))
 	for i, w := range j.l.Words {
@@ -25,12 +29,28 @@ func (j *judging) byAlarm(flags []uint8) {
 			from = k
 		}
 		for q := from; q <= i; q++ {
-			if j.state[q] != stateOff {
+			if j.state[q] != stateOff && c.agrees(s[q].T, q, kind) {
 				flags[q] = kind
 			}
 		}
 		last[kind] = i
 	}
+}
+
+// agrees tells whether a sample's measure lies on the side that an alarm says: halfway, at least, to what would be called
+// by itself. Without a measure nothing speaks against the alarm.
+func (c *measure) agrees(t int64, i int, kind uint8) bool {
+	if c == nil {
+		return true
+	}
+	v, u := c.smooth[i], c.at(t)
+	if v != v || u != u {
+		return false
+	}
+	if kind == flagBlock {
+		return v < u*(1-blockFall/2)
+	}
+	return v > u+math.Max(c.least, leakRise*u)/2
 }
 
 // alarmKind tells whether an alarm's words say leak or blockage: by the plain words of a dictionary, like the header's.

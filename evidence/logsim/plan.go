@@ -34,6 +34,10 @@ type Setup struct {
 	// Duplicates, OutOfOrder, ClockJump spoil the file: rows twice, days in another order, the clock set ahead for some
 	// hours and back again.
 	Duplicates, OutOfOrder, ClockJump bool
+	// Scatter is the noise of flow and motor as a share of them; 0 takes 0.08.
+	Scatter float64
+	// Coughs is the chance that a row's flow is six times what it is: a cough, a turn in bed.
+	Coughs float64
 	// AgeingPct is by how much the battery's run time falls from beginning to end.
 	AgeingPct float64
 }
@@ -142,9 +146,16 @@ func write(s Setup, src source) ([]byte, Truth) {
 		if s.ClockJump && sec > n/3 && sec < n/3+5*3600 {
 			shown = at.Add(100 * time.Minute)
 		}
+		scatter := s.Scatter
+		if scatter == 0 {
+			scatter = 0.08
+		}
+		if s.Coughs > 0 && what != Off && r.Float64() < s.Coughs {
+			l.flow, l.motor = 6*l.flow, 6*l.motor
+		}
 		noise := func(x, share, abs float64) float64 { return max(0, x*(1+share*r.NormFloat64())+abs*r.NormFloat64()) }
-		rows = append(rows, row{at, fmt.Sprintf("%s,%.1f,%.1f,%.2f,%.0f,%v,%v,%s\n", shown.UTC().Format("2006-01-02T15:04:05Z"), noise(l.suction, 0, 1.2), noise(l.flow, 0.08, 0.8),
-			noise(l.motor, 0.08, 0.1), batt, plugged, what != Off, alarm)})
+		rows = append(rows, row{at, fmt.Sprintf("%s,%.1f,%.1f,%.2f,%.0f,%v,%v,%s\n", shown.UTC().Format("2006-01-02T15:04:05Z"), noise(l.suction, 0, 1.2), noise(l.flow, scatter, 0.8),
+			noise(l.motor, scatter, 0.1), batt, plugged, what != Off, alarm)})
 		if s.Duplicates && r.IntN(200) == 0 {
 			rows = append(rows, rows[len(rows)-1])
 		}

@@ -28,6 +28,12 @@ func Table(logs, days int) ([]Line, error) {
 		{"engine, the clock ahead for 5 h", FromEngine, 125, Setup{StepS: 60, Events: true, ClockJump: true}},
 		{"simple, a row a minute", Simple, 110, Setup{StepS: 60, Events: true, AgeingPct: 40}},
 		{"simple, a row in 30 s, rows twice", Simple, 110, Setup{StepS: 30, Events: true, Duplicates: true}},
+		{"simple, noise 0.3 of the flow", Simple, 110, Setup{StepS: 60, Events: true, Scatter: 0.3}},
+		{"simple, noise 0.5 of the flow", Simple, 110, Setup{StepS: 60, Events: true, Scatter: 0.5}},
+		{"simple, a row in 5 min, coughs", Simple, 110, Setup{StepS: 300, Events: true, Scatter: 0.2, Coughs: 0.01}},
+		{"simple, a row in 15 min, coughs", Simple, 110, Setup{StepS: 900, Events: true, Scatter: 0.2, Coughs: 0.01}},
+		{"simple, noise 0.3 and coughs alone", Simple, 110, Setup{StepS: 60, Scatter: 0.3, Coughs: 0.02}},
+		{"simple, 15 min, coughs alone", Simple, 110, Setup{StepS: 900, Scatter: 0.2, Coughs: 0.02}},
 		{"engine, noise alone", FromEngine, 125, Setup{StepS: 60}},
 		{"simple, noise alone", Simple, 110, Setup{StepS: 60}},
 	}

@@ -11,7 +11,7 @@ import (
 )
 
 func main() {
-	rows, err := logsim.Table(8, 30)
+	rows, err := logsim.Table(3, 30)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
