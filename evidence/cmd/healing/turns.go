@@ -115,7 +115,7 @@ func look(f form, z []float64, r *rand.Rand, visits int, noise float64, slips bo
 }
 
 func (s seen) input(visits int) healing.Input {
-	in := healing.Input{WoundType: "surgical", AheadDays: []float64{14, 28}}
+	in := healing.Input{WoundType: "surgical", Limits: limits(), AheadDays: []float64{14, 28}}
 	for v := range visits {
 		a := s.sizes[v]
 		z := healing.Size{At: origin.AddDate(0, 0, s.days[v]), AreaCm2: &a, Method: "outline"}
