@@ -110,3 +110,12 @@ func TestLogAsks(t *testing.T) {
 		}
 	}
 }
+
+// TestLogFuture: rows of a year that has not come are counted and not used.
+func TestLogFuture(t *testing.T) {
+	var out, errs bytes.Buffer
+	log := "time,mmHg\n2026-03-01T08:00:00Z,120\n2026-03-01T08:01:00Z,121\n2026-03-01T08:02:00Z,120\n2099-03-01T08:03:00Z,120\n"
+	if code := Main([]string{"log", "-", "--map", "time=1, suction=2:mmHg"}, strings.NewReader(log), &out, &errs); code != 0 || !strings.Contains(out.String(), "4 rows, 1 not used") || !strings.Contains(out.String(), "the time lies in the future") {
+		t.Errorf("exit %d, %s %s", code, out.String(), errs.String())
+	}
+}

@@ -52,6 +52,8 @@ type Event struct {
 // Truth is what a log should say.
 type Truth struct {
 	Events []Event
+	// LeastMin is the shortest spell that has to be found: two rows and more lie in it. One found that is shorter is right.
+	LeastMin float64
 	// AtTargetMin, OffMin and UnknownMin count the grid of true suction outside and inside gaps.
 	AtTargetMin, OffMin, UnknownMin float64
 }
@@ -98,7 +100,7 @@ func plan(s Setup, r *rand.Rand) []Event {
 // write makes the file and its truth.
 func write(s Setup, src source) ([]byte, Truth) {
 	r := rand.New(rand.NewPCG(s.Seed, 7))
-	tr := Truth{Events: plan(s, r)}
+	tr := Truth{Events: plan(s, r), LeastMin: max(10, 3*float64(s.StepS)/60)}
 	type row struct {
 		at   time.Time
 		text string

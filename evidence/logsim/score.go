@@ -9,7 +9,7 @@ import (
 
 // Score compares what pumplog found with the truth.
 type Score struct {
-	// Of leaks and blockages that lasted more than 10 min: those there were, those found, and what was listed in all.
+	// Of leaks and blockages that lasted more than 10 min, and three rows: those there were, those found, and what was listed in all.
 	LeakTruth, LeakFound, LeakListed, LeakRight     int
 	BlockTruth, BlockFound, BlockListed, BlockRight int
 	// Minutes at target and off: got and true.
@@ -50,6 +50,9 @@ func Compare(res *pumplog.Result, tr Truth) Score {
 		}
 		if found >= 0 {
 			used[found] = true
+		}
+		if e.To.Sub(e.From).Minutes() < tr.LeastMin {
+			continue
 		}
 		if k == pumplog.Leak {
 			s.LeakTruth++
