@@ -191,7 +191,7 @@ func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Compon
 
 // frame fills what every page carries.
 func (s *Server) frame(r *Request, title, here string) page.Frame {
-	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil, Look: s.look(r)}
+	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil, Look: s.look(r), Draft: s.draft(r)}
 	if r.Method == http.MethodGet {
 		f.Path = r.URL.EscapedPath()
 	}

@@ -35,15 +35,19 @@ func (s *Server) saveVisit(r *Request) (Answer, error) {
 		ps = append(ps, keyProblem)
 	}
 	at, atPs := readAt(form, "at", "When this visit was", o.c.Zone)
-	body, found := readVisit(page.WithTicked(form, s.Equipment), o.c)
+	body, found := readVisit(page.WithSame(page.WithTicked(form, s.Equipment), o.c), o.c)
 	drafts := []draft{{entry: s.entry(r, id, o.c.ID, at, body), form: form}}
 	more, morePs := s.readMeasures(r, form, o.c, at, key)
 	var to written
 	ps, to, err = s.write(r.Context(), o.c.ID, append(drafts, more...), intake.Join(ps, found, morePs, atPs, settledPs(body, "")), nil)
-	return afterWrite(o.c.ID, id, to, err, func() (Answer, error) {
+	a, err := afterWrite(o.c.ID, id, to, err, func() (Answer, error) {
 		in.Problems = ps
 		return draw(http.StatusUnprocessableEntity)
 	})
+	if _, done := a.(sent); done && form.Get("-then") == "sign" {
+		return goTo(page.CasePath(o.c.ID, "sign") + "?saved=" + id)
+	}
+	return a, err
 }
 
 // readVisit reads the change of dressing. The size of the canister that was there before is not written again.

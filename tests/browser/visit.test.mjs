@@ -3,7 +3,7 @@
 // @ts-check
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { Browser, Demo, follow, laptop, phone, violations } from './lowtide.mjs';
+import { Browser, Demo, follow, laptop, menu, phone, violations } from './lowtide.mjs';
 
 /** @type {Demo} */
 let demo;
@@ -47,6 +47,7 @@ test('a full visit on a phone, one piece missing, then accounted for', async () 
   await page.locator('[name="wounds/0/none_out"]').check();
   await page.locator('[name="wounds/0/in/0/count"]').fill('1');
   await page.locator('[name="wounds/0/contact_layer"][value="false"]').check();
+  await page.getByText('Otherwise', { exact: true }).click();
   await page.locator('[name="wounds/0/bed"][value="granulation"]').check();
   await page.locator('[name="wounds/0/periwound"][value="intact"]').check();
   await page.locator('[name="wounds/0/exudate"][value="moderate"]').check();
@@ -107,6 +108,7 @@ test('what is wrong is said at the field, and nothing typed is lost', async () =
   await page.goto(at + '/visit');
   await page.locator('[name="wounds/0/out/0/count"]').fill('two');
   await page.locator('[name="pain"]').fill('14');
+  await page.locator('summary', { hasText: /^Note$/ }).click();
   await page.locator('[name="note"]').first().fill('<script>alert(1)</script> stays as typed');
   await follow(page, () => page.getByRole('button', { name: 'Save the visit' }).last().click());
   assert.equal(await page.locator('[name="wounds/0/out/0/count"]').inputValue(), 'two');
@@ -177,6 +179,78 @@ test('a visit, a correction and a signature with keys alone', async () => {
   await page.goto(at + '/log');
   assert.match(await page.locator('main').innerText(), /[Rr]eview signed/);
   assert.deepEqual(browser.complaints, []);
+  await browser.stop();
+});
+
+test('a visit with nothing special is short, and "as last time" writes what it says', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  const at = await open(page, 'Edda Farrow');
+  await page.goto(at + '/visit');
+  // A field is what is decided on: a line, a list, a group of boxes.
+  const fields = await page.evaluate(() => [...document.querySelectorAll('.form .field')].filter((x) => x.checkVisibility({ contentVisibilityAuto: true })).length);
+  assert.ok(fields < 20, 'fields at first: ' + fields);
+  // Keystroke-level model (Card, Moran and Newell 1980): pointing 1.1 s, a key 0.28 s, deciding 1.35 s for every field shown.
+  let taps = 0, keys = 0;
+  const tap = async (/** @type {string} */ selector) => { taps++; await page.locator(selector).first().check(); };
+  const type = async (/** @type {string} */ selector, /** @type {string} */ text) => { taps++; keys += text.length; await page.locator(selector).first().fill(text); };
+  await type('[name="wounds/0/out/0/count"]', '1');
+  await type('[name="wounds/0/in/0/count"]', '1');
+  await tap('[name="wounds/0/contact_layer"][value="false"]');
+  const same = await page.locator('label', { has: page.locator('[name="-same/0"]') }).innerText();
+  await tap('[name="-same/0"]');
+  await tap('[name="signs"][value="none"]');
+  await type('[name="pain"]', '2');
+  await type('[name="suction_mmHg"]', '125');
+  await tap('[name="power/therapy"][value="on"]');
+  await type('[name="power/battery_pct"]', '80');
+  await tap('[name="power/plugged_in"][value="true"]');
+  await type('[name="canister/volume_mL"]', '90');
+  taps += 2;
+  await page.locator('[name="canister/colour"]').selectOption('straw');
+  await tap('[name="canister/changed"][value="false"]');
+  taps++;
+  const s = taps * 1.1 + keys * 0.28 + fields * 1.35;
+  console.log(`visit: ${fields} fields, ${taps} taps, ${keys} keys, ${s.toFixed(0)} s`);
+  assert.ok(s < 45, 'keystroke-level model: ' + s);
+  await follow(page, () => page.getByRole('button', { name: 'Save and sign' }).click());
+  await page.waitForURL(/\/sign/);
+  await page.goto(at + '/log');
+  const newest = await page.locator('.log > li').first().innerText();
+  const bed = same.match(/bed ([^;]+)/);
+  assert.ok(bed && newest.includes(bed[1].split(',')[0]), newest);
+  await browser.stop();
+});
+
+test('a half-written visit survives, sealed, for its person alone', async () => {
+  const browser = await Browser.start(phone);
+  const page = await browser.enter(demo);
+  const at = await open(page, 'Henrietta Swann');
+  await page.goto(at + '/visit');
+  await page.locator('[name="pain"]').fill('7');
+  await page.locator('[name="signs"][value="none"]').check();
+  await page.waitForFunction(() => Object.keys(localStorage).some((n) => n.startsWith('lowtide-draft:')));
+  await page.waitForTimeout(600);
+  const kept = await page.evaluate(() => JSON.stringify(localStorage));
+  assert.ok(!kept.includes('pain') && !kept.includes('Swann'), 'it is kept sealed');
+  page.on('dialog', (d) => d.accept());
+  await page.goto(at + '/visit'); // as after a battery that ran out
+  assert.equal(await page.locator('[name="pain"]').inputValue(), '');
+  await page.getByRole('button', { name: 'Go on with it' }).click();
+  assert.equal(await page.locator('[name="pain"]').inputValue(), '7');
+  assert.ok(await page.locator('[name="signs"][value="none"]').isChecked());
+  assert.deepEqual(await violations(page), []);
+  // Another person on the same device has another key and another name: nothing is offered, nothing can be read.
+  const before = await page.locator('form[data-draft]').getAttribute('data-draft');
+  await page.goto(demo.origin + '/who');
+  await page.locator('[name="name"][value="j.okafor"]').check();
+  await follow(page, () => page.getByRole('button', { name: 'Go on' }).click());
+  await page.goto(at + '/visit');
+  const form = page.locator('form[data-draft]');
+  if (await form.count() > 0) assert.notEqual(await form.getAttribute('data-draft'), before);
+  assert.equal(await page.getByRole('button', { name: 'Go on with it' }).count(), 0);
+  await menu(page, 'Leave');
+  await page.waitForFunction(() => !Object.keys(localStorage).some((n) => n.startsWith('lowtide-draft:')));
   await browser.stop();
 });
 

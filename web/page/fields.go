@@ -108,6 +108,8 @@ type FormPage struct {
 	Hidden   []FormField
 	Sections []FormSection
 	Submit   string
+	// Then saves and goes on to signing; most forms have none.
+	Then     string
 	Problems []FormProblem
 	// Search narrows a long list of patients; it is nil on most forms.
 	Search *FormSearch

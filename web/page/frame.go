@@ -25,11 +25,16 @@ type Frame struct {
 	// Look is light, dark or as the device wishes; Path is where a change of it leads back to.
 	Look Look
 	Path string
+	// Draft seals half-filled forms on the device; without a key none is kept.
+	Draft Draft
 	// First is the ID of the first field, on pages with a form.
 	First string
 	// Said is a short message about what was just done.
 	Said string
 }
+
+// Draft is the key that seals a half-filled form on the device, in base64, and the name under which it is kept there.
+type Draft struct{ Key, Name string }
 
 // FrameAccount is what the menu needs to know of who is signed in.
 type FrameAccount struct {

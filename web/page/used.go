@@ -100,7 +100,7 @@ func lotWords(eq *equipment.Set, x stock.Lot) string {
 // visitUsed asks what the visit used: a tick for one piece of a lot at hand, or rows for everything else.
 func (b *formBuilder) visitUsed(in FormInput) FormSection {
 	list := intake.FieldsOf(casebook.KindDressingChanged)
-	s := FormSection{Title: "What was used", Lead: []string{"What is said here leaves the stock with this visit, so it is not written again under Supplies. Leave it empty when your service does not keep stock."}}
+	s := FormSection{Title: "What was used", Folded: true, Open: b.below("used/") || len(b.all(UsedField)) > 0, Lead: []string{"What is said here leaves the stock with this visit, so it is not written again under Supplies. Leave it empty when your service does not keep stock."}}
 	if already := movedToday(in.Case, in.Clock); already != "" {
 		s.Lead = append(s.Lead, "Supplies already written today for this patient: "+already+". Do not count the same piece twice.")
 	}

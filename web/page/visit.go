@@ -70,7 +70,7 @@ func NewVisit(frame Frame, in FormInput) FormPage {
 	b.prepare(in, "")
 	b.prepare(in, "-measure/")
 	c := in.Case
-	p := FormPage{Frame: frame, Heading: "Visit", Action: CasePath(c.ID, "visit"), Submit: "Save the visit",
+	p := FormPage{Frame: frame, Heading: "Visit", Action: CasePath(c.ID, "visit"), Submit: "Save the visit", Then: "Save and sign",
 		Hidden: []FormField{hidden("-key", in.Key)}, Back: Link{CasePath(c.ID), "Leave without saving"}}
 	if len(c.Wounds) == 0 {
 		p.Warnings = append(p.Warnings, FormWarning{"No wound is recorded. A visit needs one.", &Link{CasePath(c.ID, "add", string(casebook.KindWoundFound)), "Record a wound"}})
@@ -154,6 +154,10 @@ func (b *formBuilder) visitWound(w *casebook.Wound, i int, in FormInput) FormSec
 	put := b.counts(p+"in", "in", w, "", in)
 	put.Fields = append(put.Fields, b.fields(list, p, "none_in", "contact_layer")...)
 	look := FormSection{Title: "Look", Fields: b.fields(list, p, "bed", "periwound", "exudate")}
+	if same := b.sameFields(in.Case, w, i); same != nil {
+		look.Title, look.Folded, look.Open = "Otherwise", true, b.below(p+"bed") || b.below(p+"periwound") || b.below(p+"exudate")
+		look = FormSection{Title: "Look", Fields: same, Sub: []FormSection{look}}
+	}
 	s.Sub = []FormSection{out, put, look}
 	return s
 }
@@ -219,7 +223,8 @@ func (b *formBuilder) counts(p, side string, w *casebook.Wound, lead string, in 
 
 func (b *formBuilder) visitSigns(in FormInput) FormSection {
 	list := intake.FieldsOf(casebook.KindDressingChanged)
-	s := FormSection{Title: "The patient", Fields: b.fields(list, "", "signs", "pain", "temperature_C")}
+	s := FormSection{Title: "The patient", Fields: b.fields(list, "", "signs", "pain")}
+	s.Sub = []FormSection{{Title: "Temperature", Folded: true, Open: b.below("temperature_C"), Fields: b.fields(list, "", "temperature_C")}}
 	yes, known, _ := state.Screened(in.Case, "cord_injury")
 	if yes || !known {
 		words := "The patient has a spinal cord injury."
@@ -244,9 +249,14 @@ func (b *formBuilder) visitPump(in FormInput) FormSection {
 	}
 	s.Fields = append(s.Fields, b.fields(power, "power/", "therapy", "battery_pct", "plugged_in")...)
 	test, place := partFields(list, "hold_test"), partFields(list, "pump_place")
-	s.Sub = []FormSection{{Title: "Seal test", Folded: true, Open: b.below("hold_test/") || b.below("motor_pct"), Lead: []string{"Pause the pump, read the suction, wait, read it again, start the pump. Only where the device's instructions and the local protocol allow a pause. Or, without a pause, how much of the time the motor runs."}, Fields: append(b.fields(test, "hold_test/"), b.fields(list, "", "motor_pct")...)},
-		{Title: "Place of the pump and plan for mains", Folded: true, Open: b.below("pump_place/") || b.below("power/plug_in_at"), Fields: append(b.fields(place, "pump_place/"), b.fields(power, "power/", "plug_in_at")...)},
-		{Title: "Note on the pump", Folded: true, Open: b.below("power/note"), Fields: b.fields(power, "power/", "note")}}
+	more := FormSection{Title: "Seal test, place of the pump, plan for mains, note", Folded: true}
+	more.Sub = []FormSection{{Title: "Seal test", Open: b.below("hold_test/") || b.below("motor_pct"), Lead: []string{"Pause the pump, read the suction, wait, read it again, start the pump. Only where the device's instructions and the local protocol allow a pause. Or, without a pause, how much of the time the motor runs."}, Fields: append(b.fields(test, "hold_test/"), b.fields(list, "", "motor_pct")...)},
+		{Title: "Place of the pump and plan for mains", Open: b.below("pump_place/") || b.below("power/plug_in_at"), Fields: append(b.fields(place, "pump_place/"), b.fields(power, "power/", "plug_in_at")...)},
+		{Title: "Note on the pump", Open: b.below("power/note"), Fields: b.fields(power, "power/", "note")}}
+	for _, x := range more.Sub {
+		more.Open = more.Open || x.Open
+	}
+	s.Sub = []FormSection{more}
 	return s
 }
 
@@ -260,8 +270,11 @@ func (b *formBuilder) visitCanister(in FormInput) FormSection {
 		s.Lead = []string{"The canister in place holds " + size + " mL."}
 	}
 	b.as["canister/size_mL"] = ControlSelect
-	s.Fields = append(s.Fields, preset(b.fields(list, "canister/", "size_mL")[0]))
-	s.Sub = []FormSection{{Title: "Note on the canister", Folded: true, Open: b.below("canister/note"), Fields: b.fields(list, "canister/", "note")}}
+	size := preset(b.fields(list, "canister/", "size_mL")[0])
+	s.Sub = []FormSection{{Title: "Another size, or a note on the canister", Folded: true, Open: b.below("canister/note") || b.below("canister/size_mL"), Fields: append([]FormField{size}, b.fields(list, "canister/", "note")...)}}
+	if size.Value == "" {
+		s.Fields, s.Sub[0].Fields, s.Sub[0].Title = append(s.Fields, size), s.Sub[0].Fields[1:], "Note on the canister"
+	}
 	return s
 }
 
@@ -292,8 +305,9 @@ func (b *formBuilder) visitEnd(in FormInput) FormSection {
 		b.hints["next_visit"] = fmt.Sprintf("Suggested from the order: a change every %s h. Change it, or clear it when no visit is planned.", strconv.FormatFloat(every.Hours(), 'f', -1, 64))
 	}
 	list := intake.FieldsOf(casebook.KindDressingChanged)
-	s := FormSection{Title: "Next visit and note", Fields: b.fields(list, "", "next_visit", "note")}
-	s.Fields = append(s.Fields, b.when("at", "When this visit was", in.Clock))
+	s := FormSection{Title: "Next visit and note", Fields: b.fields(list, "", "next_visit")}
+	s.Sub = []FormSection{{Title: "Note", Folded: true, Open: b.below("note"), Fields: b.fields(list, "", "note")},
+		{Title: "Not now, but earlier", Folded: true, Open: len(b.wrong("at")) > 0, Fields: []FormField{b.when("at", "When this visit was", in.Clock)}}}
 	return s
 }
 

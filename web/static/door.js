@@ -13,11 +13,21 @@ addEventListener('submit', (event) => {
   const form = event.target;
   if (!(form instanceof HTMLFormElement) || !['/leave', '/switch'].includes(new URL(form.action).pathname)) return;
   try {
-    for (const name of Object.keys(localStorage)) if (name.startsWith('lowtide-outline:')) localStorage.removeItem(name);
+    for (const name of Object.keys(localStorage)) if (name.startsWith('lowtide-outline:') || name.startsWith('lowtide-draft:')) localStorage.removeItem(name);
   } catch {
     // A browser that keeps nothing has nothing to forget.
   }
 });
+
+// A form that was saved is not kept any longer.
+if (new URLSearchParams(location.search).has('saved')) {
+  try {
+    const at = (location.pathname.match(/^\/case\/[^/]+/) ?? [''])[0];
+    for (const name of Object.keys(localStorage)) if (at && name.startsWith('lowtide-draft:') && name.includes(':' + at)) localStorage.removeItem(name);
+  } catch {
+    // nothing was kept
+  }
+}
 
 // Typing counts as use: at most once in five minutes it is told to the server.
 {

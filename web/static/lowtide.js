@@ -1,4 +1,4 @@
-// Lowtide's own small script. Every page works without it: it only saves steps, and it keeps nothing.
+// Lowtide's own small script. Every page works without it: it only saves steps.
 // @ts-check
 'use strict';
 
@@ -93,7 +93,7 @@ function openTarget() {
   if (location.hash) open();
 }
 
-/** Asks before a form that was changed is left without saving: nothing of it is kept anywhere. */
+/** Asks before a form that was changed is left without saving. */
 function guard() {
   for (const form of document.querySelectorAll('form[data-guard]')) {
     let changed = document.querySelector('.problems') !== null;
