@@ -80,6 +80,7 @@ var mayImport = map[string]string{
 	"evidence/logsim":       "pumplog suction therapy",
 	"evidence/quiet":        "casebook equipment state review rule", // stable patients, and what is said of them
 	"evidence/cmd/quiet":    "*",
+	"evidence/planlaw":      "review rule trouble", // holds what is said of a case to the law of the plan
 	"demo/photo/gen":        "*",
 	"docs/format/gen":       "casebook intake",
 	"docs/hazards/gen":      "rule/hazard",

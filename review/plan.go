@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lowtide/rule"
+	"lowtide/state"
 )
 
 // Step is one step of the plan: what to do, by when, and for which findings.
@@ -348,6 +349,23 @@ func (r *Review) Finding(key string) *Finding {
 		}
 	}
 	return nil
+}
+
+// Bars tells why an act may not be done while the plan stands, also where nobody asks for it; empty when nothing bars it.
+func (r *Review) Bars(act string) string {
+	for _, row := range rule.Plans().Rows {
+		if r.Asks(row.First) && slices.Contains(row.Wait, act) {
+			return row.Because
+		}
+	}
+	return ""
+}
+
+// CallCase is what the case brings into a call, with what its plan bars.
+func (r *Review) CallCase(m *state.CallModel) state.CallCase {
+	k := r.State.CallCase(m)
+	k.SuctionWaits, k.DressingStays = r.Bars("restore-suction"), r.Bars("dressing-off")
+	return k
 }
 
 // Asks tells whether the plan asks for the act.

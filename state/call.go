@@ -38,6 +38,9 @@ type CallCase struct {
 	People []CallPerson
 	// Ordered is the suction in the order.
 	Ordered []float64
+	// SuctionWaits and DressingStays say why the case's plan bars bringing suction back, and taking the dressing off; who has
+	// the review sets them.
+	SuctionWaits, DressingStays string
 }
 
 // CallCase gathers what the case knows for a call.
@@ -323,7 +326,7 @@ const prefixDanger = "danger:"
 
 // CallStateOf puts a call and what the case knows together. What was said in the call counts more than the record.
 func CallStateOf(call *casebook.Call, k CallCase, v value.Values, asOf time.Time) CallState {
-	s := CallState{AsOf: asOf, OffLimitH: v.In(value.OffLimit, "h"), Danger: map[string]string{}, Signs: map[string]string{}, VisitMin: k.VisitMin, OffSince: k.OffSince}
+	s := CallState{AsOf: asOf, OffLimitH: v.In(value.OffLimit, "h"), Danger: map[string]string{}, Signs: map[string]string{}, VisitMin: k.VisitMin, OffSince: k.OffSince, SuctionWaits: k.SuctionWaits, DressingStays: k.DressingStays}
 	for _, f := range k.Facts {
 		s.Signs[f.Sign] = f.Answer
 	}

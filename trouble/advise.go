@@ -22,6 +22,9 @@ type State struct {
 	OffLimitH float64
 	// VisitMin is how long it takes until somebody trained is there; 0 takes the setting.
 	VisitMin float64
+	// SuctionWaits says why nobody may be told to bring suction back, and DressingStays why the dressing may not come off,
+	// each as the part of a sentence behind a colon; empty when nothing bars it. What bars the second bars the first.
+	SuctionWaits, DressingStays string
 }
 
 // DangerLine is one danger question with its answer.
@@ -95,7 +98,9 @@ func (m *Model) Advise(s State) Advice {
 		a.Then = append(a.Then, m.Checks[i].ID)
 	}
 	if next, ok := m.first(s, a.Clock); ok {
-		a.Next = next
+		if a.Next = next; s.barred() != "" {
+			a.Then = []string{}
+		}
 		return a
 	}
 	if fixed := s.fixed(); fixed != "" {
@@ -120,6 +125,14 @@ func (m *Model) Advise(s State) Advice {
 	a.Next = Next{Kind: Visit, Check: Visit, Minutes: s.VisitMin, Say: "Somebody trained has to come and look. Leave the dressing as it is until then, and keep an eye on it.",
 		Why: "what can be done on the phone has too little chance for its time"}
 	return a
+}
+
+// barred is why nobody works at the pump; empty when nothing bars it.
+func (s State) barred() string {
+	if s.DressingStays != "" {
+		return s.DressingStays
+	}
+	return s.SuctionWaits
 }
 
 // fixed is the check that mended it, if one did.
@@ -223,6 +236,10 @@ func (m *Model) first(s State, k Clock) (Next, bool) {
 			return Next{Kind: End, Check: End, Say: "Stay with the patient until help is there. The pump stays as it is.", Why: "a danger answer is yes: this is no equipment call any more"}, true
 		}
 	}
+	if s.DressingStays != "" {
+		return Next{Kind: Visit, Check: Visit, Minutes: s.VisitMin, Say: "Leave the pump and the dressing as they are. Do not switch the pump on, and do not pull at the dressing. Somebody trained has to come, and I ask the prescriber.",
+			Why: "the dressing stays on: " + s.DressingStays}, true
+	}
 	yes, _ := m.Open(s)
 	if k.Passed {
 		if !s.did(FillerOut) {
@@ -233,6 +250,10 @@ func (m *Model) first(s State, k Clock) (Next, bool) {
 	if yes {
 		return Next{Kind: Visit, Check: Visit, Minutes: s.VisitMin, Say: "Somebody trained has to come and look at the patient and the wound. Leave pump and dressing as they are until then.",
 			Why: "a danger answer is yes: the patient is looked at before anybody works at the pump"}, true
+	}
+	if s.SuctionWaits != "" {
+		return Next{Kind: Visit, Check: Visit, Minutes: s.VisitMin, Say: "Leave the pump as it is, and do not switch it on. Leave the dressing alone. Somebody trained has to come and look.",
+			Why: "suction is not brought back on the telephone: " + s.SuctionWaits}, true
 	}
 	return Next{}, false
 }

@@ -42,6 +42,8 @@ func (m *Model) clock(s State) Clock {
 	leave := at.Add(-time.Duration((visit + m.Setting("swap_min")) * float64(time.Minute)))
 	k := Clock{Known: true, OffMin: off.Minutes(), LeftMin: at.Sub(s.AsOf).Minutes(), LimitAt: &at, LeaveBy: &leave, Passed: !s.AsOf.Before(at), CallNow: !s.AsOf.Before(leave)}
 	switch {
+	case s.DressingStays != "":
+		k.Words = "The dressing stays on, however long therapy is off: " + s.DressingStays + "."
 	case off < 0:
 		k.Words = "Therapy is said to go off later than now: check the time."
 	case k.Passed:

@@ -53,7 +53,14 @@ func (k *calls) lead(t *testing.T, m *Model, s State, by script) {
 			if s.Danger[strings.TrimPrefix(n.Check, prefixFirst)] == Unknown {
 				k.twice++
 			}
+		case "filler":
+			if s.DressingStays != "" {
+				t.Fatalf("the filler is to come out of a dressing that stays on: %+v", by)
+			}
 		case "question", "check":
+			if s.barred() != "" {
+				t.Fatalf("%s, and the plan bars suction: %+v", n.Check, by)
+			}
 			again := m.Danger("blood-again")
 			if s.Danger["blood"] != No || yes || again.asks(s) && s.Danger[again.ID] != No {
 				t.Fatalf("%s with the answers %v to danger questions: %+v", n.Check, s.Danger, by)
@@ -69,7 +76,7 @@ func (k *calls) lead(t *testing.T, m *Model, s State, by script) {
 
 // TestLawBloodBeforeEveryCheck leads a call for every combination of answers to the danger questions, of the second answers
 // to those that send help, and of what raises bleeding; with a pump that runs and one that is off, and with checks that help
-// and that do not. No check comes before blood was answered with no, the second time too where it is asked twice; none
+// and that do not, and with a plan that bars suction or keeps the dressing on. No check comes before blood was answered with no, the second time too where it is asked twice; none
 // follows a yes to any question, or a second "cannot tell"; and after a known risk, or with a canister that is full again
 // within hours, somebody looks for blood once more before any check.
 func TestLawBloodBeforeEveryCheck(t *testing.T) {
@@ -80,9 +87,12 @@ func TestLawBloodBeforeEveryCheck(t *testing.T) {
 		}
 	}
 	// What the case knows, and what is told in the call.
-	type known struct{ byCase, told map[string]string }
+	type known struct {
+		byCase, told  map[string]string
+		suction, stay string
+	}
 	facts := []known{{}, {byCase: map[string]string{"bleeding_risk": "yes"}}, {byCase: map[string]string{"canister_changed_h": "new"}, told: map[string]string{"alarm": "full"}},
-		{told: map[string]string{"canister": "full", "recent": "canister"}}, {byCase: map[string]string{"alarm": "leak"}}}
+		{told: map[string]string{"canister": "full", "recent": "canister"}}, {byCase: map[string]string{"alarm": "leak"}}, {suction: "it was stopped on purpose"}, {suction: "it was stopped on purpose", stay: "taking it off can open the bleeding"}}
 	var k calls
 	run := func(by script) {
 		for i, f := range facts {
@@ -91,12 +101,15 @@ func TestLawBloodBeforeEveryCheck(t *testing.T) {
 					continue
 				}
 				by.check, by.signs = check, f.told
-				s := State{AsOf: noon, OffLimitH: 2, Danger: map[string]string{}, Signs: map[string]string{}}
+				s := State{AsOf: noon, OffLimitH: 2, SuctionWaits: f.suction, DressingStays: f.stay, Danger: map[string]string{}, Signs: map[string]string{}}
 				for sign, a := range f.byCase {
 					s.Signs[sign] = a
 				}
-				if j > 0 {
+				switch {
+				case j > 0:
 					s.OffSince = noon.Add(-time.Hour)
+				case f.stay != "":
+					s.OffSince = noon.Add(-5 * time.Hour)
 				}
 				k.lead(t, m, s, by)
 			}

@@ -173,7 +173,7 @@ func (s *Server) readEnd(part *casebook.CallTaken, a callAt, form url.Values) st
 	}
 	var known state.CallCase
 	if a.o != nil {
-		known = a.o.rev.State.CallCase(m)
+		known = a.o.rev.CallCase(m)
 	}
 	now := state.CallStateOf(a.call, known, s.Rules.Values(s.Now()), s.Now())
 	missing := []string{}

@@ -79,7 +79,7 @@ func (s *Server) drawCall(r *Request, status int, a callAt, problem string) (Ans
 	in.Values = s.Rules.Values(in.Clock.Now)
 	var frame page.Frame
 	if a.o != nil {
-		in.Clock, in.Case = a.o.clock, a.o.rev.State.CallCase(m)
+		in.Clock, in.Case = a.o.clock, a.o.rev.CallCase(m)
 		frame = s.caseFrame(r, *a.o, "Call about "+a.o.rev.Person.Name)
 		frame.Here = "Call desk"
 	} else {
@@ -89,6 +89,9 @@ func (s *Server) drawCall(r *Request, status int, a callAt, problem string) (Ans
 		return nil, err
 	}
 	p := page.NewCall(frame, in)
+	if a.o != nil {
+		p.Plan = page.PressingPlan(a.o.rev, a.o.clock)
+	}
 	p.Problem = problem
 	if q := callQuery(r); p.Link && q != "" {
 		p.Query = q

@@ -46,6 +46,8 @@ type CallPage struct {
 	Ended string
 	Clock CallClock
 	Step  CallStep
+	// Plan is what the case's plan asks for now and today.
+	Plan []PlanLevel
 	// Causes are the likely ones, Rest how much is left over.
 	Causes []CallCause
 	Rest   string
@@ -191,7 +193,7 @@ func NewCall(frame Frame, in CallInput) CallPage {
 func (p *CallPage) clock(in CallInput, a state.CallAdvice) {
 	k := &p.Clock
 	k.Words, k.Where, k.Now = a.Clock.Words, in.Case.Where, a.Clock.CallNow && a.Clock.Known && a.Clock.LimitAt != nil
-	if t := a.OffLimitAt; t != nil {
+	if t := a.OffLimitAt; t != nil && in.Case.DressingStays == "" {
 		k.Limit, k.LimitMS = in.Clock.near(*t), strconv.FormatInt(t.UnixMilli(), 10)
 		k.Left = leftWords(a.Clock.LeftMin)
 		k.LeaveBy = "To be in time somebody has to set out by " + in.Clock.near(*a.Clock.LeaveBy) + " (" + unit.Duration(in.Case.VisitMin/60).String() + " to get there: " + in.Case.VisitWords + "; then the change)."
