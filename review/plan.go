@@ -22,6 +22,8 @@ type Step struct {
 	Because []string `json:"because"`
 	// Waits says, a sentence each, what may not be done together with this step, and why.
 	Waits []string `json:"waits,omitempty"`
+	// Forms are where the nurse answers it: kinds of entries, or asked, log or stores, the first act's first.
+	Forms []string `json:"forms,omitempty"`
 }
 
 // of finds the part of the plan by its first verb, so that it works for a step that was read from JSON, too.
@@ -33,23 +35,29 @@ func (s Step) of() rule.PlanStep {
 // Title names the part of the plan that the step belongs to.
 func (s Step) Title() string { return s.of().Title }
 
-// Form is where the nurse answers the step: signs, visit, note, pump, asked, record or measure; empty for none.
-func (s Step) Form() string { return s.of().Form }
-
 // planState is what the plan has to know of the patient besides the findings.
 type planState struct {
 	// off tells that suction is off; ran that it was on at least once; many that the case has several wounds.
 	off, ran, many bool
+	asOf           time.Time
+	zone           *time.Location
 }
+
+// clause is one thing that is to be done: its words, the wound or pump that it is about, and the form that answers it.
+type clause struct{ words, where, form string }
 
 // want is one act with everybody who asks for it. It stands, or waits by a row of the table.
 type want struct {
+	clause
 	verb  *rule.Verb
-	words string
+	about string
 	level rule.Level
 	by    []int // findings, rising
 	waits *rule.Precedence
 }
+
+// wanted tells wants apart.
+type wanted struct{ verb, words, where string }
 
 // planner merges the acts of findings into steps.
 type planner struct {
@@ -57,14 +65,14 @@ type planner struct {
 	state planState
 	list  []Finding
 	wants []*want
-	byKey map[[2]string]*want // verb and words
+	byKey map[wanted]*want
 }
 
 // planOf merges what the findings ask for into steps. Acts that cannot go together are settled by the table. The text
 // of a finding that has to wait is replaced by what is left of it, so that nobody who shows a review prints two
 // instructions that fight.
 func planOf(list []Finding, st planState) []Step {
-	p := &planner{table: rule.Plans(), state: st, list: list, byKey: map[[2]string]*want{}}
+	p := &planner{table: rule.Plans(), state: st, list: list, byKey: map[wanted]*want{}}
 	for i := range list {
 		for _, a := range list[i].acts {
 			if !a.If {
@@ -88,11 +96,11 @@ func (p *planner) add(i int, a rule.Act) {
 	if v.First && p.state.ran {
 		return
 	}
-	for _, words := range p.words(&p.list[i], v, a) {
-		key := [2]string{v.Name, words}
+	for _, c := range p.clauses(&p.list[i], v, a) {
+		key := wanted{v.Name, c.words, c.where}
 		w := p.byKey[key]
 		if w == nil {
-			w = &want{verb: v, words: words, level: a.Level}
+			w = &want{clause: c, verb: v, about: a.About, level: a.Level}
 			p.byKey[key] = w
 			p.wants = append(p.wants, w)
 		}
@@ -111,19 +119,21 @@ func (w *want) join(level rule.Level, by ...int) {
 	}
 }
 
-// words are the clause of an act, or what is missing for "cannot tell", each with the wound or pump that it is about.
-func (p *planner) words(f *Finding, v *rule.Verb, a rule.Act) []string {
-	list := []string{v.Words(a.About, p.state.off)}
-	if a.About == "" && v.Say == "" {
-		list = append([]string(nil), f.Missing...)
+// clauses say an act, or what is missing for "cannot tell", each with the wound or pump that it is about.
+func (p *planner) clauses(f *Finding, v *rule.Verb, a rule.Act) []clause {
+	where := ""
+	switch {
+	case f.Pump != "":
+		where = "pump " + f.Pump
+	case f.Wound != "" && p.state.many:
+		where = "wound " + f.Wound
 	}
-	for k := range list {
-		switch {
-		case f.Pump != "":
-			list[k] += " (pump " + f.Pump + ")"
-		case f.Wound != "" && p.state.many:
-			list[k] += " (wound " + f.Wound + ")"
-		}
+	if a.About != "" || v.Say != "" {
+		return []clause{{v.Words(a.About, p.state.off), where, p.table.Form(v, a.About)}}
+	}
+	var list []clause
+	for k, words := range f.Missing {
+		list = append(list, clause{words, where, p.table.FormFor(f.missing[k])})
 	}
 	return list
 }
@@ -154,17 +164,18 @@ func (p *planner) settle() {
 	}
 }
 
-// cover joins an act to one that says it already.
+// cover joins an act to one that stands and says it already, also one that would have to wait.
 func (p *planner) cover() {
 	for i := range p.table.Verbs {
 		v := &p.table.Verbs[i]
-		over := p.stands(v.Name)
-		if len(over) == 0 {
+		stands := p.stands(v.Name)
+		over := slices.IndexFunc(stands, func(w *want) bool { return w.about == "" })
+		if len(v.Covers) == 0 || over < 0 {
 			continue
 		}
-		for _, name := range v.Covers {
-			for _, w := range p.stands(name) {
-				over[0].join(w.level, w.by...)
+		for _, w := range slices.Clone(p.wants) {
+			if slices.Contains(v.Covers, w.verb.Name) && (w.verb != v || w.about != "") {
+				stands[over].join(w.level, w.by...)
 				p.drop(w)
 			}
 		}
@@ -213,9 +224,16 @@ func (p *planner) steps() []Step {
 	out := make([]Step, 0, len(order))
 	for _, key := range order {
 		group := groups[key]
-		s := Step{Level: group[0].level, Do: p.sentence(group)}
+		sort.SliceStable(group, func(i, j int) bool {
+			return p.table.VerbRank(group[i].verb.Name) < p.table.VerbRank(group[j].verb.Name)
+		})
+		s := Step{Level: group[0].level, Due: p.due(group)}
+		s.Do = p.sentence(group, s.Due)
 		by := map[int]bool{}
-		for _, w := range group { // sentence has put them in order
+		for _, w := range group {
+			if w.form != "" && !slices.Contains(s.Forms, w.form) {
+				s.Forms = append(s.Forms, w.form)
+			}
 			if !slices.Contains(s.Acts, w.verb.Name) {
 				s.Acts = append(s.Acts, w.verb.Name)
 			}
@@ -226,9 +244,6 @@ func (p *planner) steps() []Step {
 		for i := range p.list {
 			if by[i] {
 				s.Because = append(s.Because, p.list[i].Key())
-				if due := p.list[i].Due; due != nil && (s.Due == nil || due.Before(*s.Due)) {
-					s.Due = due
-				}
 			}
 		}
 		for _, verb := range s.Acts {
@@ -243,6 +258,50 @@ func (p *planner) steps() []Step {
 		out = append(out, s)
 	}
 	return out
+}
+
+// due is when a step is due: the earliest time of the findings of its level. Where one of them has none, or an act has
+// another level than its finding, the level says when, and a later time does not count.
+func (p *planner) due(group []*want) *time.Time {
+	var first *time.Time
+	level, byLevel := group[0].level, false
+	for _, w := range group {
+		for _, i := range w.by {
+			f := &p.list[i]
+			if f.Level != level || f.Due == nil {
+				byLevel = true
+			} else if first == nil || f.Due.Before(*first) {
+				first = f.Due
+			}
+		}
+	}
+	switch {
+	case first == nil || !byLevel:
+	case level == rule.ActNow && first.After(p.state.asOf), level == rule.Today && !first.Before(p.dayEnds()):
+		return nil
+	}
+	return first
+}
+
+// dayEnds is the midnight after now at the patient's.
+func (p *planner) dayEnds() time.Time {
+	y, m, d := p.state.asOf.In(p.state.zone).Date()
+	return time.Date(y, m, d+1, 0, 0, 0, 0, p.state.zone)
+}
+
+// when says it in a sentence, so that the sentence and the due time agree.
+func (p *planner) when(level rule.Level, due *time.Time) string {
+	switch {
+	case level == rule.ActNow:
+		return "now"
+	case level == rule.Today && (due == nil || due.Before(p.dayEnds())):
+		return "today"
+	case level != rule.Today && level != rule.Plan || due != nil && due.Before(p.state.asOf):
+		return ""
+	case due == nil:
+		return "by the next visit"
+	}
+	return "by " + due.In(p.state.zone).Format("Mon 2 Jan")
 }
 
 func (w *want) waiting() string {
@@ -266,15 +325,18 @@ func (p *planner) unsaid(w *want) string {
 }
 
 // sentence says acts of one step and one level.
-func (p *planner) sentence(group []*want) string {
-	sort.SliceStable(group, func(i, j int) bool {
-		return p.table.VerbRank(group[i].verb.Name) < p.table.VerbRank(group[j].verb.Name)
-	})
-	var clauses []string
+func (p *planner) sentence(group []*want, due *time.Time) string {
+	var words []string
+	where := map[string][]string{}
 	for _, w := range group {
-		if !slices.Contains(clauses, w.words) {
-			clauses = append(clauses, w.words)
+		if !slices.Contains(words, w.words) {
+			words = append(words, w.words)
 		}
+		where[w.words] = append(where[w.words], w.where)
+	}
+	clauses := make([]string, len(words))
+	for i, x := range words {
+		clauses[i] = x + places(where[x])
 	}
 	step := p.table.Step(group[0].verb.Step)
 	joined := strings.Join(clauses, "; ")
@@ -282,10 +344,28 @@ func (p *planner) sentence(group []*want) string {
 	if !strings.Contains(joined, ",") {
 		listed = and(clauses)
 	}
-	when := map[rule.Level]string{rule.ActNow: "now", rule.Today: "today", rule.Plan: "by the next visit"}[group[0].level]
-	say := strings.NewReplacer("{acts}", joined, "{objects}", listed, "{when}", when).Replace(step.Say)
-	say = strings.NewReplacer(" .", ".", " :", ":", "  ", " ").Replace(say)
-	return capital(say)
+	out := strings.NewReplacer("{acts}", joined, "{objects}", listed, "{when}", p.when(group[0].level, due)).Replace(step.Say)
+	return capital(strings.NewReplacer(" .", ".", " :", ":", "  ", " ").Replace(out))
+}
+
+// places says the wounds and pumps of a clause; one that is about the whole case needs none.
+func places(where []string) string {
+	var names []string
+	kind := ""
+	for _, w := range where {
+		if w == "" {
+			return ""
+		}
+		k, name, _ := strings.Cut(w, " ")
+		if kind != "" && k != kind {
+			return " (" + and(where) + ")"
+		}
+		kind, names = k, append(names, name)
+	}
+	if len(names) > 1 {
+		kind += "s"
+	}
+	return " (" + kind + " " + and(names) + ")"
 }
 
 // and joins words as a sentence does.
@@ -336,7 +416,7 @@ func (p *planner) reword(i int) {
 	sort.Ints(order)
 	var parts []string
 	for _, rank := range order {
-		parts = append(parts, p.sentence(groups[rank]))
+		parts = append(parts, p.sentence(groups[rank], nil))
 	}
 	f.Do = strings.Join(append(parts, said...), " ")
 }

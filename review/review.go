@@ -73,7 +73,8 @@ type Finding struct {
 	// Told is who was told of it, if a note says so; the finding stays until what it rests on changes.
 	Told *Told `json:"told,omitempty"`
 
-	acts []rule.Act // what it asks for
+	acts    []rule.Act // what it asks for
+	missing []string   // the terms whose words Missing has
 }
 
 // Key tells findings of one review apart.
@@ -109,7 +110,7 @@ func Of(s *state.State, rules *rule.Set) *Review {
 	r.Asked = s.Asked
 	r.byOtherCorrections()
 	SortFindings(r.Findings)
-	r.Plan = planOf(r.Findings, planState{off: s.Suction.Doing.IsOff(), ran: s.Suction.Ran, many: len(s.Case.Wounds) > 1})
+	r.Plan = planOf(r.Findings, planState{off: s.Suction.Doing.IsOff(), ran: s.Suction.Ran, many: len(s.Case.Wounds) > 1, asOf: s.AsOf, zone: s.Case.Zone})
 	return r
 }
 
@@ -140,7 +141,7 @@ func finding(c *casebook.Case, o *rule.Outcome) Finding {
 	}
 	for _, t := range o.Missing() {
 		if !slices.Contains(f.Missing, t.Words) {
-			f.Missing = append(f.Missing, t.Words)
+			f.Missing, f.missing = append(f.Missing, t.Words), append(f.missing, t.Name)
 		}
 	}
 	for _, v := range o.Values() {

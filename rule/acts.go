@@ -37,8 +37,10 @@ type Verb struct {
 	Objects map[string]string `json:"objects,omitempty"`
 	// First marks an act that is asked only before suction has run for the first time.
 	First bool `json:"first,omitempty"`
-	// Covers are acts that it says already.
+	// Covers are acts that it says already; its own name stands for itself about an object.
 	Covers []string `json:"covers,omitempty"`
+	// Forms are where an object is answered, if not where the step is.
+	Forms map[string]string `json:"forms,omitempty"`
 }
 
 // Words returns the clause of the verb for an object.
@@ -58,7 +60,7 @@ type PlanStep struct {
 	Title string `json:"title"`
 	// Say is the sentence, with {acts} or {objects} and {when} in it.
 	Say string `json:"say"`
-	// Form is where the nurse answers it.
+	// Form is where the nurse answers it: a kind of entry, or asked, log or stores.
 	Form string `json:"form,omitempty"`
 	// One tells that what is asked for today joins what is asked for now: one call, not two.
 	One bool `json:"one,omitempty"`
@@ -79,6 +81,8 @@ type PlanTable struct {
 	Steps []PlanStep   `json:"steps"`
 	Verbs []Verb       `json:"verbs"`
 	Rows  []Precedence `json:"rows"`
+	// Unknown is the form that holds what is not known, by the first word of the term's name.
+	Unknown map[string]string `json:"unknown"`
 
 	verb map[string]int
 }
@@ -117,6 +121,20 @@ func (t *PlanTable) Step(name string) PlanStep {
 	return PlanStep{}
 }
 
+// Form returns where an act about an object is answered.
+func (t *PlanTable) Form(v *Verb, about string) string {
+	if form := v.Forms[about]; form != "" {
+		return form
+	}
+	return t.Step(v.Step).Form
+}
+
+// FormFor returns the form that holds what is not known of a term.
+func (t *PlanTable) FormFor(term string) string {
+	head, _, _ := strings.Cut(term, ".")
+	return t.Unknown[head]
+}
+
 // Clash returns the row by which the second act waits for the first, or nil.
 func (t *PlanTable) Clash(first, second string) *Precedence {
 	for i := range t.Rows {
@@ -148,13 +166,14 @@ func readPlanTable(from forms) (*PlanTable, Problems) {
 	}
 	t := &PlanTable{verb: map[string]int{}}
 	if f := files["plan/acts.toml"]; f != nil {
+		t.Unknown = f.texts("unknown")
 		for _, s := range f.list("step") {
 			t.Steps = append(t.Steps, PlanStep{s.need("name", "name the step"), s.need("title", "write its title"), s.need("say", "write its sentence"), s.blank("form"), s.flag("one")})
 			s.done()
 		}
 		for _, a := range f.list("act") {
 			v := Verb{Name: a.need("name", "name the act"), Step: a.need("step", "say in which step"), Say: a.text("say"), Running: a.text("running"), Wait: a.text("wait"),
-				Objects: a.texts("objects"), First: a.flag("first")}
+				Objects: a.texts("objects"), First: a.flag("first"), Forms: a.texts("forms")}
 			if a.has("covers") {
 				v.Covers, _ = a.constant("covers").([]string)
 			}
@@ -165,6 +184,11 @@ func readPlanTable(from forms) (*PlanTable, Problems) {
 				a.say("step", fmt.Sprintf("there is no step %q", v.Step), "name one of the steps")
 			case v.Say == "" && len(v.Objects) == 0:
 				a.say("say", "is missing", "write the clause, or objects")
+			}
+			for about := range v.Forms {
+				if _, ok := v.Objects[about]; !ok {
+					a.say("forms", fmt.Sprintf("there is no object %q", about), "name one of the objects")
+				}
 			}
 			a.done()
 			t.verb[v.Name] = len(t.Verbs)

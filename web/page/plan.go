@@ -15,8 +15,8 @@ type PlanLevel struct {
 // StepView is one step of the plan with the form that answers it and the findings behind it.
 type StepView struct {
 	Title, Do, Due string
-	// Answer leads to the form; its Href is empty when there is none.
-	Answer Link
+	// Answers lead to the forms.
+	Answers []Link
 	Waits  []string
 	// Why are the findings behind it, each leading to its text.
 	Why []Link
@@ -25,18 +25,38 @@ type StepView struct {
 	Open     bool
 }
 
-// answers are the forms of the steps.
-var answers = map[string]struct {
-	words string
-	path  []string
-}{
-	"signs":   {"Write down what was seen and done", []string{"add", string(casebook.KindNoteWritten)}},
-	"note":    {"Write down who was told", []string{"add", string(casebook.KindNoteWritten)}},
-	"visit":   {"Write a visit", []string{"visit"}},
-	"pump":    {"Write down what the pump does", []string{"add", string(casebook.KindPowerNoted)}},
-	"measure": {"Write down a size", []string{"add", string(casebook.KindWoundMeasured)}},
-	"record":  {"Write it down", []string{"visit"}},
-	"asked":   {"Say which is right", []string{"asked"}},
+// mostAnswers is how many forms a step leads to.
+const mostAnswers = 3
+
+// answerWords are the buttons of the forms that steps lead to most; of the others the kind of entry is the word.
+var answerWords = map[string]string{
+	string(casebook.KindNoteWritten):     "Write down what was seen, done and told",
+	string(casebook.KindDressingChanged): "Write a visit",
+	string(casebook.KindPowerNoted):      "Write down what the pump does",
+	string(casebook.KindWoundMeasured):   "Write down a size",
+	string(casebook.KindPhotoTaken):      "Take a photo",
+	string(casebook.KindLogImported):     "Bring in the pump's log",
+	string(casebook.KindDecisionMade):    "Write down what was decided",
+	string(casebook.KindCallTaken):       "Start or open a call",
+	string(casebook.KindReviewSigned):    "Sign off",
+	"asked":                              "Say which is right",
+	"log":                                "Correct an entry in the Log",
+	"stores":                             "Open Stores",
+}
+
+// answerOf leads to a form: a kind of entry, or asked, log or stores.
+func answerOf(id, form string) Link {
+	l := Link{KindPath(id, casebook.Kind(form)), answerWords[form]}
+	switch form {
+	case "asked", "log":
+		l.Href = CasePath(id, form)
+	case "stores":
+		l.Href = "/stores"
+	}
+	if l.Words == "" {
+		l.Words = "Write down: " + casebook.Find(casebook.Kind(form)).Title
+	}
+	return l
 }
 
 // planLevels puts the steps of the plan under their levels, for a page that holds the findings, too.
@@ -65,9 +85,14 @@ func planOf(r *review.Review, k Clock, findings string, levels []rule.Level) []P
 }
 
 func stepView(r *review.Review, s review.Step, k Clock, findings string) StepView {
-	v := StepView{Title: s.Title(), Do: s.Do, Due: k.Due(s.Level, s.Due), Waits: s.Waits, WhyWords: "Why (" + countWords(len(s.Because), "finding", "findings") + ")", Open: s.Level == rule.ActNow || len(s.Because) <= 2}
-	if a, ok := answers[s.Form()]; ok {
-		v.Answer = Link{CasePath(r.Case, a.path...), a.words}
+	v := StepView{Title: s.Title(), Do: s.Do, Waits: s.Waits, WhyWords: "Why (" + countWords(len(s.Because), "finding", "findings") + ")", Open: s.Level == rule.ActNow || len(s.Because) <= 2}
+	if s.Due != nil { // without a time the sentence or the level says when
+		v.Due = k.Due(s.Level, s.Due)
+	}
+	for i, form := range s.Forms {
+		if i < mostAnswers {
+			v.Answers = append(v.Answers, answerOf(r.Case, form))
+		}
 	}
 	for _, key := range s.Because {
 		if f := r.Finding(key); f != nil {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"lowtide/casebook"
 	"lowtide/caseload"
 	"lowtide/chart"
 	"lowtide/rule"
@@ -17,8 +18,9 @@ import (
 // forms are the shapes of the levels on Rounds.
 var forms = map[rule.Level]string{rule.ActNow: "of-now", rule.Today: "of-today", rule.Plan: "of-plan", rule.Note: "of-note"}
 
-// buttons are the words of a step's form on a button beside a name.
-var buttons = map[string]string{"signs": "Note", "note": "Note", "visit": "Visit", "pump": "Pump", "measure": "Measure", "record": "Visit", "asked": "Settle"}
+// buttons are the words of a step's form on a button beside a name, where the kind of entry is not the word.
+var buttons = map[string]string{string(casebook.KindPowerNoted): "Pump", string(casebook.KindWoundMeasured): "Measure", string(casebook.KindLogImported): "Pump log", string(casebook.KindReviewSigned): "Sign off",
+	"asked": "Settle", "log": "Log", "stores": "Stores"}
 
 // row fills one patient of the page.
 func (f RoundsFilter) row(it *roundsItem) RoundsRow {
@@ -42,8 +44,11 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 		if due != nil { // without a time the level says when
 			out.Due = k.Due(l, due)
 		}
-		if words := buttons[form]; words != "" {
-			out.Button = Link{CasePath(r.Case, answers[form].path...), words}
+		if form != "" {
+			out.Button = Link{answerOf(r.Case, form).Href, buttons[form]}
+		}
+		if form != "" && out.Button.Words == "" {
+			out.Button.Words = casebook.Find(casebook.Kind(form)).Title
 		}
 	}
 	if day < 0 && len(r.Plan) > 0 {
