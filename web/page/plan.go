@@ -17,7 +17,7 @@ type StepView struct {
 	Title, Do, Due string
 	// Answers lead to the forms.
 	Answers []Link
-	Waits  []string
+	Waits   []string
 	// Why are the findings behind it, each leading to its text.
 	Why []Link
 	// WhyWords heads the findings; Open shows them at once.
