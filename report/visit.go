@@ -91,7 +91,7 @@ func Handover(in Input) *Paper {
 		next = in.clock(*t)
 	}
 	p.pairs(Pair{"Next visit", next})
-	p.plainFigures(in, "canister.")
+	p.plainFigures(in, "therapy.off", "canister.")
 	p.forecasts(in, "power.", "fluid.full", "fluid.before", "fluid.weekend")
 	p.contacts(in)
 	p.plan(in, "Before the next visit", mostPlan, rule.Plan)

@@ -51,8 +51,14 @@ func init() {
 	}
 	storyOf(
 		story{rule: "CAL-DANGER-01", level: rule.ActNow, tell: []step{at(-0.5, called("c-1", func(c *casebook.CallTaken) {
-			c.Answers[0].Answer, c.Ended = "yes", "emergency help"
+			c.Answers, c.Ended = []casebook.CallAnswer{{Question: "danger:breathing", Answer: "yes"}}, "emergency help"
+		}))}, says: []string{"Wed 4 Mar 11:30", "breathing"}, act: []step{looked(0.5)}},
+		story{rule: "CAL-BLOOD-01", level: rule.ActNow, tell: []step{at(-0.5, called("c-1", func(c *casebook.CallTaken) {
+			c.Answers, c.Ended = []casebook.CallAnswer{{Question: "danger:blood", Answer: "yes"}}, "emergency help"
 		}))}, says: []string{"Wed 4 Mar 11:30", "blood"}, act: []step{looked(0.5)}},
+		story{rule: "CAL-BLOOD-02", level: rule.ActNow, tell: []step{at(-0.5, called("c-1", func(c *casebook.CallTaken) {
+			c.Answers, c.Ended = []casebook.CallAnswer{{Question: "danger:blood", Answer: "unknown"}}, "broken off"
+		}))}, says: []string{"Wed 4 Mar 11:30", "nobody could tell"}, act: []step{looked(0.5)}},
 		story{rule: "CAL-OPEN-01", level: rule.Today, tell: []step{at(-1.5, called("c-1", nil))}, says: []string{"the son", "Wed 4 Mar 10:30"},
 			act: []step{at(0.2, casebook.CallTaken{Call: "c-1", Ended: "settled", Found: "kink", Therapy: "on"})}},
 		story{rule: "CAL-OFF-01", level: rule.ActNow, tell: []step{at(-0.5, off(0))}, says: []string{"Wed 4 Mar 11:30", "Wed 4 Mar 11:15"}, act: []step{end(0.1, "somebody comes")}},

@@ -52,6 +52,7 @@ func init() {
 		story{rule: "VIS-OFF-01", level: rule.ActNow, state: rule.CannotTell, tell: []step{at(-3, counted(foam(1), nil)), at(-2.5, casebook.PowerNoted{Therapy: "off"})}, act: []step{at(0.5, taken(1))}},
 		story{rule: "VIS-OFF-02", level: rule.Today, tell: []step{at(-1, casebook.PowerNoted{Therapy: "off"})}, says: []string{"Wed 4 Mar 11:00", "2 h"}, act: []step{at(0.4, casebook.PowerNoted{Therapy: "on"})}},
 		story{rule: "VIS-OFF-03", level: rule.ActNow, tell: []step{alarm(-2.4, "leak", when(-3)), at(-0.5, casebook.PowerNoted{Therapy: "on"})}, says: []string{"2 h 30 min", "longer than 2 h"}, act: []step{at(0.5, change(nil))}},
+		story{rule: "VIS-OFF-06", level: rule.Today, tell: []step{therapy(-8, "off"), therapy(-6.5, "on"), therapy(-4, "off"), therapy(-2.5, "on")}, says: []string{"3 h", "22 h"}, act: []step{at(0.5, change(nil))}},
 		story{rule: "VIS-OFF-04", level: rule.Today, tell: []step{at(-1, casebook.NoteWritten{Text: "bleeds", Seen: casebook.Seen{Signs: []string{"bright red blood"}}}), at(-0.9, casebook.PowerNoted{Therapy: "off"})}, says: []string{"off on purpose since Wed 4 Mar 11:06", "bright red blood"}, act: []step{at(0.5, change(func(d *casebook.DressingChanged) {
 			d.Settles, d.Done = []string{"bright red blood"}, "bleeding stopped, surgeon was there"
 		}))}},

@@ -49,6 +49,8 @@ var Vocabulary = append([]Term{
 	{"therapy.off_since", Time, ScopeCase, "", "time at which therapy went off"},
 	// off_h is the longest time off that ended under the dressing now on.
 	{"therapy.off_h", Number, ScopeCase, "h", "time off under this dressing"},
+	// off_day_h is the most time off within 24 h under the dressing now on, in all its spells, while suction runs.
+	{"therapy.off_day_h", Number, ScopeCase, "h", "time off in a day"},
 	// on_purpose: suction was stopped for a reason that still stands, off_why in words. flat_at: nobody wrote that it is off,
 	// and by its forecast the battery is surely flat since.
 	{"therapy.on_purpose", Bool, ScopeCase, "", "reason why therapy is off"},
@@ -203,6 +205,8 @@ var Vocabulary = append([]Term{
 	{"call.open_words", Text, ScopeCase, "", "call"},
 	{"call.danger", Text, ScopeCase, "", "danger questions of a call"},
 	{"call.danger_at", Time, ScopeCase, "", "danger questions of a call"},
+	// blood is "yes", "cannot tell", or empty when a call ruled it out or somebody looked since.
+	{"call.blood", Text, ScopeCase, "", "look for blood in a call"},
 	{"call.off_at", Time, ScopeCase, "", "call"},
 	{"call.comes_planned", Bool, ScopeCase, "", "who comes, in the call"},
 	{"call.comes_after_h", Number, ScopeCase, "h", "when somebody comes, in the call"},

@@ -146,18 +146,19 @@ const (
 	// edgeWeekCm is how far an edge may move in a week before the size is asked about: about ten times the published healing
 	// of 0.1 cm a week.
 	edgeWeekCm = 1.0
+	// growTimes is how many times larger a size has to be to be asked about; millimetres for centimetres make it a hundred.
+	growTimes = 10
 )
 
-// doubt is a question about a size, and the entry that does not count until it is settled.
+// doubt is a question about a size, and the entries that do not count until it is settled: withheld count nowhere,
+// unsafe ones for no forecast.
 type doubt struct {
 	Question
-	withheld string
-	// oneTime tells that the two sizes are of one time.
-	oneTime bool
+	withheld, unsafe []string
 }
 
-// doubts asks about two sizes of one time, and about the newest size when it is too small for the one before. The smaller
-// one does not count until somebody settles it.
+// doubts asks about two sizes of one time, and about the newest size when it is too small or too large for the one before.
+// The smaller one does not count until somebody settles it.
 func doubts(c *casebook.Case, w *casebook.Wound) []doubt {
 	var out []doubt
 	n := len(w.Measured)
@@ -172,7 +173,7 @@ func doubts(c *casebook.Case, w *casebook.Wound) []doubt {
 		}
 		out = append(out, doubt{Question{About: AskedSize, Wound: w.Name, Entries: []string{a.ID, b.ID},
 			Words:  "Wound " + w.Name + " has two sizes of one time: " + sizeWords(a.Body) + ", and " + sizeWords(b.Body) + ".",
-			Counts: "The larger one counts: " + sizeWords(big.Body) + "."}, small.ID, true})
+			Counts: "The larger one counts: " + sizeWords(big.Body) + "."}, []string{small.ID}, []string{a.ID, b.ID}})
 	}
 	if n < 2 {
 		return out
@@ -187,7 +188,11 @@ func doubts(c *casebook.Case, w *casebook.Wound) []doubt {
 		if edge := radius(was.Body) - radius(now.Body); edge > edgeWeekCm*weeks || sank(was.Body, now.Body, weeks) {
 			out = append(out, doubt{Question{About: AskedSize, Wound: w.Name, Entries: []string{was.ID, now.ID},
 				Words:  "Wound " + w.Name + " shrank faster than wounds do: from " + sizeWords(was.Body) + " to " + sizeWords(now.Body) + ".",
-				Counts: "The earlier size counts."}, now.ID, false})
+				Counts: "The earlier size counts."}, []string{now.ID}, []string{now.ID}})
+		} else if edge < -edgeWeekCm*weeks && sizeOf(now.Body) > growTimes*sizeOf(was.Body) {
+			out = append(out, doubt{Question{About: AskedSize, Wound: w.Name, Entries: []string{was.ID, now.ID},
+				Words:  "Wound " + w.Name + " grew more than wounds do: from " + sizeWords(was.Body) + " to " + sizeWords(now.Body) + ". Millimetres typed as centimetres?",
+				Counts: "The larger one counts for what presses, and no forecast rests on it."}, nil, []string{now.ID}})
 		}
 		break
 	}
@@ -298,7 +303,7 @@ func canistersAsked(c *casebook.Case, put func(Question)) {
 // somebody settled to be wrong, and canister readings that cannot be. The log and everything else are the case's own.
 func countedOf(c *casebook.Case) *casebook.Case { return counted(c, false) }
 
-// counted leaves out both of two sizes of one time, too, when neither may drive a forecast.
+// counted leaves out what may drive no forecast, too, when neither is set: both of two sizes of one time, and one too large.
 func counted(c *casebook.Case, neither bool) *casebook.Case {
 	out, copied := c, false
 	for i := range c.Wounds {
@@ -307,10 +312,10 @@ func counted(c *casebook.Case, neither bool) *casebook.Case {
 		for _, d := range doubts(c, w) {
 			right, ok := rightOf(c, d.About, d.Entries...)
 			switch {
-			case !ok && neither && d.oneTime:
-				away = append(away, d.Entries...)
+			case !ok && neither:
+				away = append(away, d.unsafe...)
 			case !ok:
-				away = append(away, d.withheld)
+				away = append(away, d.withheld...)
 			case right != casebook.Both:
 				for _, id := range d.Entries {
 					if id != right {

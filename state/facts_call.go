@@ -55,30 +55,41 @@ func callWords(k *casebook.Call) string {
 	return "caller not named"
 }
 
-// dangerInCalls finds the newest call with a danger answer of yes that nobody has looked at since. Somebody has when a
-// later visit or note answers the danger signs, or says that signs are dealt with.
+// ofBlood tells whether a danger question looks for blood.
+func ofBlood(d trouble.Danger) bool { return strings.HasPrefix(d.ID, "blood") }
+
+// dangerInCalls finds the newest call with a danger answer of yes that nobody has looked at since, and one in which blood
+// was not ruled out: "cannot tell" counts as yes. Somebody has looked when a later visit or note answers the danger signs,
+// or says that signs are dealt with.
 func dangerInCalls(c *casebook.Case, set Sink) {
 	if len(c.Calls) > 0 {
 		set("call.danger", "") // until one is found
+		set("call.blood", "")
 	}
 	for i := len(c.Calls) - 1; i >= 0; i-- {
 		k := &c.Calls[i]
 		var words []string
+		blood := ""
 		for _, d := range trouble.BuiltIn().Dangers {
-			if k.Answer(prefixDanger+d.ID) == trouble.Yes {
+			a := k.Answer(prefixDanger + d.ID)
+			switch {
+			case ofBlood(d) && a == trouble.Yes:
+				blood = "yes"
+			case ofBlood(d) && a == trouble.Unknown && blood == "":
+				blood = "cannot tell"
+			case a == trouble.Yes:
 				words = append(words, d.Words)
 			}
 		}
-		if len(words) == 0 {
+		if len(words) == 0 && blood == "" {
 			continue
 		}
-		for _, s := range c.Seen {
-			if s.At.After(k.Began) && (len(s.Body.Signs) > 0 || len(s.Body.Settles) > 0) {
-				return
-			}
+		if seenAfter(c, k.Began) {
+			return
 		}
 		set("call.danger", strings.Join(words, ", "), k.Entries...)
 		set("call.danger_at", k.Began, k.Entries...)
+		set("call.blood", blood, k.Entries...)
 		return
 	}
 }

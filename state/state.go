@@ -171,7 +171,7 @@ var parts = []part{
 			therapyFacts(s.Case, s.Suction, t.Case)
 			callFacts(s.Case, s.Suction, t.Case)
 		},
-		figures: therapyFigures,
+		figures: func(s *State, add func(Figure)) { therapyFigures(s, add); suctionFigures(s, add) },
 		until:   func(s *State, add func(time.Time)) { add(s.Suction.ChangesAt(s.AsOf)) },
 	},
 	{facts: func(s *State, t Terms) { pumpFacts(s.Case, s.Equipment, s.Canisters[0].pump, t.Case) }},

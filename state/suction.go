@@ -1,6 +1,7 @@
 package state
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -30,6 +31,8 @@ type SuctionSpell struct {
 	// Why says what an entry gives as the reason; empty when it gives none.
 	Why     string
 	Entries []string
+
+	stopped casebook.Kind // of the entry that stopped it on purpose
 }
 
 // SuctionRecord is what the entries say of suction, whatever their kind: visit, call, alarm, power, pump log, order,
@@ -48,6 +51,10 @@ type suctionWord struct {
 	doing    Doing
 	why      string
 	entry    string
+	// stopped is the kind of an entry that stops suction on purpose; lifts are kinds whose word no longer stands: suction is
+	// then off as if by accident, and the time off goes on.
+	stopped casebook.Kind
+	lifts   []casebook.Kind
 	// unless tells that it says nothing where suction was off already; logged that it ends no time off that somebody told
 	// of, because the clocks of pump and people differ.
 	unless, logged bool
@@ -97,6 +104,13 @@ func SuctionRecordOf(c *casebook.Case, logs []Delivered) SuctionRecord {
 // say takes the next word. Off that is told later of an earlier time takes that time from what was told before, and an
 // off that was there already keeps its earlier beginning.
 func (r *SuctionRecord) say(w suctionWord) {
+	if w.lifts != nil {
+		if n := len(r.Spells); n > 0 && r.Spells[n-1].Doing == SuctionOffOnPurpose && slices.Contains(w.lifts, r.Spells[n-1].stopped) {
+			last := &r.Spells[n-1]
+			last.Doing, last.Why, last.Entries = SuctionOff, "", append(last.Entries, w.entry)
+		}
+		return
+	}
 	if last := r.Last(); w.logged && last.Doing.IsOff() && last.Entries[0] != w.entry {
 		return
 	}
@@ -111,7 +125,7 @@ func (r *SuctionRecord) say(w suctionWord) {
 			return
 		case w.doing.IsOff() && last.Doing.IsOff() && !w.from.Before(last.From):
 			if w.doing == SuctionOffOnPurpose && last.Doing == SuctionOff {
-				last.Doing, last.Why = w.doing, w.why
+				last.Doing, last.Why, last.stopped = w.doing, w.why, w.stopped
 			}
 			last.Entries = append(last.Entries, w.entry)
 			return
@@ -123,7 +137,7 @@ func (r *SuctionRecord) say(w suctionWord) {
 	for n > 0 && !r.Spells[n-1].From.Before(w.from) {
 		n--
 	}
-	r.Spells = append(r.Spells[:n], SuctionSpell{From: w.from, Doing: w.doing, Why: w.why, Entries: []string{w.entry}})
+	r.Spells = append(r.Spells[:n], SuctionSpell{From: w.from, Doing: w.doing, Why: w.why, Entries: []string{w.entry}, stopped: w.stopped})
 }
 
 // suctionWords is what one line of the log says. pumps are those with the patient, and follow the log.
@@ -164,13 +178,18 @@ func suctionWords(l casebook.Line, pumps map[string]bool) []suctionWord {
 		}
 		return []suctionWord{say(SuctionNotKnown, "the visit does not say whether suction runs")}
 	case casebook.OrderStopped:
-		return []suctionWord{say(SuctionOffOnPurpose, because("the order was stopped", b.Note))}
+		return []suctionWord{stopped(say(SuctionOffOnPurpose, because("the order was stopped", b.Note)), l.Entry.Kind)}
+	case casebook.OrderWritten:
+		return []suctionWord{{at: l.At, entry: l.Entry.ID, lifts: []casebook.Kind{casebook.KindOrderStopped, casebook.KindDecisionMade}}}
 	case casebook.DecisionMade:
-		if b.Choice == "stop" && len(b.Wounds) == 0 {
-			return []suctionWord{say(SuctionOffOnPurpose, because("it was decided to stop", b.Reasons))}
+		switch {
+		case b.Choice == "stop" && len(b.Wounds) == 0:
+			return []suctionWord{stopped(say(SuctionOffOnPurpose, because("it was decided to stop", b.Reasons)), l.Entry.Kind)}
+		case b.Choice != "stop":
+			return []suctionWord{{at: l.At, entry: l.Entry.ID, lifts: []casebook.Kind{casebook.KindDecisionMade}}}
 		}
 	case casebook.TherapyEnded:
-		return []suctionWord{say(SuctionOffOnPurpose, "therapy was ended")}
+		return []suctionWord{stopped(say(SuctionOffOnPurpose, "therapy was ended"), l.Entry.Kind)}
 	case casebook.PumpAssigned:
 		none := len(pumps) == 0
 		pumps[b.Pump] = true
@@ -186,6 +205,8 @@ func suctionWords(l casebook.Line, pumps map[string]bool) []suctionWord {
 	}
 	return nil
 }
+
+func stopped(w suctionWord, by casebook.Kind) suctionWord { w.stopped = by; return w }
 
 // alarmWords: an alarm that tells since when suction was off counts in full, also one that was settled since.
 func alarmWords(b casebook.AlarmReported, say func(Doing, string) suctionWord, off func(time.Time, string) suctionWord) []suctionWord {
@@ -273,6 +294,9 @@ type Suction struct {
 	// Longest is the longest time off that ended under the dressing now on, and LongestBy tells of it.
 	Longest   time.Duration
 	LongestBy []string
+	// WorstDay is the most time off within 24 h, ended or not, under the dressing now on, and WorstDayBy tells of it.
+	WorstDay   time.Duration
+	WorstDayBy []string
 	// Ran tells that suction was on at least once.
 	Ran    bool
 	Record SuctionRecord
@@ -367,8 +391,12 @@ func purpose(c *casebook.Case, since time.Time) (string, []string) {
 			break
 		}
 		for _, d := range trouble.BuiltIn().Dangers {
-			if d.Stop && k.Answer(prefixDanger+d.ID) == trouble.Yes && !seenAfter(c, k.Began) {
+			switch a := k.Answer(prefixDanger + d.ID); {
+			case seenAfter(c, k.Began):
+			case d.Stop && a == trouble.Yes:
 				return "a call told of " + Lower(d.Words), k.Entries
+			case ofBlood(d) && a == trouble.Unknown:
+				return "a call could not tell about " + Lower(d.Words), k.Entries
 			}
 		}
 	}
@@ -426,6 +454,29 @@ func (s *Suction) add(c *casebook.Case, asOf time.Time) {
 			s.UnknownDay += max(0, inDay)
 			s.UnknownChange += max(0, inChange)
 		}
+		if x.Doing.IsOff() && inChange > 0 {
+			s.worst(spells[:i+1], to, changed)
+		}
+	}
+}
+
+// worst adds up the time off in the 24 h before the end of the last spell, as far as they lie under the dressing.
+func (s *Suction) worst(spells []SuctionSpell, end, changed time.Time) {
+	from := later(end.Add(-24*time.Hour), changed)
+	var sum time.Duration
+	var by []string
+	for _, x := range spells {
+		to := x.To
+		if to.IsZero() || to.After(end) {
+			to = end
+		}
+		if off := to.Sub(later(x.From, from)); x.Doing.IsOff() && off > 0 {
+			sum += off
+			by = append(by, x.Entries...)
+		}
+	}
+	if sum > s.WorstDay {
+		s.WorstDay, s.WorstDayBy = sum, entriesOf(by...)
 	}
 }
 
@@ -480,6 +531,9 @@ func (s Suction) facts(set Sink) {
 		set.setText("therapy.off_why", s.Why, s.Entries...)
 	case s.Doing == SuctionOn:
 		set("therapy.off", false, s.Entries...)
+	}
+	if s.WorstDay > 0 && s.Doing == SuctionOn {
+		set("therapy.off_day_h", s.WorstDay.Hours(), s.WorstDayBy...)
 	}
 	if s.Longest > 0 {
 		set("therapy.off_h", s.Longest.Hours(), s.LongestBy...)

@@ -4,6 +4,7 @@ import (
 	"crypto/sha1"
 	"fmt"
 	"sort"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -49,6 +50,7 @@ func build(in Input) (*bundle, error) {
 	}
 	m.plan()
 	m.findings()
+	m.suction()
 	m.figures()
 	m.forecasts()
 	m.papers()
@@ -136,11 +138,57 @@ func (m *maker) plan() {
 		p.Description = o.Body.Goal
 		p.Activity = append(p.Activity, activity{Reference: &reference{Reference: urn(uuidOf("order", o.ID))}})
 	}
+	p.Activity = append(p.Activity, m.steps()...)
 	if t.NextVisit != nil {
 		p.Activity = append(p.Activity, activity{Detail: &activityDetail{Kind: "Appointment", Status: "scheduled",
 			ScheduledPeriod: &period{Start: dateTime(*t.NextVisit)}, Description: "Next visit"}})
 	}
 	m.add(p)
+}
+
+// steps are what the plan asks for, in its order: each sentence with its level, what waits beside it, and when it is due.
+func (m *maker) steps() []activity {
+	var out []activity
+	for _, s := range m.in.Review.Plan {
+		d := activityDetail{Kind: "Task", Status: "not-started", Description: strings.Join(append([]string{string(s.Level) + ": " + s.Do}, s.Waits...), " ")}
+		for _, act := range s.Acts {
+			d.Code = codedAct(d.Code, act)
+		}
+		if s.Due != nil {
+			d.ScheduledPeriod = &period{End: dateTime(*s.Due)}
+		}
+		out = append(out, activity{Detail: &d})
+	}
+	return out
+}
+
+func codedAct(c *concept, act string) *concept {
+	if c == nil {
+		c = &concept{}
+	}
+	c.Coding = append(c.Coding, coding{System: systemAct, Code: act})
+	return c
+}
+
+// suction is what suction is doing, as far as the record tells.
+func (m *maker) suction() {
+	t := m.in.Review.Therapy
+	at := m.in.Review.AsOf
+	o := observation{head: head{ResourceType: "Observation", ID: uuidOf("suction", m.c.ID)}, Status: "preliminary",
+		Code:    concept{Coding: []coding{{System: systemFigure, Code: "therapy.suction"}}, Text: "What suction is doing, by the record"},
+		Subject: m.subjectP(), EffectiveDateTime: dateTime(at), ValueString: string(t.Suction), Method: text("every entry that says anything of it")}
+	for _, note := range []string{t.Why} {
+		if note != "" {
+			o.Note = append(o.Note, annotation{Text: note})
+		}
+	}
+	if t.Since != nil {
+		o.Note = append(o.Note, annotation{Text: "Since " + dateTime(*t.Since)})
+	}
+	if t.BelievedUntil != nil {
+		o.Note = append(o.Note, annotation{Text: "Believed until " + dateTime(*t.BelievedUntil) + " if nobody looks"})
+	}
+	m.add(o)
 }
 
 // severity is that of a DetectedIssue. The level's own word goes along, because three words cannot say four.

@@ -12,6 +12,7 @@ const (
 	systemField  = systemOwn + "entry-field"
 	systemRule   = systemOwn + "rule"
 	systemFigure = systemOwn + "figure"
+	systemAct    = systemOwn + "act"
 	systemCase   = systemOwn + "case"
 	systemRecord = systemOwn + "record-number"
 	systemPump   = systemOwn + "pump-number"

@@ -235,10 +235,11 @@ type media struct {
 }
 
 type activityDetail struct {
-	Kind            string  `json:"kind,omitempty"`
-	Status          string  `json:"status"`
-	ScheduledPeriod *period `json:"scheduledPeriod,omitempty"`
-	Description     string  `json:"description,omitempty"`
+	Kind            string   `json:"kind,omitempty"`
+	Code            *concept `json:"code,omitempty"`
+	Status          string   `json:"status"`
+	ScheduledPeriod *period  `json:"scheduledPeriod,omitempty"`
+	Description     string   `json:"description,omitempty"`
 }
 
 type activity struct {

@@ -180,7 +180,7 @@ func therapyState(r *review.Review, k Clock) string {
 		if f, ok := r.Figure("therapy.day", ""); ok {
 			words += " (" + f.Text + ")"
 		}
-		return words + ". " + suctionWords(t, k) + " " + k.Planned(t.NextVisit) + "."
+		return words + ". " + suctionWords(t, k) + offWords(r) + " " + k.Planned(t.NextVisit) + "."
 	}
 	return "Therapy has not started. " + k.Planned(t.NextVisit) + "."
 }
@@ -198,6 +198,23 @@ func suctionWords(t state.Therapy, k Clock) string {
 		out += ", taken to be so until " + k.At(*t.BelievedUntil) + " if nobody looks"
 	}
 	return out + "."
+}
+
+// offWords add up the time without suction, where there was any or nobody knows; empty otherwise.
+func offWords(r *review.Review) string {
+	if r.State == nil {
+		return ""
+	}
+	k := r.State.Suction
+	day, change := state.OffWords(k.OffDay, k.UnknownDay), state.OffWords(k.OffChange, k.UnknownChange)
+	switch none := state.OffWords(0, 0); {
+	case day == none && change == none:
+		return ""
+	case day == change:
+		return " Without suction in the last 24 hours and since the change: " + day + "."
+	default:
+		return " Without suction in the last 24 hours: " + day + "; since the change: " + change + "."
+	}
 }
 
 // warnings tell what is wrong with the record itself.
