@@ -31,3 +31,23 @@ func TestBrings(t *testing.T) {
 		}
 	}
 }
+
+// TestLived: ten days of a service of ten nurses, planned anew every morning: the plan takes less road a visit than going by
+// hand, makes no more changes late, finds no more canisters full, and the nurse of last time comes no less often.
+func TestLived(t *testing.T) {
+	live := func(plan func(r *week.Roster, ask week.Ask) *week.Plan) weekgen.Lived {
+		l := weekgen.Live(weekgen.Make(1, 10, 3.5), 10, plan)
+		t.Logf("%d visits, %.1f min road a visit, same nurse %.0f %%, late %.1f %%, full %.1f %%, %d waiting days", l.Visits, l.RoadMin/float64(l.Visits), 100*float64(l.Same)/float64(l.Known), 100*float64(l.Late)/float64(l.Known), 100*l.Full/float64(l.FullKnown), l.Open)
+		return l
+	}
+	hand := live((*week.Roster).ByHand)
+	plan := live(func(r *week.Roster, ask week.Ask) *week.Plan {
+		ask.Rounds = 600
+		return r.Make(ask)
+	})
+	share := func(a, b int) float64 { return float64(a) / float64(b) }
+	if plan.RoadMin/float64(plan.Visits) >= hand.RoadMin/float64(hand.Visits) || share(plan.Late, plan.Known) > share(hand.Late, hand.Known) ||
+		plan.Full/float64(plan.FullKnown) > hand.Full/float64(hand.FullKnown) || share(plan.Same, plan.Known) < share(hand.Same, hand.Known) || plan.Visits < hand.Visits {
+		t.Error("the plan is no better")
+	}
+}

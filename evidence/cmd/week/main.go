@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -22,13 +23,19 @@ func main() {
 	seconds := flag.Float64("seconds", 60, "how long to look at one instance, on one core")
 	seeds := flag.Int("seeds", 1, "how many seeds for each")
 	days := flag.Int("days", 0, "how many days a service lives; zero: none does")
+	sizes := flag.String("nurses", "40,20,10,5", "how many nurses the services have")
 	perDay := flag.Float64("visits", 3.5, "visits a nurse and working day")
 	workers := flag.Int("workers", 1, "how many runs at a time: one a core")
 	flag.Parse()
 	var jobs []func() string
 	for seed := range uint64(*seeds) {
 		if *days > 0 {
-			for _, nurses := range []int{40, 20, 10, 5} {
+			for word := range strings.SplitSeq(*sizes, ",") {
+				nurses, err := strconv.Atoi(word)
+				if err != nil || nurses < 1 {
+					fmt.Fprintf(os.Stderr, "%q: write numbers of nurses with commas between\n", word)
+					os.Exit(2)
+				}
 				jobs = append(jobs, live(nurses, seed+1, *days, *perDay)...)
 			}
 		}
