@@ -108,6 +108,7 @@ func TestCallLocal(t *testing.T) {
 }
 
 // FuzzCallFacts: any bytes give problems, or advice with every cause and a next step.
+// Slow: each call that is taken is advised on, with every check weighed.
 func FuzzCallFacts(f *testing.F) {
 	f.Add([]byte(`{"as_of":"2026-03-04T12:00:00Z","danger":{"blood":"no"},"signs":{"alarm":"leak","changed_h":1e300},"checks":[{"check":"patch","result":"fixed"}],"tally":{"kink":3}}`))
 	f.Add([]byte(`{"signs":[],"danger":null,"checks":{},"off_since":"9999-12-31T23:59:59Z"}`))

@@ -118,6 +118,7 @@ func TestStripsCommand(t *testing.T) {
 }
 
 // FuzzLoop: outside JSON gives points within bounds or problems, never a panic.
+// Slow: the same bytes are read as a loop and as marks, and a plane is fitted to marks.
 func FuzzLoop(f *testing.F) {
 	f.Add([]byte("[[1,2],[3,4],[5,6]]"))
 	f.Add([]byte(`[[1e400,2],null,{"a":1}]`))

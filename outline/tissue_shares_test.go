@@ -72,6 +72,7 @@ func TestSharesIsland(t *testing.T) {
 }
 
 // FuzzSuggestShares: any outline gives shares that add up to 100 or a refusal in words.
+// Slow: each run paints a picture of up to 255 by 255 points and looks at every one in the outline.
 func FuzzSuggestShares(f *testing.F) {
 	f.Add(uint8(50), uint8(50), 5.0, 5.0, 45.0, 8.0, 30.0, 44.0)
 	f.Add(uint8(9), uint8(200), -5.0, 1e300, 45.0, 8.0, math.NaN(), 44.0)

@@ -196,6 +196,7 @@ func TestLawDays(t *testing.T) {
 	})
 }
 
+// FuzzParse: any text gives a policy or problems, never both and never neither.
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(small))
 	f.Add([]byte("id = 3\n[[limit]]"))

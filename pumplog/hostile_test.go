@@ -227,6 +227,7 @@ func TestManyWordsCostLittle(t *testing.T) {
 }
 
 // FuzzRead: any bytes give a log whose sums agree, or a reason; what is packed reads the same again.
+// Slow: the same bytes are looked at, read, judged against an order, packed and read again.
 func FuzzRead(f *testing.F) {
 	for _, d := range dialects {
 		f.Add([]byte(d.text), "dates=day first")

@@ -121,6 +121,7 @@ func TestReadSolomon(t *testing.T) {
 	}
 }
 
+// FuzzReadSolomon: any text gives a problem that can be solved, or a refusal.
 func FuzzReadSolomon(f *testing.F) {
 	f.Add("x\n2 10\n0 0 0 0 0 9 0\n1 1 1 1 0 9 1\n")
 	f.Fuzz(func(t *testing.T, in string) {

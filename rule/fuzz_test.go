@@ -47,7 +47,8 @@ func use(t *testing.T, s *Set, err error, facts *Facts) {
 	}
 }
 
-// FuzzCompile mutates expressions, texts and due times only, which the fuzzer of whole files seldom reaches.
+// FuzzCompile: mutates expressions, texts and due times only, which the fuzzer of whole files seldom reaches.
+// Slow: a rule is loaded, compiled, tried on its examples and judged.
 func FuzzCompile(f *testing.F) {
 	for _, s := range []string{
 		"since(visit.last_at) > 3", "not (visit.pain in [1, 2.5, -3]) and order.filler contains 'foam'",

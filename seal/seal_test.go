@@ -405,6 +405,7 @@ func TestLawKeyText(t *testing.T) {
 	})
 }
 
+// FuzzParseKey: any text gives a key that reads the same again, or a refusal.
 func FuzzParseKey(f *testing.F) {
 	key, _ := seal.NewKey(bytes.NewReader(make([]byte, 32)))
 	f.Add([]byte(key.Text()))

@@ -279,6 +279,7 @@ func TestLawCounted(t *testing.T) {
 	})
 }
 
+// FuzzWithLocal: any local file gives a model whose chances add up to 1, or problems.
 func FuzzWithLocal(f *testing.F) {
 	f.Add([]byte("name = \"East\"\n[prior]\nkink = 0.3\n[check.patch]\nminutes = 6\nfinds = { seal-port = 0.9 }\n[sign.hiss]\nask = \"?\"\n"))
 	f.Add([]byte("[setting]\nvisit_min = nan\n[danger.blood]\nyes = \"\"\n[sign.log]\nask = \"x\"\nusual = [1]\n"))

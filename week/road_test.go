@@ -54,6 +54,7 @@ func TestReadLegs(t *testing.T) {
 	}
 }
 
+// FuzzReadLegs: any text gives ways between named places within ten hours, or problems.
 func FuzzReadLegs(f *testing.F) {
 	f.Add("from,to,minutes\na,b,3\n")
 	f.Add("\"a\nb\",c,1\n\"")

@@ -76,6 +76,7 @@ func TestNoTrapCode(t *testing.T) {
 }
 
 // FuzzRead: no bytes panic, and what is proposed is JSON.
+// Slow: a whole Bundle is read into proposals.
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(foreignBundle))
 	f.Add([]byte(`{"resourceType":"Observation","identifier":[{"system":"https://lowtide.example/fhir/entry","value":"x"}],"code":{"coding":[{"system":"https://lowtide.example/fhir/entry-kind","code":"canister.read"}]},"component":[{"code":{"coding":[{"system":"https://lowtide.example/fhir/entry-field","code":"canister.read/a[9].b[2]"}]},"valueInteger":3}]}`))
