@@ -1,7 +1,6 @@
 package outline
 
 import (
-	"fmt"
 	"math"
 )
 
@@ -212,18 +211,4 @@ func byShape(first, second []Point) (string, float64) {
 		}
 	}
 	return "shape", 2 * math.Pi * float64(best) / rays
-}
-
-// FromEdge makes of a stored edge (cm in its plane) what Compare takes: area, perimeter, the stated standard error of
-// the area in cm², and the head's direction in the same plane, nil when it is not known.
-func FromEdge(edge []Point, seCm2 float64, up *Point) Measures {
-	return Measures{EdgeCm: edge, AreaCm2: Area(edge), PerimeterCm: Perimeter(edge), SE: seCm2, SEParts: []Part{{"as stored", seCm2}}, UpCm: up}
-}
-
-// String is one sentence for the page.
-func (ch Change) String() string {
-	if len(ch.Still) == 0 {
-		return fmt.Sprintf("The edge came in by %.1f mm on average (standard error %.1f mm).", ch.AdvanceMm, ch.SEMm)
-	}
-	return fmt.Sprintf("The edge came in by %.1f mm on average (standard error %.1f mm); it stands still at %v o'clock.", ch.AdvanceMm, ch.SEMm, ch.Still)
 }

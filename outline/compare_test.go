@@ -20,7 +20,8 @@ func ringAt(c Point, a, b, turn, shrink float64) []Point {
 }
 
 func measuresOf(edge []Point, up *Point) Measures {
-	return FromEdge(edge, 0.01*Area(edge), up)
+	se := 0.01 * Area(edge)
+	return Measures{EdgeCm: edge, AreaCm2: Area(edge), PerimeterCm: Perimeter(edge), SE: se, SEParts: []Part{{"as stored", se}}, UpCm: up}
 }
 
 // TestCompareCircle: a circle of 3 cm that became one of 2.6 cm: 4 mm at every hour. By the formula

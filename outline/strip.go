@@ -89,9 +89,6 @@ var stripCodes = map[string][codeSide]string{
 	},
 }
 
-// StripText is what the code of strip "A" or "B" says.
-func StripText(which string) string { return "LT1" + which + "840120" }
-
 // StripInk tells whether strip "A" or "B" is black at a place, mm from its middle; its words are left out. ok is
 // false beside the paper. Renderings for tests are made from it.
 func StripInk(which string, x, y float64) (black, ok bool) {

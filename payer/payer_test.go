@@ -161,7 +161,7 @@ sure = "P"
 	}
 	all := ""
 	for _, w := range wrong {
-		all += w.String() + "\n"
+		all += w.Key + " " + w.What + "; " + w.Do + "\n"
 	}
 	for _, want := range []string{"colour is not known", "name is missing", "source is missing", "from is missing", `has the unit "d"`, "is -1", "no words or no locator", `sure = "X"`, "stands twice", "limit wishes is not a limit", "names no screening question"} {
 		if !strings.Contains(all, want) {

@@ -115,8 +115,6 @@ func (p *Policy) Asks(types []string) []Criterion {
 // Problem is one thing that is wrong with a policy's file, with what to do.
 type Problem struct{ Key, What, Do string }
 
-func (p Problem) String() string { return p.Key + " " + p.What + "; " + p.Do }
-
 // sures are how surely a number or criterion rests on the source, as in the Rulebook.
 var sures = map[string]bool{"P": true, "P2": true, "C": true, "M": true}
 

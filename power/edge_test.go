@@ -178,24 +178,3 @@ func TestPlanNumbers(t *testing.T) {
 		t.Errorf("%+v", o)
 	}
 }
-
-// TestLeakEffectEdges: at 5 + 10 d percent an hour a duty of 0.0004 costs 58 s of 20 h and 0.00043 costs 62 s; less than a
-// minute is no change.
-func TestLeakEffectEdges(t *testing.T) {
-	m := plain
-	m.IdlePercentH, m.RunPercentH = 5, 10
-	for _, x := range []struct {
-		before, after float64
-		want          string
-	}{
-		{0, 0, "The run time does not change."},
-		{0, 0.0004, "The run time does not change."},
-		{0, 0.00043, "The leak shortens a full battery by 1 min, to about 19 h 59 min."},
-		{0.00043, 0, "A full battery lasts 1 min longer, about 20 h."},
-		{0, 0.0129, "The leak shortens a full battery by 30 min, to about 19 h 30 min."},
-	} {
-		if got := m.LeakEffect(x.before, x.after).Sentence; got != x.want {
-			t.Errorf("%g to %g: %q", x.before, x.after, got)
-		}
-	}
-}

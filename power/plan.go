@@ -108,30 +108,3 @@ func finite(x float64) *float64 {
 	}
 	return &x
 }
-
-// LeakEffect is what a change of duty does to a full battery.
-type LeakEffect struct {
-	Before   RunTime `json:"before"`
-	After    RunTime `json:"after"`
-	LostH    float64 `json:"lost_h"`
-	Sentence string  `json:"sentence"`
-}
-
-// LeakEffect compares the run times at two duties, such as those with the seal as it was and as it is.
-func (m Model) LeakEffect(before, after float64) LeakEffect {
-	out := LeakEffect{Before: m.RunTime(before), After: m.RunTime(after)}
-	if !out.Before.OK || !out.After.OK {
-		out.Sentence = "Cannot tell what the leak does to the battery: the share of time for which the pump runs is not known."
-		return out
-	}
-	out.LostH = out.Before.Hours - out.After.Hours
-	switch {
-	case math.Abs(out.LostH) < 1.0/60:
-		out.Sentence = "The run time does not change."
-	case out.LostH > 0:
-		out.Sentence = fmt.Sprintf("The leak shortens a full battery by %s, to about %s.", unit.Duration(out.LostH), unit.Duration(out.After.Hours))
-	default:
-		out.Sentence = fmt.Sprintf("A full battery lasts %s longer, about %s.", unit.Duration(-out.LostH), unit.Duration(out.After.Hours))
-	}
-	return out
-}

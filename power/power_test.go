@@ -91,16 +91,6 @@ func TestPlan(t *testing.T) {
 	}
 }
 
-func TestLeakEffect(t *testing.T) {
-	m := portable(t)
-	if e := m.LeakEffect(0.01, 0.5); math.Abs(e.LostH-10) > 1e-9 {
-		t.Errorf("%+v", e)
-	}
-	if e := m.LeakEffect(0.01, 2); e.LostH != 0 || e.After.OK {
-		t.Errorf("%+v", e)
-	}
-}
-
 func TestAgedRefuses(t *testing.T) {
 	m := portable(t)
 	a := m.Aged([]Discharge{{50, 48, 1, 0.1}, {50, 60, 1, 0.1}, {120, 20, 5, 0.1}, {80, 20, 0, 0.1}, {80, 20, math.NaN(), 0.1}, {80, 20, 5, -1}})

@@ -58,15 +58,6 @@ func (s *Set) Judge(facts *Facts, now time.Time) []Outcome {
 	return out
 }
 
-// Until returns the next instant at which any of the outcomes can change; zero means never.
-func Until(outcomes []Outcome) time.Time {
-	var next time.Time
-	for i := range outcomes {
-		next = sooner(next, outcomes[i].Until)
-	}
-	return next
-}
-
 func sooner(a, b time.Time) time.Time {
 	if a.IsZero() || (!b.IsZero() && b.Before(a)) {
 		return b

@@ -57,8 +57,12 @@ func TestOutcome(t *testing.T) {
 		o.Clears() != "This is recorded: dressing change; count of filler pieces." || o.Level() != Note || o.Due() != nil {
 		t.Errorf("%s / %s / %s / %s", o.Headline(), o.Do(), o.Clears(), o.Level())
 	}
-	if got := Until(out); !got.Equal(now.Add(68*time.Hour + 1)) {
-		t.Errorf("next change %v", got)
+	var next time.Time
+	for _, o := range out {
+		next = sooner(next, o.Until)
+	}
+	if !next.Equal(now.Add(68*time.Hour + 1)) {
+		t.Errorf("next change %v", next)
 	}
 }
 

@@ -100,7 +100,7 @@ var Vocabulary = append([]Term{
 	{"canister.colour_at", Time, ScopeCanister, "", "colour in the canister"},
 	// output_mL_d is the collected volume between the newest reading and the earlier one nearest to 24 h before
 	// it (at least 12 h), canister changes counted, per day.
-	{"canister.output_mL_d", Number, ScopeCanister, "mL/d", "two canister readings at least 12 h apart"},
+	{"canister.output_mL_d", Number, ScopeCanister, "mL/d", "two canister readings"},
 	// dropped tells that a reading is lower than the one before it without a recorded change.
 	{"canister.dropped", Bool, ScopeCanister, "", "two canister readings"},
 

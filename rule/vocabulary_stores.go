@@ -15,7 +15,7 @@ func storesTerms() []Term {
 		{"payer.canisters_limit", Number, ScopeCase, "", "payer"},
 		{"payer.canisters_used", Number, ScopeCase, "", "canister changes"},
 		{"payer.canisters_expected", Number, ScopeCase, "", "canister changes"},
-		{"payer.high_output", Bool, ScopeCase, "", "two canister readings at least 12 h apart in the payer's month"},
+		{"payer.high_output", Bool, ScopeCase, "", "two canister readings in the payer's month"},
 		{"wound.kits_limit", Number, ScopeWound, "", "payer"},
 		{"wound.kits_used", Number, ScopeWound, "", "dressing changes"},
 		{"wound.kits_expected", Number, ScopeWound, "", "dressing changes"},

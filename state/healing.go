@@ -82,7 +82,7 @@ func HealingLimits(v value.Values) healing.Limits {
 }
 
 // window is the time over which progress was judged, in words.
-func (h *Healing) window() string { return unit.Duration(24 * h.WindowDays).String() }
+func (h *Healing) window() string { return unit.Number(h.WindowDays, 0) + " days" }
 
 // fresh tells whether the last size says at the instant whether the wound improves.
 func (h *Healing) fresh(asOf time.Time) bool {

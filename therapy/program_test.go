@@ -6,20 +6,15 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
-
-	"lowtide/unit"
 )
 
 func Example() {
 	p := Program{{SuctionMmHg: 125, HoldMin: 5}, {SuctionMmHg: 0, HoldMin: 2}}
 	fmt.Println(p.Kind())
 	fmt.Printf("mean %.1f mmHg, %.1f cycles a day\n", p.MeanMmHg(), p.CyclesADay())
-	text, _ := Text(125, "kPa", Relative)
-	fmt.Println(text)
 	// Output:
 	// intermittent
 	// mean 89.3 mmHg, 205.7 cycles a day
-	// −16.7 kPa
 }
 
 func TestKind(t *testing.T) {
@@ -90,25 +85,6 @@ func TestPause(t *testing.T) {
 	}
 	if got := p.Total(Window{0, 100}, []Window{{-5, 200}}); got.TherapyS != 0 || got.MeanMmHg != 0 || got.RunningMeanMmHg != 0 {
 		t.Errorf("paused throughout: %+v", got)
-	}
-}
-
-func TestText(t *testing.T) {
-	for _, c := range []struct {
-		s    float64
-		unit string
-		sign Sign
-		want string
-	}{
-		{125, "mmHg", Depth, "125 mmHg below ambient"}, {125, "mmHg", Relative, "−125 mmHg"}, {125, "cmH2O", Relative, "−169.9 cmH2O"},
-		{125, "kPa", Depth, "16.7 kPa below ambient"}, {0, "mmHg", Relative, "0 mmHg"},
-	} {
-		if got, err := Text(unit.Suction(c.s), c.unit, c.sign); err != nil || got != c.want {
-			t.Errorf("%q %v, want %q", got, err, c.want)
-		}
-	}
-	if _, err := Text(125, "mL", Depth); err == nil {
-		t.Error("a volume is not a pressure")
 	}
 }
 

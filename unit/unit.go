@@ -43,9 +43,6 @@ const (
 	PaPerCmH2O = 98.0665
 )
 
-// MmHg returns the depth in mmHg.
-func (s Suction) MmHg() float64 { return float64(s) }
-
 func (s Suction) String() string { return Number(float64(s), 0) + " mmHg" }
 func (v Volume) String() string  { return Number(float64(v), 0) + " mL" }
 func (l Length) String() string  { return Number(float64(l), 1) + " cm" }
