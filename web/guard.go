@@ -184,6 +184,10 @@ func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Compon
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	if buf.Len() >= packLeast && mayPack(r) {
+		pack(w, status, buf.Bytes())
+		return nil
+	}
 	w.WriteHeader(status)
 	buf.WriteTo(w)
 	return nil

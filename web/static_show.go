@@ -1,7 +1,9 @@
 package web
 
 import (
+	"mime"
 	"net/http"
+	"path"
 
 	"lowtide/web/static"
 )
@@ -26,6 +28,11 @@ func (a asset) send(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Cache-Control", "no-cache")
 	if a.kept {
 		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	}
+	if raw, err := static.FS.ReadFile(a.name); err == nil && len(raw) >= packLeast && takesGzip(r) { // nothing in it is anybody's
+		w.Header().Set("Content-Type", mime.TypeByExtension(path.Ext(a.name)))
+		pack(w, http.StatusOK, raw)
+		return nil
 	}
 	http.ServeFileFS(w, r, static.FS, a.name)
 	return nil
