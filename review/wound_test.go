@@ -104,6 +104,8 @@ func TestFigures(t *testing.T) {
 		text      string
 	}{
 		{"therapy.day", "", 6, "day 6"}, // order on Friday 27 February at 9, noon on Wednesday 4 March
+		{"therapy.off_day", "", 0, "none"},
+		{"therapy.off_change", "", 0, "none"},
 		{"order.mean", "", 125, "125 mmHg"},
 		{"canister.full", "", 20, "60 mL of 300 mL (20 %)"},
 		// 190 mL at the change of 22 h before, 190 + 60 now.
@@ -132,8 +134,15 @@ func TestFigures(t *testing.T) {
 			t.Errorf("%s: no method, source or unit: %+v", x.id, f)
 		}
 	}
-	if len(r.Figures()) != 22 {
-		t.Errorf("%d figures, of which sixteen were looked at here, four in path_test.go and two in fluid_test.go", len(r.Figures()))
+	if len(r.Figures()) != 24 {
+		t.Errorf("%d figures, of which eighteen were looked at here, four in path_test.go and two in fluid_test.go", len(r.Figures()))
+	}
+	// Off for an hour and a half, on, off for one hour, then an alarm that nobody settled an hour ago.
+	off := review.Of(state.Of(caseOf(join(tidy(), []step{therapy(-23.5, "off"), therapy(-22, "on"), therapy(-4, "off"), therapy(-3, "on"), at(-1, casebook.AlarmReported{Alarm: "leak", ReportedBy: "the carer"})})...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
+	for _, id := range []string{"therapy.off_day", "therapy.off_change"} {
+		if f, _ := off.Figure(id, ""); f.Value != 2.5 || f.Text != "2 h 30 min; not known for 1 h" {
+			t.Errorf("%s: %+v", id, f)
+		}
 	}
 	// What is not known has no figure.
 	bare := review.Of(state.Of(caseOf(at(-5, person(nil)), at(-4, wound("A", func(w *casebook.WoundFound) { w.InPlaceUnknown = true }))), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))

@@ -9,10 +9,10 @@ import (
 // suctionFigures are how long the wound was without suction in the last 24 h, and since the dressing was changed, from every
 // entry that says anything of it; what nobody knows is told beside it.
 func suctionFigures(s *State, add func(Figure)) {
-	if _, _, ok := Started(s.Case); !ok || s.Case.Ended != nil {
+	k := s.Suction
+	if _, _, ok := Started(s.Case); !ok || s.Case.Ended != nil || len(k.Record.Spells) == 0 {
 		return
 	}
-	k := s.Suction
 	for _, x := range []struct {
 		id, name     string
 		off, unknown time.Duration
