@@ -168,6 +168,7 @@ func commanded(t *testing.T, dir, local string) map[string]string {
 // standing are sentences with a number that a shared value is in another place: by how they go on, with the reason.
 var standing = []struct{ text, why string }{
 	{"The next 3 days, day by day", "a filter of Rounds"}, {"Next 3 days", "a filter of Rounds"},
+	{"ithout suction in the last 24 h", "a day, over which hours are counted"},
 	{"the service level is", "the stores' own number"},
 	{"held within 10 mmHg", "what a source found"}, {"g in 100 mL", "what a source found"}, {"g in # mL", "what a source found"}, {"g per cm² in 24 h", "what a source found"},
 	{"off for no more than 2 h", "what a source says"},
