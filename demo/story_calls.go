@@ -34,6 +34,13 @@ func leakCalls(t *teller) {
 	}
 }
 
+// darkCall is a caller who cannot see enough to say whether there is blood.
+func darkCall(t *teller) {
+	a := asked("no")
+	a[0].Answer = "unknown"
+	t.ago(25*minute, casebook.CallTaken{Call: "demo-dark", Caller: "his wife", Phone: "0115 496 0177", Answers: a, Ended: "handed on", Note: "Something dark in the tube; the lamp beside the bed is broken."})
+}
+
 // offCall is a call that says that therapy is off. comes is when somebody will be there, 0 for nobody.
 func offCall(t *teller, call, caller, note string, off, comes time.Duration) {
 	since := t.now.Add(-off)

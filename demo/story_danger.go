@@ -99,6 +99,7 @@ func infection(t *teller, p patient) {
 	t.ago(185*minute, casebook.WoundMeasured{Wound: "A", LengthCm: num(9.4), WidthCm: num(5.1), DepthCm: num(3.3), Method: "ruler", Convention: "head to toe", Tissue: &casebook.Tissue{GranulationPct: 40, SloughPct: 45, EscharPct: 15}, BedLevel: no(), NoneUnder: true})
 	t.ago(170*minute, screening(map[string]string{"eschar": "yes", "osteomyelitis_untreated": "yes", "infected_wound": "yes"}))
 	leakCalls(t)
+	darkCall(t)
 }
 
 func ended(t *teller, p patient) {

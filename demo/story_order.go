@@ -1,6 +1,8 @@
 package demo
 
 import (
+	"time"
+
 	"lowtide/casebook"
 )
 
@@ -51,6 +53,11 @@ func smallOrder(t *teller, p patient) {
 	// The new piece was not written down.
 	c.newest = func(d *casebook.DressingChanged) { d.Wounds[0].In, d.Wounds[0].NoneIn = nil, true }
 	c.tell(t, p)
+	// The charger's plug was loose twice in the night: neither time was long, together they were.
+	for _, ago := range []time.Duration{9 * hour, 5 * hour} {
+		t.ago(ago, casebook.PowerNoted{Therapy: "off"})
+		t.ago(ago-90*minute, casebook.PowerNoted{Therapy: "on"})
+	}
 }
 
 func largeOrder(t *teller, p patient) {
@@ -97,7 +104,7 @@ func waterOrder(t *teller, p patient) {
 func denseFoam(t *teller, p patient) {
 	c := standard()
 	c.wound = casebook.WoundFound{Wound: "A", Site: "right hip", Type: "pressure", Stage: "unstageable", Limb: no(), Circumferential: no(), PoorPerfusion: no(), Infected: yes()}
-	c.filler, c.suction, c.pieces, c.perDay, c.last = "dense foam", 175, 3, 115, 50*hour
+	c.filler, c.suction, c.pieces, c.perDay, c.last = "dense foam", 175, 3, 128, 50*hour
 	c.canister = 400
 	c.answers, c.accepts = map[string]string{"active_bleeding": "yes"}, []string{"active_bleeding"}
 	c.order = func(o *casebook.OrderWritten) { o.ChangeEveryH = nil }
