@@ -293,7 +293,7 @@ func (f *frame) best(s *state, v, r int, blink uint64) spot {
 	if sh.Home != nil && !sh.Home[v] && t.alien == 0 {
 		c += sh.Wake
 	}
-	if f.p.Fair > 0 {
+	if f.p.Fair > 0 && f.hours[sh.Person] > 0 {
 		w, d := s.work[sh.Person], bestBy+serve
 		c += f.p.Fair * d * (2*w + d) / f.hours[sh.Person]
 	}
