@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -213,6 +214,22 @@ func TestEveryFieldIsReadOrNamed(t *testing.T) {
 		}
 	}
 	all = append(all, area)
+	// One whose missing piece is accounted for, as far as the count goes.
+	for _, s := range all {
+		c := s.fold(s.entries)
+		w := slices.IndexFunc(c.Wounds, func(w casebook.Wound) bool { return len(w.Count.Missing) > 0 })
+		if w < 0 {
+			continue
+		}
+		m := c.Wounds[w].Count.Missing[0]
+		e := s.entries[0]
+		e.ID, e.Kind, e.Version, e.Corrects, e.Reason = "0195f0a0-0000-7000-8000-00000000c0c0", casebook.KindPiecesAccounted, 1, "", ""
+		e.At, e.Recorded = now.Add(-time.Hour), now.Add(-time.Hour)
+		e.Body = casebook.PiecesAccounted{Wound: c.Wounds[w].Name, Filler: m.Filler, Count: m.Count, Outcome: "imaging shows none", By: "Dr Other", SaidAt: &e.At}
+		s.entries = append(slices.Clone(s.entries), e)
+		all = append(all, s)
+		break
+	}
 	for seed := range uint64(6) {
 		m := casegen.Case(seed, now)
 		all = append(all, specimen{id: m.ID, entries: m.Entries, blob: func(h string) ([]byte, error) { return m.Blobs[h], nil }})
