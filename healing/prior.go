@@ -39,7 +39,7 @@ func PublishedPrior(m Measure) Prior {
 	p := Prior{
 		Slow: Rate{0.07, 0.06}, Fast: Rate{0.20, 0.14},
 		EdgeSlow: Rate{0.08, 0.06}, EdgeFast: Rate{0.20, 0.15},
-		Steady: Rate{0.10, 0.06}, Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.15},
+		Steady: Rate{0.10, 0.06}, Flat: Rate{0, 0.03}, Grow: Rate{-0.06, 0.07},
 		ChangePerWk: 0.015, Wild: 0.02,
 		Source: "published weekly rates (Dunn 2011, Ahmed 2019, Edsberg 2011, Sheehan 2003)",
 	}
@@ -119,20 +119,19 @@ type config struct {
 // drifts are the nodes for how much the rate wanders: standard deviation per week on the log scale of area, time
 // constant in weeks, and weight.
 var drifts = [...]struct{ sigma, relaxWk, weight float64 }{
-	{0.005, 6, 0.79}, {0.05, 3, 0.07}, {0.05, 10, 0.05}, {0.12, 3, 0.04}, {0.12, 10, 0.03}, {0.28, 5, 0.02},
+	{0.012, 6, 0.68}, {0.05, 3, 0.11}, {0.05, 10, 0.08}, {0.12, 3, 0.06}, {0.12, 10, 0.04}, {0.28, 5, 0.03},
 }
 
 // driftsChanged are the nodes used beside a change of course.
 var driftsChanged = [...]struct{ sigma, relaxWk, weight float64 }{{0.015, 6, 0.6}, {0.06, 5, 0.4}}
 
-// noises are the nodes for a misjudged standard error: the readings themselves say how far they scatter, up to three times
-// what was stated.
-var noises = [...]struct{ factor, weight float64 }{{0.75, 0.26}, {1.1, 0.42}, {2.0, 0.24}, {3.0, 0.08}}
+// noises are the nodes for a misjudged standard error.
+var noises = [...]struct{ factor, weight float64 }{{0.75, 0.30}, {1.1, 0.50}, {2.0, 0.20}}
 
 // weights of the families at the start of a course (eq. 9).
 const (
-	wExponential, wLinear, wSteady, wNotClosing, wDelayed = 0.165, 0.145, 0.125, 0.195, 0.09
-	wSlowing, wQuickening                                 = 0.175, 0.105
+	wExponential, wLinear, wSteady, wNotClosing, wDelayed = 0.17, 0.15, 0.13, 0.20, 0.09
+	wSlowing, wQuickening                                 = 0.15, 0.11
 	wCourse                                               = wExponential + wLinear + wSteady + wSlowing + wQuickening
 	// of courses that changed, the shares that stopped closing and that jumped and went on as before
 	wStopped, wJumped = 0.62, 0.13
@@ -242,7 +241,7 @@ var bends = [...]float64{3, 8}
 // bent are the early and the late rate of courses that slow down and that quicken.
 func (p Prior) bent() (slow, quick [2]Rate) {
 	return [2]Rate{{p.Fast.Mean * 1.3, p.Fast.SD * 1.3}, {p.Slow.Mean * 0.4, p.Slow.SD * 0.6}},
-		[2]Rate{{p.Slow.Mean * 0.2, p.Slow.SD}, {p.Fast.Mean * 1.8, p.Fast.SD * 2}}
+		[2]Rate{{p.Slow.Mean * 0.7, p.Slow.SD * 0.8}, {p.Fast.Mean * 1.8, p.Fast.SD * 1.6}}
 }
 
 // both merges the slow and the fast component into one.
