@@ -108,7 +108,8 @@ test('a program is kept as a draft that a person confirms', async () => {
   const page = await browser.enter(demo);
   const at = await caseOf(page, 'Edda Farrow');
   await page.goto(at);
-  await follow(page, () => page.getByRole('link', { name: 'Bench', exact: true }).last().click());
+  await page.locator('#doing .actions summary').click();
+  await follow(page, () => page.locator('#doing').getByRole('link', { name: 'Bench', exact: true }).click());
   await page.waitForURL(/\/bench$/);
   await page.locator('#bench-a1s').fill('115');
   await page.locator('#bench-a1h').fill('5');
