@@ -104,7 +104,7 @@ test('Rounds is short, light and finds a name', async () => {
   assert.ok(seen.bytes < 60_000, 'bytes ' + seen.bytes);
   assert.ok(seen.before < 25, 'words before the first patient: ' + seen.before);
   assert.deepEqual(seen.low, []);
-  await page.getByLabel('Name').fill('swann');
+  await page.getByRole('searchbox', { name: 'Name' }).fill('swann');
   await page.keyboard.press('Enter');
   await page.waitForURL(/name=swann/);
   assert.deepEqual(await page.locator('main h3').allInnerTexts(), ['Henrietta Swann']);
