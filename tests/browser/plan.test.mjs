@@ -141,7 +141,7 @@ test('what is asked is settled with keys alone', async () => {
   assert.match(heading, /two sizes of one time: 7\.1 cm², 0\.6 cm deep, and 4\.9 cm², 0 cm deep/);
   assert.equal(await page.locator('[name="right"]:checked').count(), 0, 'nothing is answered beforehand');
 
-  // Saved with nothing said: both gaps are named and the page asks on.
+  // Saved with nothing said: what is missing is named, and the page asks on.
   await tabTo(page, '.asked .save button');
   await follow(page, () => page.keyboard.press('Enter'));
   await page.getByRole('alert').waitFor();
