@@ -62,7 +62,9 @@ func newDemo() *cobra.Command {
 			return fmt.Errorf("the invented caseload could not be written: %w", err)
 		}
 		return serve(c, flags, book, "", func(ctx context.Context, srv *web.Server, d *door, out herald) error {
-			people(srv, book, demoAccess(), eraser(s, keys))
+			if err := people(ctx, srv, book, demoAccess(), keys, eraser(s, keys)); err != nil {
+				return err
+			}
 			srv.Demo, srv.Author = true, demoPeople[0].name
 			if err := fillPeople(ctx, srv.Accounts); err != nil {
 				return err

@@ -39,7 +39,9 @@ func serveFrozen(c *cobra.Command, flags serveFlags, store *storeFlags) error {
 	}
 	fmt.Fprintln(c.ErrOrStderr(), "lowtide: the store can only be read: pages are shown, nothing is saved. Mend the disk, then start Lowtide again.")
 	return serve(c, flags, o.book(), store.path+".tls.pem", func(ctx context.Context, srv *web.Server, d *door, out herald) error {
-		people(srv, o.book(), access, nil)
+		if err := people(ctx, srv, o.book(), access, o.keys, nil); err != nil {
+			return err
+		}
 		srv.Frozen = true
 		for _, f := range found {
 			srv.Differences = append(srv.Differences, f.Words)

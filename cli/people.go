@@ -75,8 +75,8 @@ func readAccess(ctx context.Context, path string, keys *seal.Keys) (casebook.Boo
 	return casebook.Book{Store: s, Sealer: own}, nil
 }
 
-// people puts accounts, the access log and erasing into a server.
-func people(srv *web.Server, book casebook.Book, access casebook.Book, erase func(ctx context.Context, caseID, by, reason string) error) {
+// people puts accounts, the access log, erasing and the key of drafts into a server.
+func people(ctx context.Context, srv *web.Server, book casebook.Book, access casebook.Book, keys *seal.Keys, erase func(ctx context.Context, caseID, by, reason string) error) error {
 	srv.Accounts = account.NewDirectory(book, random)
 	srv.Hasher = account.NewHasher(account.UsualCost, hashesAtOnce, hashesWaiting)
 	srv.Passkeys = passkey.New(random)
@@ -84,6 +84,9 @@ func people(srv *web.Server, book casebook.Book, access casebook.Book, erase fun
 	srv.Access.Beside(book.Store)
 	srv.Erase = erase
 	srv.SetPace(requestsPerSec, requestsAtOnce)
+	var err error
+	srv.DraftKey, err = keys.Secret(ctx, "drafts")
+	return err
 }
 
 // eraser destroys the key of a case.

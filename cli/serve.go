@@ -118,7 +118,9 @@ func newServe() *cobra.Command {
 			defer shelf.Close()
 		}
 		return serve(c, flags, o.book(), store.path+".tls.pem", func(ctx context.Context, srv *web.Server, d *door, out herald) error {
-			people(srv, o.book(), access, eraser(o.store, o.keys))
+			if err := people(ctx, srv, o.book(), access, o.keys, eraser(o.store, o.keys)); err != nil {
+				return err
+			}
 			if shelf != nil {
 				srv.Caseload.Shelf = shelf
 			}

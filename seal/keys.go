@@ -186,6 +186,18 @@ func (k *Keys) Chain(ctx context.Context) (casebook.ChainMAC, error) {
 	}, nil
 }
 
+// Secret is a key of 32 bytes for one use beside the store, made of the ledger's key by HKDF with the name of the use. It
+// stays the same from one start to the next, and when the store key is rotated.
+func (k *Keys) Secret(ctx context.Context, use string) ([]byte, error) {
+	k.mu.RLock()
+	defer k.mu.RUnlock()
+	c, err := k.caseKey(ctx, casebook.Ledger, false)
+	if err != nil {
+		return nil, err
+	}
+	return subkey(c.dataKey, "lowtide secret 1 "+use, sha256.Size), nil
+}
+
 // KeyChain has a store that is open for writing keep the keyed chain from now on; see [casebook.KeyStore].
 func (k *Keys) KeyChain(ctx context.Context) (filled int64, err error) {
 	k.mu.RLock()

@@ -326,6 +326,10 @@ func TestDerived(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	secret, err := keys.Secret(ctx, "drafts")
+	if err != nil {
+		t.Fatal(err)
+	}
 	to, _ := seal.NewKey(rand.Reader)
 	if err := keys.Rotate(ctx, s, to, seal.Deed{At: morning, Author: "x", Reason: "y"}); err != nil {
 		t.Fatal(err)
@@ -333,6 +337,12 @@ func TestDerived(t *testing.T) {
 	again, err := seal.Open(ctx, s, to, rand.Reader)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if kept, err := again.Secret(ctx, "drafts"); err != nil || len(kept) != 32 || !bytes.Equal(kept, secret) {
+		t.Errorf("the secret is another one after a start: %v", err)
+	}
+	if other, err := again.Secret(ctx, "other"); err != nil || bytes.Equal(other, secret) {
+		t.Errorf("two uses have one secret: %v", err)
 	}
 	two, err := again.Derived(ctx, casebook.AccessLog)
 	if err != nil || one.ID() != two.ID() || one.ID() == to.ID() {

@@ -23,8 +23,6 @@ type doors struct {
 	setUp string
 	steps map[string]step
 	alone *account.Set
-	// drafts is what the keys of half-filled forms are made from.
-	drafts []byte
 }
 
 // step is a person whose password was right and whose code is still to come.

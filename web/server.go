@@ -51,6 +51,9 @@ type Server struct {
 	Frozen bool
 	// Erase destroys a case's key for good. It may be nil: then nothing can be erased.
 	Erase func(ctx context.Context, caseID, by, reason string) error
+	// DraftKey is what the keys of half-filled forms on devices are made from; it is the same after a restart. Without one
+	// no form is kept.
+	DraftKey []byte
 	// Secure says that browsers reach the server over TLS, its own or a proxy's.
 	Secure bool
 	// Proxies are the addresses whose word counts about where a request came from.

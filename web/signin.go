@@ -54,10 +54,16 @@ func (s *Server) showSignIn(r *Request, status int, p page.Ask) (Answer, error) 
 	if status == http.StatusUnauthorized && r.Method == http.MethodGet && !strings.HasPrefix(r.URL.Path, "/sign-in") {
 		to = safePath(r.URL.RequestURI())
 	}
+	if status == http.StatusUnauthorized && r.Method == http.MethodPost {
+		to = formOf(r)
+	}
 	p.Frame = s.frame(withoutVisitor(r), "Sign in", "")
 	p.Heading = "Sign in"
 	if status == http.StatusUnauthorized && r.Method != http.MethodGet && len(p.Problems) == 0 {
 		p.Lead = append(p.Lead, "You were signed out before this was sent, so nothing was saved.")
+		if len(s.DraftKey) > 0 && to != "" {
+			p.Lead = append(p.Lead, "Sign in as the same person at this device: the form comes back and offers what you typed. A photo or file has to be chosen once more.")
+		}
 	}
 	name := r.PostFormValue("name")
 	hidden := page.AskField{Name: "to", Type: "hidden", Value: to}
@@ -78,6 +84,15 @@ func (s *Server) showSignIn(r *Request, status int, p page.Ask) (Answer, error) 
 		p.Tables = append(p.Tables, t)
 	}
 	return show(status, page.AskPage(p))
+}
+
+// formOf is the page from which a form was sent; empty when the browser does not say, or when it is not one of ours.
+func formOf(r *Request) string {
+	from, err := url.Parse(r.Referer())
+	if err != nil || from.Host != r.Host {
+		return ""
+	}
+	return safePath(from.RequestURI())
 }
 
 // withoutVisitor is the request as one of somebody who is not signed in.

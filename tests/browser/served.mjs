@@ -11,9 +11,9 @@ export const password = 'three blue herons at dawn';
 
 /** A sealed store of its own, served. */
 export class Served {
-  /** Starts the server over a folder, a new one if none is given. @param {string} [dir] */
-  static async start(dir = mkdtempSync(join(tmpdir(), 'lowtide-locks-'))) {
-    const child = spawn(process.env.LOWTIDE ?? join(out, 'lowtide'), ['serve', '--listen', '127.0.0.1:0', '--store', join(dir, 'ward.db')], { stdio: ['ignore', 'pipe', 'pipe'] });
+  /** Starts the server over a folder, a new one if none is given, at a free port if none is given. @param {string} [dir] @param {string} [port] */
+  static async start(dir = mkdtempSync(join(tmpdir(), 'lowtide-locks-')), port = '0') {
+    const child = spawn(process.env.LOWTIDE ?? join(out, 'lowtide'), ['serve', '--listen', '127.0.0.1:' + port, '--store', join(dir, 'ward.db')], { stdio: ['ignore', 'pipe', 'pipe'] });
     const s = new Served(child, dir);
     for (let i = 0; i < 1200 && !s.text.includes('Stop with') && child.exitCode === null; i++) await new Promise((r) => setTimeout(r, 50));
     return s;

@@ -22,8 +22,8 @@ addEventListener('submit', (event) => {
 // A form that was saved is not kept any longer.
 if (new URLSearchParams(location.search).has('saved')) {
   try {
-    const at = (location.pathname.match(/^\/case\/[^/]+/) ?? [''])[0];
-    for (const name of Object.keys(localStorage)) if (at && name.startsWith('lowtide-draft:') && name.includes(':' + at)) localStorage.removeItem(name);
+    for (const name of JSON.parse(sessionStorage.getItem('lowtide-sent') ?? '[]')) if (name.startsWith('lowtide-draft:')) localStorage.removeItem(name);
+    sessionStorage.removeItem('lowtide-sent');
   } catch {
     // nothing was kept
   }

@@ -72,10 +72,23 @@ async function keepDraft(form) {
 
   form.addEventListener('input', () => { changed = true; clearTimeout(timer); timer = setTimeout(save, 300); });
   let timer = 0;
+  // What is sent is kept until a page says that it was saved: the session may have ended meanwhile.
+  form.addEventListener('submit', () => {
+    clearTimeout(timer);
+    try {
+      sessionStorage.setItem('lowtide-sent', JSON.stringify([...new Set([...JSON.parse(sessionStorage.getItem('lowtide-sent') ?? '[]'), name])]));
+    } catch {
+      // A browser that keeps nothing keeps no draft.
+    }
+    void save();
+  });
   document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden') void save(); });
   for (const a of form.querySelectorAll('.save a')) a.addEventListener('click', () => { left = true; drop(); });
 
-  const draft = document.querySelector('.problems') ? null : await kept();
+  // A form that comes back with its problems is still the one that was sent; any other is begun anew.
+  const back = document.querySelector('.problems') !== null;
+  if (!back) sessionStorage.removeItem('lowtide-sent');
+  const draft = back ? null : await kept();
   if (!draft) return;
   const box = document.createElement('div');
   box.className = 'said draft';
