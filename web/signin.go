@@ -62,7 +62,7 @@ func (s *Server) showSignIn(r *Request, status int, p page.Ask) (Answer, error) 
 	if status == http.StatusUnauthorized && r.Method != http.MethodGet && len(p.Problems) == 0 {
 		p.Lead = append(p.Lead, "You were signed out before this was sent, so nothing was saved.")
 		if len(s.DraftKey) > 0 && to != "" {
-			p.Lead = append(p.Lead, "Sign in as the same person at this device: the form comes back and offers what you typed. A photo or file has to be chosen once more.")
+			p.Lead = append(p.Lead, "Sign in as the same person at this device: the form comes back, and offers what you typed if the device kept it. A photo or file has to be chosen once more.")
 		}
 	}
 	name := r.PostFormValue("name")
