@@ -78,6 +78,8 @@ func init() {
 			suction: state.SuctionOn, level: rule.Today, asks: []string{"look", "observe"}},
 		told{name: "an unsettled alarm after the last look", steps: []step{at(-1, casebook.AlarmReported{Alarm: "leak", ReportedBy: "the carer"})},
 			suction: state.SuctionNotKnown, asks: []string{"look"}, never: []string{"leave-suction-off"}},
+		told{name: "an unsettled alarm three hours ago at which the pump showed no suction", steps: []step{at(-3, casebook.AlarmReported{Alarm: "battery low", SuctionMmHg: num(0), ReportedBy: "the carer"})},
+			suction: state.SuctionOff, level: rule.ActNow, asks: []string{"dressing-off", "look-blood"}, never: []string{"restore-suction"}, says: "longer than 2 h"},
 		told{name: "off twice for an hour and a half each, seen running between: one dressing, three hours in a day", steps: []step{therapy(-8, "off"), therapy(-6.5, "on"), therapy(-4, "off"), therapy(-2.5, "on")},
 			suction: state.SuctionOn, level: rule.Today, asks: []string{"look"}, says: "3 h"},
 	)

@@ -208,7 +208,8 @@ func suctionWords(l casebook.Line, pumps map[string]bool) []suctionWord {
 
 func stopped(w suctionWord, by casebook.Kind) suctionWord { w.stopped = by; return w }
 
-// alarmWords: an alarm that tells since when suction was off counts in full, also one that was settled since.
+// alarmWords: an alarm that tells since when suction was off counts in full, also one that was settled since. One at which the
+// pump showed no suction is off from then on, at the least.
 func alarmWords(b casebook.AlarmReported, say func(Doing, string) suctionWord, off func(time.Time, string) suctionWord) []suctionWord {
 	var out []suctionWord
 	settled := b.Settled != nil && *b.Settled
@@ -220,6 +221,8 @@ func alarmWords(b casebook.AlarmReported, say func(Doing, string) suctionWord, o
 		out = append(out, say(SuctionOn, ""))
 	case settled:
 		out = append(out, say(SuctionNotKnown, "the alarm is settled, and the pump showed no suction"))
+	case b.OffSince == nil && b.SuctionMmHg != nil && *b.SuctionMmHg == 0:
+		out = append(out, say(SuctionOff, "alarm: "+b.Alarm+", no suction shown"))
 	case b.OffSince == nil:
 		w := say(SuctionNotKnown, "an alarm is not settled: "+b.Alarm)
 		w.unless = true
