@@ -77,6 +77,7 @@ var mayImport = map[string]string{
 	"evidence/scene":        "outline", // paints what the outline measures
 	"evidence/cmd/pumplog":  "*",
 	"evidence/casegen":      "unit casebook intake pumplog equipment rule trouble", // invents cases for laws and for comparing two programs
+	"evidence/kept":         "",                                                    // what a package said before of invented inputs
 	"evidence/logsim":       "pumplog suction therapy",
 	"evidence/quiet":        "casebook equipment state review rule", // stable patients, and what is said of them
 	"evidence/cmd/quiet":    "*",

@@ -2,28 +2,20 @@ package review_test
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"flag"
 	"fmt"
-	"os"
-	"regexp"
 	"slices"
-	"strconv"
-	"strings"
 	"testing"
 	"time"
 
 	"lowtide/equipment"
 	"lowtide/evidence/casegen"
+	"lowtide/evidence/kept"
 	"lowtide/review"
 	"lowtide/state"
 )
 
 var update = flag.Bool("update", false, "write testdata/kept.tsv anew")
-
-const keptFile = "testdata/kept.tsv"
 
 // keptCases invented cases are kept, each at up to keptInstants instants: the first, and then always the one at which the
 // review before says that it can change, so that limits in time are met on both sides.
@@ -56,36 +48,12 @@ func TestKept(t *testing.T) {
 			at = r.Until
 		}
 	}
-	if *update {
-		if err := os.WriteFile(keptFile, out.Bytes(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(keptFile)
+	wrong, err := kept.Compare("testdata/kept.tsv", out.Bytes(), []string{"seed", "instant", "facts", "figures", "forecasts", "findings", "plan", "decision", "supplies", "call desk"}, *update)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if bytes.Equal(want, out.Bytes()) {
-		return
-	}
-	parts := []string{"seed", "instant", "facts", "figures", "forecasts", "findings", "plan", "decision", "supplies", "call desk"}
-	differ := map[string][]string{}
-	a, b := strings.Split(string(want), "\n"), strings.Split(out.String(), "\n")
-	for i := range min(len(a), len(b)) {
-		x, y := strings.Split(a[i], "\t"), strings.Split(b[i], "\t")
-		for k := range min(len(x), len(y)) {
-			if x[k] != y[k] {
-				differ[parts[k]] = append(differ[parts[k]], y[0])
-			}
-		}
-	}
-	for _, p := range parts {
-		if seeds := slices.Compact(differ[p]); len(seeds) > 0 {
-			t.Errorf("%s differ in %d of %d cases, seeds %s", p, len(seeds), keptCases, strings.Join(seeds[:min(8, len(seeds))], ", "))
-		}
-	}
-	if len(a) != len(b) {
-		t.Errorf("%d instants, %d are kept", len(b), len(a))
+	for _, w := range wrong {
+		t.Error(w)
 	}
 }
 
@@ -105,21 +73,11 @@ func factLines(s *state.State) []string {
 	return out
 }
 
-var longNumber = regexp.MustCompile(`\d+\.\d{5,}(e[-+]?\d+)?`)
-
-// digest is a name of some content. Numbers count to five digits: the last ones differ between processors.
 func digest(t *testing.T, v any) string {
-	raw, err := json.Marshal(v)
+	t.Helper()
+	d, err := kept.Digest(v, 5)
 	if err != nil {
 		t.Fatal(err)
 	}
-	raw = longNumber.ReplaceAllFunc(raw, func(b []byte) []byte {
-		x, err := strconv.ParseFloat(string(b), 64)
-		if err != nil {
-			return b
-		}
-		return strconv.AppendFloat(nil, x, 'g', 5, 64)
-	})
-	sum := sha256.Sum256(raw)
-	return hex.EncodeToString(sum[:4])
+	return d
 }
