@@ -73,9 +73,5 @@ func frozenAccess(ctx context.Context, path string, keys *seal.Keys) (casebook.B
 	if err != nil {
 		return casebook.Book{}, err
 	}
-	own, err := keys.OpenBeside(ctx, s, casebook.AccessLog)
-	if err != nil {
-		return casebook.Book{}, errors.Join(err, s.Close())
-	}
-	return casebook.Book{Store: s, Sealer: own}, nil
+	return besideBook(ctx, s, keys)
 }

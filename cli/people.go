@@ -68,6 +68,11 @@ func readAccess(ctx context.Context, path string, keys *seal.Keys) (casebook.Boo
 	if err != nil {
 		return casebook.Book{}, err
 	}
+	return besideBook(ctx, s, keys)
+}
+
+// besideBook is an access log that is only read; the store is closed when the keys do not open it.
+func besideBook(ctx context.Context, s *sqlite.Store, keys *seal.Keys) (casebook.Book, error) {
 	own, err := keys.OpenBeside(ctx, s, casebook.AccessLog)
 	if err != nil {
 		return casebook.Book{}, errors.Join(err, s.Close())
