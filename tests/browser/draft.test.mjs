@@ -52,21 +52,7 @@ before(async () => {
   browser = await Browser.start(phone);
   page = browser.context.pages()[0] ?? await browser.context.newPage();
   page.setDefaultTimeout(60_000);
-  await page.goto(served.setUp);
-  await page.getByLabel('Your name').fill('Mara Holt');
-  await page.getByLabel('Sign-in name').fill('m.holt');
-  await page.getByLabel('Your teams').fill('East');
-  await page.getByLabel('Password').fill(password);
-  await follow(page, () => page.getByRole('button', { name: 'Make the account' }).click());
-  await page.goto(served.origin + '/case/new');
-  await page.getByLabel('Name', { exact: false }).first().fill('Ann Eastham');
-  await page.locator('[name="person/place"][value="ward"]').check();
-  await page.locator('[name="person/team"]').fill('East');
-  await page.locator('[name="wound/site"]').fill('left heel');
-  await page.locator('[name="wound/type"]').first().evaluate((el) => { if (el instanceof HTMLSelectElement) el.value = 'pressure'; else { const box = document.querySelector('[name="wound/type"][value="pressure"]'); if (box instanceof HTMLInputElement) box.checked = true; } });
-  await follow(page, () => page.locator('.save button').click());
-  await page.waitForURL(/\/case\/[0-9a-f-]{36}\?saved=/);
-  at = new URL(page.url()).pathname;
+  at = await served.begin(page);
 });
 after(async () => {
   await browser.stop();

@@ -5,7 +5,7 @@ import { spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { out } from './lowtide.mjs';
+import { follow, out } from './lowtide.mjs';
 
 export const password = 'three blue herons at dawn';
 
@@ -39,6 +39,28 @@ export class Served {
     const m = this.text.match(/http:\/\/localhost:\d+/);
     assert.ok(m, 'no address: ' + this.text + this.errors);
     return m[0];
+  }
+
+  /**
+   * Makes the first account and a first case, whose address it returns.
+   * @param {import('playwright-core').Page} page
+   */
+  async begin(page) {
+    await page.goto(this.setUp);
+    await page.getByLabel('Your name').fill('Mara Holt');
+    await page.getByLabel('Sign-in name').fill('m.holt');
+    await page.getByLabel('Your teams').fill('East');
+    await page.getByLabel('Password').fill(password);
+    await follow(page, () => page.getByRole('button', { name: 'Make the account' }).click());
+    await page.goto(this.origin + '/case/new');
+    await page.getByLabel('Name', { exact: false }).first().fill('Ann Eastham');
+    await page.locator('[name="person/place"][value="ward"]').check();
+    await page.locator('[name="person/team"]').fill('East');
+    await page.locator('[name="wound/site"]').fill('left heel');
+    await page.locator('[name="wound/type"]').first().evaluate((el) => { if (el instanceof HTMLSelectElement) el.value = 'pressure'; else { const box = document.querySelector('[name="wound/type"][value="pressure"]'); if (box instanceof HTMLInputElement) box.checked = true; } });
+    await follow(page, () => page.locator('.save button').click());
+    await page.waitForURL(/\/case\/[0-9a-f-]{36}\?saved=/);
+    return new URL(page.url()).pathname;
   }
 
   /** Ends the server; its folder stays. @param {NodeJS.Signals} signal */
