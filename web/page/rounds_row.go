@@ -39,7 +39,7 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 		}
 		out.Level, out.Form, out.Why = string(l), forms[l], shortened(why)
 		var left int
-		out.Say, left = decides(say)
+		out.Say, left = decides(l, say)
 		rest += left
 		if due != nil { // without a time the level says when
 			out.Due = k.Due(l, due)
@@ -95,8 +95,12 @@ func comesNext(t state.Therapy, k Clock) string {
 // decidesLetters is how long the sentence of a row may be; it is cut between things to do, never within one.
 const decidesLetters = 105
 
-// decides is the beginning of what to do, whole clauses of it, and how many are left.
-func decides(do string) (say string, left int) {
+// decides is the beginning of what to do, whole clauses of it, and how many are left. What must be done now is said whole: a
+// clause that is left out can be the call for help.
+func decides(level rule.Level, do string) (say string, left int) {
+	if level == rule.ActNow {
+		return do, 0
+	}
 	clauses := strings.Split(do, "; ")
 	say = clauses[0]
 	n := 1
