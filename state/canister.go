@@ -194,3 +194,73 @@ func canisterFacts(zone *time.Location, v value.Values, k Canister, set Sink) {
 		set("canister.output_mL_d", rate, from.Entry, to.Entry)
 	}
 }
+
+// hourFacts says how much came within an hour by the newest reading: of all earlier readings of the same running total, the
+// one that tells most. Over less than an hour nothing is made larger, so that the rounding of readings is not either.
+func hourFacts(k Canister, set Sink) {
+	n := len(k.Collected)
+	if n < 2 {
+		return
+	}
+	b := k.Collected[n-1]
+	most, from := 0.0, Collected{}
+	for _, a := range k.Collected[:n-1] {
+		if a.Segment != b.Segment || !a.At.Before(b.At) {
+			continue
+		}
+		if v := (b.ML - a.ML) / max(1, b.At.Sub(a.At).Hours()); v > most {
+			most, from = v, a
+		}
+	}
+	if most == 0 {
+		return
+	}
+	set("fluid.hour_mL", most, from.Entry, b.Entry)
+	set("fluid.hour_words", unit.Volume(b.ML-from.ML).String()+" in "+spanWords(b.At.Sub(from.At)), from.Entry, b.Entry)
+	set("fluid.hour_at", b.At, from.Entry, b.Entry)
+}
+
+// shortestLatest is the least time between two readings whose difference is told as an output in an hour: over less, the
+// rounding of readings is most of it.
+const shortestLatest = 30 * time.Minute
+
+// latest is the output between the two newest readings of one canister.
+func latest(k Canister) (mLPerH float64, at time.Time, entries []string, ok bool) {
+	n := len(k.Collected)
+	if n < 2 {
+		return 0, at, nil, false
+	}
+	b := k.Collected[n-1]
+	for i := n - 2; i >= 0; i-- {
+		a := k.Collected[i]
+		if a.Segment != b.Segment {
+			return 0, at, nil, false
+		}
+		if d := b.At.Sub(a.At); d >= shortestLatest {
+			return (b.ML - a.ML) / d.Hours(), b.At, []string{a.Entry, b.Entry}, true
+		}
+	}
+	return 0, at, nil, false
+}
+
+// canisterFigures are what was read of each pump's canister.
+func canisterFigures(s *State, add func(Figure)) {
+	for _, f := range s.Canisters {
+		canisterFigure(s.Case.Zone, f.Canister, s.Values.Span(value.ReadingsApart), func(g Figure) { figured(add)(f.figure(g)) })
+	}
+}
+
+func canisterFigure(zone *time.Location, k Canister, apart time.Duration, add func(Figure)) {
+	if k.SizeML != nil && k.VolumeML != nil && *k.SizeML > 0 {
+		share := *k.VolumeML / *k.SizeML * 100
+		add(Figure{ID: "canister.full", Name: "Canister filled", Value: share, Unit: "%", At: k.ReadAt,
+			Text:   fmt.Sprintf("%s of %s (%s %%)", unit.Volume(*k.VolumeML), unit.Volume(*k.SizeML), unit.Number(share, 0)),
+			Method: "volume read over canister size", Source: "arithmetic", Entries: entriesOf(k.ReadBy, k.SizeBy)})
+	}
+	if rate, from, to, ok := k.Output(apart); ok {
+		at := to.At
+		add(Figure{ID: "canister.output", Name: "Fluid collected per day", Value: rate, Unit: "mL/d", Text: unit.Rate(rate).String(), At: &at,
+			Method: fmt.Sprintf("%s between %s and %s, canister changes counted", unit.Volume(to.ML-from.ML), Clock(zone, from.At), Clock(zone, to.At)),
+			Source: "arithmetic", Entries: entriesOf(from.Entry, to.Entry)})
+	}
+}

@@ -2,12 +2,14 @@ package state
 
 import (
 	"slices"
+	"sync"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/equipment"
 	"lowtide/fluid"
 	"lowtide/rule/value"
+	"lowtide/state/memo"
 	"lowtide/unit"
 )
 
@@ -54,9 +56,6 @@ type Fluid struct {
 	values value.Values
 	fit    *fluidFit
 }
-
-// limit is the chance of a full canister that is still accepted.
-func (f *Fluid) limit() float64 { return f.values.In(value.FillChance, "%") / 100 }
 
 // FluidsOf reads the course of every canister that is with the patient: one for each pump, that of the newest first; at
 // least one, which says why nothing can be told.
@@ -275,62 +274,39 @@ func middle(v []float64) float64 {
 	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }
 
-// Known tells whether an output can be forecast, and Read whether it rests on readings of this case.
-func (f *Fluid) Known() bool { return f.Why == "" }
-
-// Read tells whether at least one reading was made.
-func (f *Fluid) Read() bool { return f.Known() && !f.LastAt.IsZero() }
-
-// Rate is the output a day as of the instant, in mL a day: a median with its 80 % interval, averaged over the swings from
-// day to day. ok is false when nothing can be told.
-func (f *Fluid) Rate(asOf time.Time) (q FluidBand, ok bool) {
-	if !f.Known() {
-		return q, false
-	}
-	return f.track(asOf).Rate(), true
+// fluidFit is everything that a course says without a clock.
+type fluidFit struct {
+	course fluid.Course
+	asOf   time.Time
+	track  fluid.Track
+	// changes are looked for when they are asked for first: that costs several fits.
+	once    sync.Once
+	changes []fluid.Change
+	// full is when the canister in place is full; fills is false when that cannot be told.
+	full  fluid.Times
+	fills bool
+	rate  fluid.Quantiles // at asOf
 }
 
-// Collected is what the wounds on the pump give between two instants, whatever canister takes it, in mL: a median with its
-// 80 % interval. ok is false when nothing can be told. This is what supplies are reckoned from.
-func (f *Fluid) Collected(from, to time.Time) (q FluidBand, ok bool) {
-	if !f.Known() || !to.After(from) {
-		return q, false
-	}
-	return f.track(from).CollectedBetween(later(from, f.fit.asOf), to), true
+// fluidEntries bounds how many fits are kept: about 10 kB each.
+const fluidEntries = 2048
+
+// fluidCourse is a course at an instant.
+type fluidCourse struct {
+	fluid.Course
+	AsOf time.Time
 }
 
-// track is the fit as of an instant, at least that of its newest reading.
-func (f *Fluid) track(asOf time.Time) fluid.Track {
-	return f.fit.track.At(later(asOf, f.fit.asOf))
-}
+// fits remembers fits of courses.
+var fits = memo.New(fluidEntries, func(in fluidCourse) *fluidFit {
+	f := &fluidFit{course: in.Course, asOf: in.AsOf, track: fluid.Fit(in.Course, in.AsOf)}
+	f.full, f.fills = f.track.FullAt()
+	f.rate = f.track.Rate()
+	return f
+})
 
-// Changes are the sudden changes of output up to the newest reading, earliest first.
-func (f *Fluid) Changes() []FluidChange {
-	if !f.Read() {
-		return nil
-	}
-	return f.fit.sudden()
-}
-
-// chanceFull is the chance that the canister in place is full by then, if nobody changes it.
-func (f *Fluid) chanceFull(by time.Time) (float64, bool) {
-	if !f.Read() || by.IsZero() {
-		return 0, false
-	}
-	return f.fit.track.ChanceFull(by)
-}
-
-// fullAt is when the canister in place is full: at the chance of one in ten, even, and nine in ten. A time that lies more
-// than a year ahead is zero.
-func (f *Fluid) fullAt() (early, even, late time.Time, ok bool) {
-	if !f.Read() || !f.fit.fills {
-		return early, even, late, false
-	}
-	at := func(t *time.Time) time.Time {
-		if t == nil {
-			return time.Time{}
-		}
-		return *t
-	}
-	return at(f.fit.full.P10), at(f.fit.full.Median), at(f.fit.full.P90), true
+// sudden is [fluid.Changes], remembered.
+func (f *fluidFit) sudden() []fluid.Change {
+	f.once.Do(func() { f.changes = fluid.Changes(f.course, f.asOf) })
+	return f.changes
 }

@@ -9,6 +9,7 @@ import (
 	"lowtide/healing"
 	"lowtide/outline"
 	"lowtide/rule/value"
+	"lowtide/state/memo"
 	"lowtide/unit"
 )
 
@@ -353,40 +354,6 @@ func (h *Healing) Told(asOf time.Time) bool {
 	return h.Status != healing.Closed && h.NotImproving != nil && h.fresh(asOf)
 }
 
-// At forecasts sizes at an instant between Anchor and the end of the grid; ok is false elsewhere.
-func (h *Healing) At(t time.Time) (healing.Ahead, bool) {
-	days := t.Sub(h.Anchor).Hours() / 24
-	grid := h.Ahead().Ahead
-	for i := 1; i < len(grid); i++ {
-		a, b := grid[i-1], grid[i]
-		if days < a.Days || days > b.Days {
-			continue
-		}
-		x := (days - a.Days) / (b.Days - a.Days)
-		return healing.Ahead{Days: days, Date: t, Area: between(a.Area, b.Area, x), Depth: between(a.Depth, b.Depth, x), Volume: between(a.Volume, b.Volume, x), Bare: between(a.Bare, b.Bare, x), Closed: a.Closed}, true
-	}
-	return healing.Ahead{}, false
-}
-
-func between(a, b *healing.Band, x float64) *healing.Band {
-	if a == nil || b == nil {
-		return nil
-	}
-	mix := func(p, q float64) float64 { return p + (q-p)*x }
-	return &healing.Band{Median: mix(a.Median, b.Median), P10: mix(a.P10, b.P10), P90: mix(a.P90, b.P90)}
-}
-
-// GoalArrival is when the goal may be met; nil when there is no goal or none can be told.
-func (h *Healing) GoalArrival() *healing.Arrival {
-	switch {
-	case h.Goal == nil || h.Status == healing.Closed:
-		return nil
-	case h.Goal.Kind != "closed" && len(h.input.Goals) == 0:
-		return nil
-	}
-	return healingGoals.Of(h.input)
-}
-
 // GoalMet tells whether the newest size of each of the goal's measures meets it; known is false when one is missing and
 // none says no. entries are those that it rests on.
 func (h *Healing) GoalMet() (met, known bool, entries []string) {
@@ -422,4 +389,62 @@ func (h *Healing) newest(m healing.Measure) (*float64, string) {
 		}
 	}
 	return nil, ""
+}
+
+// memoEntries bounds how many courses and forecasts of wounds are kept: about 8 kB each.
+const memoEntries = 2048
+
+var (
+	healingCourses   = memo.New(memoEntries, healing.CourseOf)
+	healingForecasts = memo.New(memoEntries, func(in healing.Input) *healing.Forecasts { f := healing.ForecastsOf(in); return &f })
+	healingGoals     = memo.New(memoEntries, func(in healing.Input) *healing.Arrival { a := healing.GoalOf(in); return &a })
+)
+
+// EndedSizes are the sizes of each wound of a case whose therapy ended, as healing takes them; nil while it goes on.
+func EndedSizes(c *casebook.Case) []healing.ClosedCase {
+	if c == nil || c.Ended == nil {
+		return nil
+	}
+	var out []healing.ClosedCase
+	for i := range c.Wounds {
+		w := &c.Wounds[i]
+		one := healing.ClosedCase{WoundType: woundType(w)}
+		for _, z := range healingSizes(w, c.Zone) {
+			if z.AreaReadCm2 != nil {
+				one.Sizes = append(one.Sizes, healing.Size{At: z.At, AreaCm2: z.AreaReadCm2, Method: z.Method.ID})
+			}
+		}
+		if len(one.Sizes) > 1 {
+			out = append(out, one)
+		}
+	}
+	return out
+}
+
+// healings reads every wound of the case, in its order. A case whose therapy ended has no finding that rests on a fit,
+// so none is made there; its wounds' own pages make theirs.
+func healings(c *casebook.Case, v value.Values, asOf time.Time) []*Healing {
+	out := make([]*Healing, len(c.Wounds))
+	for i := range c.Wounds {
+		out[i] = &Healing{Wound: c.Wounds[i].Name, values: v}
+		if c.Ended == nil {
+			out[i] = HealingOf(c, &c.Wounds[i], v, asOf)
+		}
+	}
+	return out
+}
+
+// changes are the instants after asOf at which what healing says can change without an entry.
+func (h *Healing) changes(asOf time.Time) []time.Time {
+	var out []time.Time
+	for _, t := range []time.Time{h.NextDueAt, h.LastAt.Add(h.values.Span(value.SizeFresh) + time.Nanosecond)} {
+		if t.After(asOf) {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+func addDays(t time.Time, days float64) time.Time {
+	return t.Add(time.Duration(days * 24 * float64(time.Hour))).Round(time.Minute)
 }

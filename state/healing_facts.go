@@ -3,36 +3,13 @@ package state
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/healing"
-	"lowtide/rule/value"
+	"lowtide/unit"
 )
-
-// healings reads every wound of the case, in its order. A case whose therapy ended has no finding that rests on a fit,
-// so none is made there; its wounds' own pages make theirs.
-func healings(c *casebook.Case, v value.Values, asOf time.Time) []*Healing {
-	out := make([]*Healing, len(c.Wounds))
-	for i := range c.Wounds {
-		out[i] = &Healing{Wound: c.Wounds[i].Name, values: v}
-		if c.Ended == nil {
-			out[i] = HealingOf(c, &c.Wounds[i], v, asOf)
-		}
-	}
-	return out
-}
-
-// changes are the instants after asOf at which what healing says can change without an entry.
-func (h *Healing) changes(asOf time.Time) []time.Time {
-	var out []time.Time
-	for _, t := range []time.Time{h.NextDueAt, h.LastAt.Add(h.values.Span(value.SizeFresh) + time.Nanosecond)} {
-		if t.After(asOf) {
-			out = append(out, t)
-		}
-	}
-	return out
-}
 
 // recentSizes is among how many of the last measurements an odd one is asked about.
 const recentSizes = 3
@@ -71,10 +48,6 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set Sink) {
 			set("wound.goal_chance_pct", *g.Chance*100, by...)
 		}
 	}
-}
-
-func addDays(t time.Time, days float64) time.Time {
-	return t.Add(time.Duration(days * 24 * float64(time.Hour))).Round(time.Minute)
 }
 
 // oddFacts names the newest odd value, if it is among the last measurements.
@@ -169,40 +142,72 @@ func (h *Healing) milestoneFacts(asOf time.Time, set Sink) {
 	}
 }
 
-// decidedSince tells whether a decision about the wound was made after its last size.
-func decidedSince(c *casebook.Case, h *Healing) bool {
-	for _, d := range c.Decisions {
-		if d.At.After(h.LastAt) && (len(d.Body.Wounds) == 0 || contains(d.Body.Wounds, h.Wound)) {
-			return true
+// halfEllipsoid is the volume of half an ellipsoid over an area with a depth: the shape that is taken where no
+// volume was measured.
+func halfEllipsoid(areaCm2, depthCm float64) float64 { return 2.0 / 3 * areaCm2 * depthCm }
+
+// backwards says what a figure below zero means.
+var backwards = map[string]string{"area_reduction": ": it grew", "area_reduction_14d": ": it grew", "depth_reduction": ": it grew deeper", "volume_reduction": ": it grew",
+	"advance": ": it moved outwards", "bed_rise": ": it sank", "decay": ": it grew"}
+
+// Plainly gives the plain figures between the first and the last size.
+func (h *Healing) Plainly() []Figure {
+	f := h.Figures
+	var entries []string
+	if n := len(h.Sizes); n > 0 {
+		entries = entriesOf(h.Sizes[0].Entry, h.Sizes[n-1].Entry)
+	}
+	var out []Figure
+	add := func(id, name string, v *float64, scale float64, u string, decimals int, method, source string) {
+		if v == nil || math.IsNaN(*v) || math.IsInf(*v, 0) {
+			return
+		}
+		x := *v * scale
+		g := Figure{ID: "healing." + id, Name: name, Wound: h.Wound, Value: x, Unit: u, Text: unit.Number(x, decimals) + " " + u, Method: method, Source: source, Entries: entries}
+		if strings.HasPrefix(g.Text, "-") {
+			g.Text += backwards[id]
+		}
+		if f.To != nil {
+			at := f.To.UTC()
+			g.At = &at
+		}
+		out = append(out, g)
+	}
+	const scale = "; areas on the scale of a traced outline"
+	add("area_reduction", "Fall of the area since the first size", f.AreaReduction, 100, "%", 1, "(A1 - A2) / A1, first and last area"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
+	add("area_reduction_14d", "Fall of the area in the last two weeks", f.AreaReduction14d, 100, "%", 1, "(A1 - A2) / A1, sizes 10 to 18 days apart"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
+	add("depth_reduction", "Fall of the depth since the first size", f.DepthReduction, 100, "%", 1, "(D1 - D2) / D1, first and last depth", "the same definition for depth")
+	add("volume_reduction", "Fall of the volume since the first one", f.VolumeReduction, 100, "%", 1, "(V1 - V2) / V1, first and last volume that was measured", "the same definition for volume")
+	add("advance", "Advance of the edge", f.LinearAdvance, 1, "cm/week", 2, "(A1 - A2) / mean perimeter / weeks; perimeter: "+f.PerimeterFrom, "Gilman 1990 (Wounds 2:95), as printed in Kecelj Leskovec 2008")
+	if f.VerticalAdvance != nil {
+		add("bed_rise", "Rise of the bed", f.VerticalAdvance, 1, "cm/week", 2, "(V1 - V2) / mean area / weeks, volumes as measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507)")
+	} else if v, ok := h.bedRise(); ok {
+		add("bed_rise", "Rise of the bed", &v, 1, "cm/week", 2, "(V1 - V2) / mean area / weeks; volumes as half ellipsoids, 2/3 × area × depth, because none was measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507); shape: geometry")
+	}
+	add("decay", "Decay constant of the area", f.DecayPerWk, 1, "per week", 3, "ln(A1 / A2) / weeks"+scale, "letter on Dermatol Surg 1997;23:1219 in Wounds 2003")
+	// Beyond a year the rate is no rate: the number would look like knowledge.
+	within := func(days *float64) *float64 {
+		if days == nil || *days > 365 {
+			return nil
+		}
+		return days
+	}
+	add("halving", "Time in which the area halves at this rate", within(f.HalvingDays), 1, "d", 0, "ln 2 / decay constant; not given beyond a year", "arithmetic")
+	add("doubling", "Time in which the area doubles at this rate", within(f.DoublingDays), 1, "d", 0, "ln 2 / growth constant; not given beyond a year", "arithmetic")
+	return out
+}
+
+// bedRise is the volume analogue of the edge's advance, over the sizes that have area and depth.
+func (h *Healing) bedRise() (cmPerWk float64, ok bool) {
+	var both []HealingSize
+	for _, z := range h.Sizes {
+		if z.AreaCm2 != nil && z.DepthCm != nil {
+			both = append(both, z)
 		}
 	}
-	return false
-}
-
-func decisionEntry(c *casebook.Case) []string {
-	if n := len(c.Decisions); n > 0 {
-		return []string{c.Decisions[n-1].ID}
+	if len(both) < 2 {
+		return 0, false
 	}
-	return nil
-}
-
-// DecisionDue is when the next decision is due by the newest decision; ok is false when none says so.
-func DecisionDue(c *casebook.Case) (at time.Time, entry string, ok bool) {
-	if n := len(c.Decisions); n > 0 && c.Decisions[n-1].Body.NextAt != nil {
-		return *c.Decisions[n-1].Body.NextAt, c.Decisions[n-1].ID, true
-	}
-	return time.Time{}, "", false
-}
-
-func decisionFacts(c *casebook.Case, set Sink) {
-	n := len(c.Decisions)
-	if n == 0 {
-		return
-	}
-	d := c.Decisions[n-1]
-	set("decision.made_at", d.At, d.ID)
-	set("decision.choice", d.Body.Choice, d.ID)
-	if at, id, ok := DecisionDue(c); ok {
-		set("decision.due_at", at, id)
-	}
+	a, b := both[0], both[len(both)-1]
+	return healing.VerticalAdvance(halfEllipsoid(*a.AreaCm2, *a.DepthCm), *a.AreaCm2, halfEllipsoid(*b.AreaCm2, *b.DepthCm), *b.AreaCm2, b.At.Sub(a.At).Hours()/168)
 }

@@ -1,6 +1,7 @@
 package state
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -122,143 +123,85 @@ func (p Path) Missing() string {
 	return "within what the seal test leaves open the model answers both ways"
 }
 
-// Head is what liquid in the tube does at the pump's place, for the dressing now on.
-type Head struct {
-	// Known tells that the place was noted at the last visit.
-	Known   bool
-	AboveCm float64
-	Words   string
-	// MMHg is what the column takes (positive) or adds (negative); nil when it cannot be told. MostMmHg is the
-	// amount, without sign, if the whole run is filled.
-	MMHg     *float64
-	MostMmHg float64
-	Entry    string
-}
-
-// reach is how far from the wound a pump can be when only its place was written: own choices.
-var reach = map[string]float64{"bed": 10, "floor": -100, "shoulder": 60}
-
-// HeadOf takes the pump's place from the last visit: an older one is not the place of today.
-func HeadOf(c *casebook.Case) Head {
-	n := len(c.Changes)
-	if n == 0 || c.Changes[n-1].Body.PumpPlace == nil {
-		return Head{}
-	}
-	b := *c.Changes[n-1].Body.PumpPlace
-	h := Head{Entry: c.Changes[n-1].ID}
-	switch far, listed := reach[b.Place]; {
-	case b.AboveCm != nil:
-		h.Known, h.AboveCm = true, *b.AboveCm
-		h.Words = place(*b.AboveCm)
-	case listed:
-		h.Known, h.AboveCm = true, far
-		h.Words = map[string]string{"bed": "on the bed", "floor": "on the floor", "shoulder": "at the shoulder"}[b.Place]
-	default:
-		return h
-	}
-	full := suction.HeadMmHg(h.AboveCm / 100)
-	h.MostMmHg = math.Abs(full)
-	zero := 0.0
-	switch {
-	case b.Liquid == "none":
-		h.MMHg = &zero
-	case b.Liquid == "full" && b.AboveCm != nil:
-		h.MMHg = &full
-	}
-	return h
-}
-
-func place(cm float64) string {
-	switch n := unit.Number(math.Abs(cm), 0) + " cm "; {
-	case cm > 0:
-		return n + "above the wound"
-	case cm < 0:
-		return n + "below the wound"
-	}
-	return "at the height of the wound"
-}
-
-// SealTest is a test of the seal, a hold test or the motor's share of time, with the leak that it tells.
-type SealTest struct {
-	Dated    casebook.Dated[casebook.DressingChanged]
-	Estimate suction.SealEstimate
-	Entry    string
-	// Current tells that it was made on the dressing now on.
-	Current bool
-}
-
-// SealTests estimates the leak at every visit with a hold test or with the motor's share of time at a suction that
-// was read, oldest first, each with the pump and the canister of its time. A hold test is preferred: it does not rest on
-// how strong the pump is.
-func SealTests(c *casebook.Case, eq *equipment.Set) []SealTest {
-	var out []SealTest
-	for i, d := range c.Changes {
-		h, motor, shown := d.Body.HoldTest, d.Body.MotorPct, d.Body.SuctionMmHg
-		if h == nil && (motor == nil || shown == nil || *shown <= 0) {
-			continue
-		}
-		t := SealTest{Dated: d, Entry: d.ID, Current: i == len(c.Changes)-1}
-		s, why := setupThen(c, d)
-		switch {
-		case why != "":
-			method := "hold test"
-			if h == nil {
-				method = "pump duty"
-			}
-			t.Estimate = suction.SealEstimate{Method: method, Sentence: "Cannot tell the leak: " + why + " at the time of the test."}
-		case h != nil:
-			t.Estimate = suction.SealFromHold(s, suction.HoldTest{FirstMmHg: h.FirstMmHg, SecondMmHg: h.SecondMmHg, Seconds: h.Seconds})
-		default:
-			t.Estimate = suction.SealFromDuty(s, suction.DutySeen{Duty: *motor / 100, SuctionMmHg: *shown})
-		}
-		out = append(out, t)
-	}
-	return out
-}
-
-// setupThen is the pump and the canister at a visit: the canister as it was when the visit ended.
-func setupThen(c *casebook.Case, d casebook.Dated[casebook.DressingChanged]) (s suction.Setup, why string) {
-	known := false
-	for _, u := range c.Pumps {
-		if u.Assigned.At.After(d.At) || u.Returned != nil && !u.Returned.At.After(d.At) {
-			continue
-		}
-		class, ok := suction.Class(u.Assigned.Body.Class)
-		if known = ok; ok {
-			s = class
-			s.CanisterML = 0
-			if u.Assigned.Body.CanisterML != nil {
-				s.CanisterML = *u.Assigned.Body.CanisterML
-			}
-		}
-	}
-	if !known {
-		return s, "no pump of a class that the model knows"
-	}
-	filled := false
-	for _, r := range c.Canister {
-		if r.At.After(d.At) {
-			break
-		}
-		if r.Body.SizeML != nil {
-			s.CanisterML = *r.Body.SizeML
-		}
-		// The test belongs to a dressing just put on, so only a reading of that visit tells the gas that was there.
-		switch now := r.At.Equal(d.At); {
-		case now && r.Body.Changed != nil && *r.Body.Changed:
-			s.FluidML, filled = 0, true
-		case now && r.Body.VolumeML != nil:
-			s.FluidML, filled = *r.Body.VolumeML, true
-		}
-	}
-	switch {
-	case s.CanisterML == 0:
-		return s, "no canister size"
-	case !filled:
-		return s, "no canister reading"
-	}
+// pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways
+// within what is not known, the terms stay unknown.
+func pathFacts(s *State, set Sink) {
+	c, p := s.Counted, s.Path
 	if c.Person != nil && c.Person.Body.AltitudeM != nil {
-		s.AltitudeM = *c.Person.Body.AltitudeM
+		set("place.altitude_m", *c.Person.Body.AltitudeM, c.Person.ID)
+		set("place.ambient_mmHg", suction.AmbientMmHg(*c.Person.Body.AltitudeM), c.Person.ID)
 	}
-	return s, ""
+	if r := p.Run; len(p.Why) == 0 && r.Runs > 0 {
+		set.setBool("path.missed", r.Missed, p.Entries...)
+		set("path.words", r.Words, p.Entries...)
+		set("path.ordered_mmHg", r.OrderedMmHg, p.Entries...)
+		set("path.mean_mmHg", r.MeanMmHg, p.Entries...)
+		set("path.off_least_pct", r.OffLeast, p.Entries...)
+		set("path.off_most_pct", r.OffMost, p.Entries...)
+		if p.TestBy != "" {
+			set("path.off_pct", r.Off, p.Entries...)
+		}
+		set("path.duty_pct", 100*r.MeanDuty, p.Entries...)
+		set.setNum("path.largest_leak_mL_min", r.Largest.LeakMLMin, p.Entries...)
+	}
+	set("path.why", p.Missing(), p.Entries...)
+	headFacts(s.Head, set)
+	sealTestFacts(s.Seal, set)
+}
+
+// pathFigures are the numbers of the model that pages show.
+func pathFigures(s *State, all func(Figure)) {
+	if s.Case.Ended != nil {
+		return
+	}
+	add := figured(all)
+	p, r := s.Path, s.Path.Run
+	const source = "own model, docs/model/suction.md; parts of the class: common practice, no published source"
+	if n := len(s.Seal); n > 0 && s.Seal[n-1].Current && s.Seal[n-1].Estimate.OK {
+		e := s.Seal[n-1].Estimate
+		at := s.Seal[n-1].Dated.At
+		text := fmt.Sprintf("%s mL/min at %s mmHg", unit.Number(e.LeakMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
+		if e.HighMLMin != nil {
+			text += fmt.Sprintf(" (%s to %s)", unit.Number(e.LowMLMin, 1), unit.Number(*e.HighMLMin, 1))
+		} else {
+			text = fmt.Sprintf("at least %s mL/min at %s mmHg", unit.Number(e.LowMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
+		}
+		add(Figure{ID: "seal.leak", Name: "Leak at the dressing", Value: e.LeakMLMin, Unit: "mL/min", Text: text, Method: sealMethods[e.Method], Source: source, At: &at, Entries: []string{s.Seal[n-1].Entry}})
+	}
+	if h := s.Head; h.Known && h.MMHg != nil {
+		add(Figure{ID: "path.head", Name: "Column of liquid in the tube", Value: *h.MMHg, Unit: "mmHg", Text: unit.Number(math.Abs(*h.MMHg), 0) + " mmHg, pump " + h.Words,
+			Method: "ρ g h with 1020 kg/m³, eq. 8; positive weakens the suction at the wound", Source: "hydrostatics", Entries: []string{h.Entry}})
+	}
+	if len(p.Why) > 0 || r.Runs == 0 {
+		return
+	}
+	how := fmt.Sprintf("%s pump, canister %s of %s, leak %s mL/min at 125 mmHg (%s), void %s mL; span over %d runs with %s to %s mL of void",
+		p.Setup.Class, unit.Volume(p.Setup.FluidML), unit.Volume(p.Setup.CanisterML), unit.Number(p.Setup.LeakMLMin, 1), p.leakWords(), unit.Number(voidML[1], 0), r.Runs, unit.Number(voidML[0], 0), unit.Number(voidML[2], 0))
+	if p.Setup.LiquidShare == 0 {
+		how += "; no liquid counted in the tube"
+	}
+	spanText := func(mid, lo, hi float64, digits int, words string) string {
+		a, b := unit.Number(lo, digits), unit.Number(hi, digits)
+		if a == b {
+			return unit.Number(mid, digits) + words
+		}
+		return unit.Number(mid, digits) + words + " (" + a + " to " + b + ")"
+	}
+	add(Figure{ID: "path.mean", Name: "Suction at the wound, time-mean by the model", Value: r.MeanMmHg, Unit: "mmHg",
+		Text: spanText(r.MeanMmHg, r.Mean.Low, r.Mean.High, 0, " mmHg") + ", ordered " + unit.Number(r.OrderedMmHg, 0), Method: how, Source: source, Entries: p.Entries})
+	add(Figure{ID: "path.duty", Name: "Share of time for which the pump should run", Value: 100 * r.MeanDuty, Unit: "%",
+		Text: spanText(100*r.MeanDuty, 100*r.Duty.Low, 100*r.Duty.High, 1, " %"), Method: how, Source: source, Entries: p.Entries})
+	add(Figure{ID: "path.starts", Name: "Starts of the pump an hour", Value: r.MeanStarts, Unit: "1/h",
+		Text: spanText(r.MeanStarts, r.Starts.Low, r.Starts.High, 0, " an hour"), Method: how, Source: source, Entries: p.Entries})
+	if r.Largest.LeakMLMin != nil {
+		add(Figure{ID: "path.largest_leak", Name: "Largest leak at which the order holds", Value: *r.Largest.LeakMLMin, Unit: "mL/min",
+			Text: unit.Number(*r.Largest.LeakMLMin, 0) + " mL/min at 125 mmHg", Method: "deepest stage, settled, eq. 14", Source: source, Entries: p.Entries})
+	}
+}
+
+func (p Path) leakWords() string {
+	if p.TestBy != "" {
+		return "from the seal test"
+	}
+	return fmt.Sprintf("not known: %s to %s tried", unit.Number(leakMLMin[0], 0), unit.Number(leakMLMin[2], 0))
 }

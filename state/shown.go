@@ -22,16 +22,16 @@ type (
 	Measure = healing.Measure
 )
 
-// FluidBand is a median with its 80 % interval of the canister's model; FluidChange a sudden change of output.
-type (
-	FluidBand   = fluid.Quantiles
-	FluidChange = fluid.Change
-)
-
 // What can be measured, and where a published marker stands that is not due yet.
 const (
 	MeasureArea     = healing.Area
 	MeasureDepth    = healing.Depth
 	MeasureVolume   = healing.Volume
 	MarkerNotYetDue = healing.StateNotYetDue
+)
+
+// FluidBand is a median with its 80 % interval of the canister's model; FluidChange a sudden change of output.
+type (
+	FluidBand   = fluid.Quantiles
+	FluidChange = fluid.Change
 )

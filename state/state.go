@@ -11,52 +11,6 @@ import (
 	"lowtide/stock"
 )
 
-// Person is what a list needs to know of the patient.
-type Person struct {
-	Name    string `json:"name"`
-	Record  string `json:"record,omitempty"`
-	Place   string `json:"place,omitempty"`
-	Address string `json:"address,omitempty"`
-	Nurse   string `json:"nurse,omitempty"`
-	Team    string `json:"team,omitempty"`
-	Zone    string `json:"zone"`
-}
-
-// Therapy is where the therapy stands.
-type Therapy struct {
-	// State is "not started", "open" or "ended".
-	State     string     `json:"state"`
-	StartedAt *time.Time `json:"started_at,omitempty"`
-	EndedAt   *time.Time `json:"ended_at,omitempty"`
-	NextVisit *time.Time `json:"next_visit,omitempty"`
-	LastVisit *time.Time `json:"last_visit,omitempty"`
-	Pump      string     `json:"pump,omitempty"`
-	Wounds    []string   `json:"wounds"`
-	// CountOpen tells that a filler count does not add up: handover and end of therapy cannot be signed.
-	CountOpen bool `json:"count_open"`
-	// Suction is what suction is doing: on, off, off on purpose, or not known; Since and Why belong to it. Suction that is
-	// on is believed to be so until BelievedUntil.
-	Suction       Doing      `json:"suction"`
-	Since         *time.Time `json:"since,omitempty"`
-	Why           string     `json:"why,omitempty"`
-	BelievedUntil *time.Time `json:"believed_until,omitempty"`
-}
-
-// Tell takes over what suction is doing.
-func (t *Therapy) Tell(s Suction) {
-	utc := func(at time.Time) *time.Time {
-		if at.IsZero() {
-			return nil
-		}
-		at = at.UTC()
-		return &at
-	}
-	t.Suction, t.Since, t.Why = s.Doing, utc(s.From), s.Why
-	if s.Doing == SuctionOn {
-		t.BelievedUntil = utc(s.BelievedUntil)
-	}
-}
-
 // Given are the numbers and the payers' policies in force; a rule set is one.
 type Given interface {
 	Values(at time.Time) value.Values
@@ -299,37 +253,6 @@ func (s *State) Until() time.Time {
 	return next
 }
 
-// Clock prints an instant with its year where that is not plain. Not AsOf but the newest entry says which year is, so that
-// a printed day changes with an entry only.
-func (s *State) Clock(t time.Time) string {
-	newest := s.AsOf
-	if n := len(s.Case.Log); n > 0 {
-		newest = s.Case.Log[n-1].At
-	}
-	return ClockAt(s.Case.Zone, t, newest)
-}
-
-// Clock prints an instant as a nurse says it, in the patient's time zone.
-func Clock(zone *time.Location, t time.Time) string { return t.In(zone).Format("Mon 2 Jan 15:04") }
-
-// yearAfter is how far from the newest entry a day is printed with its year: within it the month tells the year.
-const yearAfter = 180 * 24 * time.Hour
-
-// ClockAt is Clock with the year, for an instant so far from another that the year is not plain.
-func ClockAt(zone *time.Location, t, from time.Time) string {
-	if t.Sub(from).Abs() > yearAfter {
-		return t.In(zone).Format("Mon 2 Jan 2006 15:04")
-	}
-	return Clock(zone, t)
-}
-
-// Earliest moves t forward to u if u is earlier; a zero time means never.
-func Earliest(t *time.Time, u time.Time) {
-	if !u.IsZero() && (t.IsZero() || u.Before(*t)) {
-		*t = u.UTC()
-	}
-}
-
 // firstAfter returns the first time among the entries that is after asOf.
 func firstAfter(c *casebook.Case, asOf time.Time) time.Time {
 	var first time.Time
@@ -352,41 +275,4 @@ func until(c *casebook.Case, asOf time.Time) *casebook.Case {
 	then := casebook.FoldAt(c.ID, entries, asOf)
 	then.Blob = c.Blob
 	return then
-}
-
-func PersonOf(c *casebook.Case) Person {
-	p := Person{Name: "name not recorded", Zone: c.Zone.String()}
-	if c.Person != nil {
-		b := c.Person.Body
-		p.Name, p.Record, p.Place, p.Address, p.Nurse, p.Team = b.Name, b.Record, b.Place, b.Address, b.Nurse, b.Team
-	}
-	return p
-}
-
-func therapyOf(c *casebook.Case) Therapy {
-	t := Therapy{State: "not started", Wounds: []string{}}
-	if at, _, ok := Started(c); ok {
-		at = at.UTC()
-		t.State, t.StartedAt = "open", &at
-	}
-	if c.Ended != nil {
-		at := c.Ended.At.UTC()
-		t.State, t.EndedAt = "ended", &at
-	}
-	if at, _, ok := NextVisit(c); ok && c.Ended == nil {
-		at = at.UTC()
-		t.NextVisit = &at
-	}
-	if n := len(c.Changes); n > 0 {
-		at := c.Changes[n-1].At.UTC()
-		t.LastVisit = &at
-	}
-	if open := OpenPumps(c); len(open) > 0 {
-		t.Pump = open[len(open)-1].Assigned.Body.Pump
-	}
-	for _, w := range c.Wounds {
-		t.Wounds = append(t.Wounds, w.Name)
-		t.CountOpen = t.CountOpen || w.Count.Open()
-	}
-	return t
 }

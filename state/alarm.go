@@ -1,61 +1,8 @@
 package state
 
 import (
-	"time"
-
 	"lowtide/casebook"
 )
-
-// Started returns when therapy began: the first order, pump or filling. ok is false when none is recorded.
-func Started(c *casebook.Case) (at time.Time, entry string, ok bool) {
-	first := func(t time.Time, id string) {
-		if !ok || t.Before(at) {
-			at, entry, ok = t, id, true
-		}
-	}
-	if len(c.Orders) > 0 {
-		first(c.Orders[0].At, c.Orders[0].ID)
-	}
-	if len(c.Pumps) > 0 {
-		first(c.Pumps[0].Assigned.At, c.Pumps[0].Assigned.ID)
-	}
-	if len(c.Changes) > 0 {
-		first(c.Changes[0].At, c.Changes[0].ID)
-	}
-	for _, w := range c.Wounds {
-		if w.Found != nil && (len(w.Found.Body.InPlace) > 0 || w.Found.Body.InPlaceUnknown) {
-			first(w.Found.At, w.Found.ID)
-		}
-	}
-	return at, entry, ok
-}
-
-func therapyFacts(c *casebook.Case, s Suction, set Sink) {
-	started, id, ok := Started(c)
-	set("therapy.open", ok && c.Ended == nil)
-	if ok {
-		set("therapy.started_at", started, id)
-	}
-	if c.Ended != nil {
-		set("therapy.ended_at", c.Ended.At, c.Ended.ID)
-	}
-	s.facts(set)
-	in, known := false, true
-	for _, w := range c.Wounds {
-		in = in || w.Count.Total() > 0
-		known = known && w.Count.Known
-	}
-	if in || known {
-		set("therapy.dressing_in_place", in)
-	}
-}
-
-func later(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
-}
 
 // alarmFacts finds the newest alarm that nothing has settled: an alarm of its kind recorded as settled, therapy
 // noted as on, or a dressing change after which the pump shows suction. Settling one kind leaves the others

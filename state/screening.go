@@ -7,6 +7,66 @@ import (
 	"lowtide/casebook"
 )
 
+// answer is the newest answer to a question within one scope (a wound, or "" for all).
+type answer struct{ value, entry string }
+
+// screenAnswers joins all screenings: for each question and scope the newest answer counts.
+func screenAnswers(c *casebook.Case) map[string]map[string]answer {
+	out := map[string]map[string]answer{}
+	for _, s := range c.Screenings {
+		for q, v := range s.Body.Answers {
+			if out[q] == nil {
+				out[q] = map[string]answer{}
+			}
+			if s.Body.Wound == "" {
+				// A general answer replaces what was said of single wounds before.
+				clear(out[q])
+			}
+			out[q][s.Body.Wound] = answer{v, s.ID}
+		}
+	}
+	return out
+}
+
+// Screened gives the answer to a question for the case: yes when any wound's answer is yes, no when the answers
+// cover every wound with no, otherwise not known.
+func Screened(c *casebook.Case, question string) (yes, known bool, entries []string) {
+	return screened(c, screenAnswers(c)[question])
+}
+
+func screened(c *casebook.Case, byWound map[string]answer) (yes, known bool, entries []string) {
+	general, covered := byWound[""], len(c.Wounds) > 0
+	for _, a := range byWound {
+		if a.value == casebook.AnswerYes {
+			yes = true
+			entries = append(entries, a.entry)
+		}
+	}
+	if yes {
+		sortStrings(entries)
+		return true, true, entries
+	}
+	for _, w := range c.Wounds {
+		a, ok := byWound[w.Name]
+		if !ok {
+			a = general
+		}
+		if a.value != casebook.AnswerNo {
+			covered = false
+		} else if !contains(entries, a.entry) {
+			entries = append(entries, a.entry)
+		}
+	}
+	if len(c.Wounds) == 0 && general.value == casebook.AnswerNo {
+		covered, entries = true, []string{general.entry}
+	}
+	if !covered {
+		return false, false, nil
+	}
+	sortStrings(entries)
+	return false, true, entries
+}
+
 // What the record says twice: the same thing asked in the screening, ticked for a wound, ordered, or told in a note.
 
 // woundAnswer is the newest answer to a question for one wound: its own, or the general one.
@@ -113,37 +173,30 @@ func mixedFacts(c *casebook.Case, all map[string]map[string]answer, set Sink) {
 	}
 }
 
-// noSuctionMmHg is the depth up to which a stage leaves the wound without suction: fluid is not drawn off against the
-// resistance of filler and tube. Common practice, no published source.
-const noSuctionMmHg = 5
-
-// longestOff is the longest run of stages without suction in a repeating program, in hours; a program without suction at
-// all is off for ever, which no rule about a cycle is about.
-func longestOff(b casebook.OrderWritten) (hours float64, ok bool) {
-	p, ok := Program(b)
-	if !ok {
-		return 0, false
+func screenFacts(c *casebook.Case, set Sink) {
+	if n := len(c.Screenings); n > 0 {
+		set("screen.done_at", c.Screenings[n-1].At, c.Screenings[n-1].ID)
 	}
-	on := -1
-	for i, s := range p {
-		if s.SuctionMmHg > noSuctionMmHg {
-			on = i
+	all := screenAnswers(c)
+	var hard, other []string
+	for _, q := range casebook.Questions {
+		yes, known, entries := screened(c, all[q.ID])
+		switch {
+		case known:
+			set("screen."+q.ID, yes, entries...)
+		case q.Hard:
+			hard = append(hard, Lower(q.Words))
+		default:
+			other = append(other, Lower(q.Words))
 		}
 	}
-	if on < 0 {
-		return 0, false
-	}
-	run, most := 0.0, 0.0
-	for k := 1; k <= len(p); k++ {
-		s := p[(on+k)%len(p)]
-		if s.SuctionMmHg > noSuctionMmHg {
-			run = 0
-			continue
-		}
-		run += s.HoldMin / 60
-		most = max(most, run)
-	}
-	return most, true
+	set("screen.open_hard", float64(len(hard)))
+	set("screen.open_hard_where", openHardWhere(c, all))
+	mixedFacts(c, all, set)
+	drugFacts(c, all, set)
+	set("screen.open_hard_words", strings.Join(hard, "; "))
+	set("screen.open_other", float64(len(other)))
+	set("screen.open_other_words", strings.Join(other, "; "))
 }
 
 // drugFacts finds the newest text that names a drug against clotting, is newer than the screening's answer about such drugs,

@@ -3,7 +3,6 @@ package state
 import (
 	"fmt"
 	"math"
-	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -12,45 +11,6 @@ import (
 	"lowtide/rule/value"
 	"lowtide/unit"
 )
-
-// Forecast says what is expected, with its uncertainty, or why nothing can be said.
-type Forecast struct {
-	// ID names the forecast; with Wound and Pump it is unique in a review.
-	ID    string `json:"id"`
-	Name  string `json:"name"`
-	Wound string `json:"wound,omitempty"`
-	// Pump is whose canister it is about, where the patient has several pumps.
-	Pump string `json:"pump,omitempty"`
-	// Low and High enclose 80 %. All three are 0 when CannotForecast is set.
-	Median float64 `json:"median"`
-	Low    float64 `json:"low"`
-	High   float64 `json:"high"`
-	Unit   string  `json:"unit"`
-	// From is the moment from which a Unit of time counts.
-	From *time.Time `json:"from,omitempty"`
-	// Text is what a page prints.
-	Text    string   `json:"text"`
-	Model   string   `json:"model"`
-	Entries []string `json:"entries,omitempty"`
-	// CannotForecast is the reason when there is too little to go by; then Text says so.
-	CannotForecast string `json:"cannot_forecast,omitempty"`
-}
-
-// cannot makes a forecast that says why there is none.
-func cannot(f Forecast, why string) Forecast {
-	f.Median, f.Low, f.High, f.From = 0, 0, 0, nil
-	why = strings.TrimSuffix(why, ".")
-	f.CannotForecast, f.Text = why, "Cannot forecast: "+why+"."
-	return f
-}
-
-// batteryForecasts do not depend on the clock beyond the entries that count.
-func batteryForecasts(s *State, add func(Forecast)) {
-	if c := s.Case; c.Ended == nil && len(OpenPumps(c)) > 0 {
-		add(s.Battery.lasts(c))
-		add(s.Battery.reserve(c))
-	}
-}
 
 // Battery is what the entries and the model tell of the battery of the pump in use.
 type Battery struct {
@@ -171,6 +131,48 @@ func discharges(c *casebook.Case, since time.Time, duty float64) (out []power.Di
 	return out, by
 }
 
+// after is the moment so many hours after the level was noted, to the minute before it.
+func (b Battery) after(h float64) time.Time {
+	return b.NotedAt.Add(time.Duration(h * float64(time.Hour))).Truncate(time.Minute)
+}
+
+// powerFacts takes the newest battery level, and whether the pump is plugged in when that was noted then or
+// later: an older plug says nothing about a newer level.
+func powerFacts(c *casebook.Case, set Sink) {
+	b, pct := Newest(c.Power, func(p casebook.PowerNoted) *float64 { return p.BatteryPct })
+	if pct != nil {
+		set("power.battery_pct", *pct, b.ID)
+		set("power.noted_at", b.At, b.ID)
+	}
+	if p, plugged := Newest(c.Power, func(p casebook.PowerNoted) *bool { return p.PluggedIn }); plugged != nil && !p.At.Before(b.At) {
+		set("power.plugged_in", *plugged, p.ID)
+		set("power.plugged_at", p.At, p.ID)
+	}
+}
+
+// batteryFacts sets when the battery is low and what is left when it is needed no longer.
+func batteryFacts(b Battery, set Sink) {
+	if b.Why != "" {
+		set("power.why", b.Why)
+		return
+	}
+	set("power.low_at", b.after(b.Median), b.Entries...)
+	set("power.low_earliest_at", b.after(b.Low), b.Entries...)
+	if b.NeededUntil != nil {
+		set("power.needed_until", b.NeededUntil.Truncate(time.Minute), b.Entries...)
+		set("power.reserve_pct", b.Reserve, b.Entries...)
+		set("power.reserve_least_pct", b.ReserveLow, b.Entries...)
+	}
+}
+
+// batteryForecasts do not depend on the clock beyond the entries that count.
+func batteryForecasts(s *State, add func(Forecast)) {
+	if c := s.Case; c.Ended == nil && len(OpenPumps(c)) > 0 {
+		add(s.Battery.lasts(c))
+		add(s.Battery.reserve(c))
+	}
+}
+
 func (b Battery) model() string {
 	words := "straight line from the class's run time, no discharge of this pump noted"
 	if b.Used > 0 {
@@ -195,11 +197,6 @@ func (b Battery) lasts(c *casebook.Case) Forecast {
 		unit.Duration(b.Median), Clock(c.Zone, b.NotedAt), at(b.Median), at(b.Low), at(b.High))
 	f.Text += fmt.Sprintf(". Plug in by %s at the latest. The seal alone: %s with the tightest that is possible, %s with the leakiest", at(b.Low), unit.Duration(b.Tight), unit.Duration(b.Leaky))
 	return f
-}
-
-// after is the moment so many hours after the level was noted, to the minute before it.
-func (b Battery) after(h float64) time.Time {
-	return b.NotedAt.Add(time.Duration(h * float64(time.Hour))).Truncate(time.Minute)
 }
 
 // reserve is the charge left when the battery is no longer needed.

@@ -6,90 +6,31 @@ import (
 	"time"
 
 	"lowtide/fluid"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
-// fluidModel is the model's name as a forecast carries it.
-const fluidModel = "fluid: fourteen laws of output weighed by the readings; docs/model/fluid.md"
-
-// Forecasts says what the output and the canister are expected to do, from the instant on.
-func (f *Fluid) Forecasts(asOf time.Time) []Forecast {
-	if f.silent {
-		return nil
+// fullAt is when the canister in place is full: at the chance of one in ten, even, and nine in ten. A time that lies more
+// than a year ahead is zero.
+func (f *Fluid) fullAt() (early, even, late time.Time, ok bool) {
+	if !f.Read() || !f.fit.fills {
+		return early, even, late, false
 	}
-	out := []Forecast{f.rate(asOf), f.full(asOf)}
-	if f.Why != "" {
-		return f.named(out) // once is enough
-	}
-	for _, h := range fluid.CollectedHours {
-		out = append(out, f.collected(asOf, h))
-	}
-	return f.named(append(out, f.beforeVisit(asOf), f.overWeekend(asOf), f.smallest()))
-}
-
-// named says at each forecast whose canister it is about, where there are several.
-func (f *Fluid) named(list []Forecast) []Forecast {
-	if f.Pump != "" {
-		for i := range list {
-			list[i].Pump, list[i].Name = f.Pump, list[i].Name+", pump "+f.Pump
+	at := func(t *time.Time) time.Time {
+		if t == nil {
+			return time.Time{}
 		}
+		return *t
 	}
-	return list
+	return at(f.fit.full.P10), at(f.fit.full.Median), at(f.fit.full.P90), true
 }
 
-// begin is a forecast with what all of this model share; without a fit it says why.
-func (f *Fluid) begin(id, name, u string) (Forecast, bool) {
-	out := Forecast{ID: id, Name: name, Unit: u, Model: fluidModel, Entries: f.Entries}
-	if f.Why != "" {
-		return cannot(out, f.Why), false
+// chanceFull is the chance that the canister in place is full by then, if nobody changes it.
+func (f *Fluid) chanceFull(by time.Time) (float64, bool) {
+	if !f.Read() || by.IsZero() {
+		return 0, false
 	}
-	return out, true
-}
-
-// beginRead is begin for what needs a reading and the size of the canister.
-func (f *Fluid) beginRead(id, name, u string) (Forecast, bool) {
-	out, ok := f.begin(id, name, u)
-	switch {
-	case !ok:
-		return out, false
-	case !f.Read():
-		return cannot(out, "no canister reading is recorded"), false
-	case f.SizeML == 0:
-		return cannot(out, "the size of the canister is not recorded"), false
-	}
-	return out, true
-}
-
-// rests says in a few words what a forecast leans on.
-func (f *Fluid) rests() string {
-	var out []string
-	switch n := f.fit.track.Intervals(); {
-	case !f.Read():
-		out = append(out, "no reading yet: from the area and a published mean, and wounds differ several-fold")
-	case n < 2:
-		out = append(out, "few readings, so wide")
-	}
-	if f.OffSince != nil {
-		out = append(out, "as if therapy had not stopped "+Clock(f.Zone, *f.OffSince))
-	}
-	if f.fit.track.Asks() {
-		out = append(out, "a reading was lower than the one before and every explanation is kept, so wide")
-	}
-	if len(out) == 0 {
-		return ""
-	}
-	return " (" + strings.Join(out, "; ") + ")"
-}
-
-func (f *Fluid) rate(asOf time.Time) Forecast {
-	out, ok := f.begin("fluid.rate", "Output a day now", "mL/d")
-	if !ok {
-		return out
-	}
-	q, _ := f.Rate(asOf)
-	out.Median, out.Low, out.High = q.Median, q.P10, q.P90
-	out.Text = fmt.Sprintf("%s mL a day (80 %%: %s to %s)", unit.Number(q.Median, 0), unit.Number(q.P10, 0), unit.Number(q.P90, 0)) + f.rests()
-	return out
+	return f.fit.track.ChanceFull(by)
 }
 
 func (f *Fluid) full(asOf time.Time) Forecast {
@@ -130,23 +71,6 @@ func (f *Fluid) full(asOf time.Time) Forecast {
 // about prints a forecast time to the half hour before it: its minutes would look like knowledge.
 func (f *Fluid) about(t time.Time) string { return Clock(f.Zone, t.Truncate(30*time.Minute)) }
 
-func (f *Fluid) collected(asOf time.Time, h int) Forecast {
-	out, ok := f.begin(fmt.Sprintf("fluid.collected_%dh", h), fmt.Sprintf("Fluid in the next %d hours", h), "mL")
-	if !ok {
-		return out
-	}
-	q := f.track(asOf).Collected(float64(h) / 24)
-	out.Median, out.Low, out.High = q.Median, q.P10, q.P90
-	out.Text = fmt.Sprintf("%s (80 %%: %s to %s), whatever canister takes it", unit.Volume(q.Median), unit.Number(q.P10, 0), unit.Volume(q.P90)) + f.rests()
-	return out
-}
-
-// chance fills a forecast that is itself a chance: it has no interval, so both ends are the chance.
-func chance(out Forecast, p float64) Forecast {
-	out.Median, out.Low, out.High = 100*p, 100*p, 100*p
-	return out
-}
-
 func (f *Fluid) beforeVisit(asOf time.Time) Forecast {
 	out, ok := f.beginRead("fluid.before_visit", "Chance that the canister fills before the next visit", "%")
 	switch {
@@ -162,6 +86,61 @@ func (f *Fluid) beforeVisit(asOf time.Time) Forecast {
 	out = chance(out, p)
 	out.Entries = entriesOf(append(append([]string{}, out.Entries...), f.VisitBy)...)
 	out.Text = fmt.Sprintf("%s, if nobody changes it before %s (%s)", unit.Chance(p), Clock(f.Zone, f.Visit), f.VisitWords) + f.rests()
+	return out
+}
+
+// FillAhead is what the canister in place holds from its newest reading on, if nobody changes it, as pages draw it.
+type FillAhead struct {
+	// Cannot says why there is none; then Points is empty.
+	Cannot string
+	// Points are in order of time, from the newest reading on. Contents end at the canister's size.
+	Points []FillPoint
+	// SizeML is the canister's size and UsableML the content at which it counts as full.
+	SizeML, UsableML float64
+	// Early, Even and Late are when it is full with a chance of one in ten, even and nine in ten; zero is not within a year.
+	Early, Even, Late time.Time
+	// By is the entry of the newest reading.
+	By string
+}
+
+// FillPoint is the content at one instant in mL: a median with its 80 % interval.
+type FillPoint struct {
+	At   time.Time
+	Band Band
+}
+
+// fillStep is how far apart the points are; what lies between is joined by lines.
+const fillStep = 12 * time.Hour
+
+// Ahead forecasts the content of the canister in place until an instant; now is one of the points.
+func (f *Fluid) Ahead(now, to time.Time) FillAhead {
+	switch {
+	case f.Why != "":
+		return FillAhead{Cannot: f.Why}
+	case !f.Read():
+		return FillAhead{Cannot: "no canister reading is recorded"}
+	case f.SizeML == 0:
+		return FillAhead{Cannot: "the size of the canister is not recorded"}
+	}
+	out := FillAhead{SizeML: f.SizeML, UsableML: f.SizeML * f.Course.UsableShare, By: f.LastBy}
+	var ok bool
+	if out.Early, out.Even, out.Late, ok = f.fullAt(); !ok || !out.Even.IsZero() && !out.Even.After(f.LastAt) {
+		return FillAhead{Cannot: "it was read as full"}
+	}
+	times := []time.Time{f.LastAt}
+	if now.After(f.LastAt) {
+		times = append(times, now)
+	}
+	for t := later(now, f.LastAt).Add(fillStep); t.Before(to); t = t.Add(fillStep) {
+		times = append(times, t)
+	}
+	if last := times[len(times)-1]; to.After(last) {
+		times = append(times, to)
+	}
+	for _, t := range times {
+		q := f.track(t).Content()
+		out.Points = append(out.Points, FillPoint{t, Band{Median: min(q.Median, f.SizeML), P10: min(q.P10, f.SizeML), P90: min(q.P90, f.SizeML)}})
+	}
 	return out
 }
 
@@ -199,6 +178,9 @@ func (f *Fluid) overWeekend(asOf time.Time) Forecast {
 	out.Text = fmt.Sprintf("%s between %s and %s, if nobody changes it; %s that it is full before", unit.Chance(p), Clock(f.Zone, from), Clock(f.Zone, to), unit.Chance(before)) + f.rests()
 	return out
 }
+
+// limit is the chance of a full canister that is still accepted.
+func (f *Fluid) limit() float64 { return f.values.In(value.FillChance, "%") / 100 }
 
 // nextUse is the time for which a canister put in at the next visit has to last; ok is false when no interval is known.
 func (f *Fluid) nextUse() (from, to time.Time, ok bool) {
@@ -271,4 +253,34 @@ func (f *Fluid) carrying() string {
 		return "The patient is in bed: a larger one is no burden and saves a change"
 	}
 	return "How the patient moves is not recorded: a larger canister is heavier to carry"
+}
+
+// choiceFacts weighs sizes, once two intervals were read: before that, a size would rest on published outputs.
+func (f *Fluid) choiceFacts(set Sink) {
+	if f.fit.track.Intervals() < 2 || f.SizeML == 0 {
+		return
+	}
+	by := entriesOf(f.LastBy, f.SizeBy, f.VisitBy)
+	if from, to, ok := f.nextUse(); ok {
+		c := f.choice(from, to)
+		for _, o := range c.Options {
+			if float64(o.Size) == f.SizeML {
+				set("fluid.fresh_pct", pct(o.Chance), by...)
+			}
+		}
+		set("fluid.fresh_h", f.IntervalH, by...)
+		words := "none of the sizes that fit is large enough (chance of a full one: " + f.chances(c) + "), so plan a change in between"
+		if c.Smallest != nil {
+			words = fmt.Sprintf("%s is the smallest with at most %s (chance of a full one: %s)", c.Smallest.Size, unit.Chance(f.limit()), f.chances(c))
+		}
+		set("fluid.choice_words", words+". "+f.carrying(), by...)
+	}
+	from := f.fit.asOf
+	if f.Visit.After(from) {
+		from = f.Visit
+	}
+	if c := f.choice(from, from.Add(f.values.Span(value.CanisterStay))); c.Smallest != nil {
+		set("fluid.week_mL", float64(c.Smallest.Size), by...)
+		set("fluid.week_pct", pct(c.Smallest.Chance), by...)
+	}
 }

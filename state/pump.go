@@ -5,7 +5,20 @@ import (
 	"time"
 
 	"lowtide/casebook"
+	"lowtide/equipment"
+	"lowtide/unit"
 )
+
+// OpenPumps returns the pumps that are with the patient, newest last.
+func OpenPumps(c *casebook.Case) []casebook.PumpUse {
+	var out []casebook.PumpUse
+	for _, p := range c.Pumps {
+		if p.Returned == nil {
+			out = append(out, p)
+		}
+	}
+	return out
+}
 
 // PumpNames are the pumps with the patient, each once, in the order in which they came; the newest is last.
 func PumpNames(c *casebook.Case) []string {
@@ -20,13 +33,15 @@ func PumpNames(c *casebook.Case) []string {
 	return out
 }
 
-func indexOf(list []string, s string) int {
-	for i, x := range list {
-		if x == s {
-			return i
-		}
+// newestPump is the pump that came last among those with the patient, or else among all.
+func newestPump(c *casebook.Case) string {
+	if names := PumpNames(c); len(names) > 0 {
+		return names[len(names)-1]
 	}
-	return -1
+	if n := len(c.Pumps); n > 0 {
+		return c.Pumps[n-1].Assigned.Body.Pump
+	}
+	return ""
 }
 
 // sideBySide tells whether two pumps were used at the same time, each on its own wounds. A pump that came while another
@@ -50,6 +65,66 @@ func sideBySide(a, b *casebook.PumpUse) bool {
 		}
 	}
 	return len(wa) > 0 && len(wb) > 0
+}
+
+// woundsOn are the wounds on the pump: those that its entry names, or else all that no other pump there names. ok is
+// false when another pump there names none either.
+func woundsOn(c *casebook.Case, pump casebook.PumpAssigned) (wounds []string, ok bool) {
+	if len(pump.Wounds) > 0 {
+		return pump.Wounds, true
+	}
+	var taken []string
+	ok = true
+	for _, u := range OpenPumps(c) {
+		if b := u.Assigned.Body; b.Pump != pump.Pump {
+			taken = append(taken, b.Wounds...)
+			ok = ok && len(b.Wounds) > 0
+		}
+	}
+	for _, w := range c.Wounds {
+		if !contains(taken, w.Name) {
+			wounds = append(wounds, w.Name)
+		}
+	}
+	return wounds, ok
+}
+
+// ShownSuction is what the pump showed last, in mmHg, when, and the entry that tells it; "" is that none does.
+func ShownSuction(c *casebook.Case) (mmHg float64, at time.Time, by string) {
+	visit, shown := Newest(c.Changes, func(d casebook.DressingChanged) *float64 { return d.SuctionMmHg })
+	call, alarm := Newest(c.Alarms, func(a casebook.AlarmReported) *float64 { return a.SuctionMmHg })
+	switch {
+	case alarm != nil && (shown == nil || call.At.After(visit.At)):
+		return *alarm, call.At, call.ID
+	case shown != nil:
+		return *shown, visit.At, visit.ID
+	}
+	return 0, time.Time{}, ""
+}
+
+func pumpFacts(c *casebook.Case, eq *equipment.Set, pump string, set Sink) {
+	open := OpenPumps(c)
+	set("pump.count", float64(len(open)))
+	unnamedFacts(c, set)
+	for i := len(open) - 1; i >= 0; i-- {
+		p := open[i].Assigned
+		if p.Body.Pump != pump {
+			continue
+		}
+		set("pump.name", p.Body.Pump, p.ID)
+		set("pump.assigned_at", p.At, p.ID)
+		set.setText("pump.class", p.Body.Class, p.ID)
+		if class, ok := eq.Pump(p.Body.Class); ok {
+			set("pump.shallowest_mmHg", class.ShallowestMmHg, p.ID)
+			set("pump.deepest_mmHg", class.DeepestMmHg, p.ID)
+		}
+		break
+	}
+	powerFacts(c, set)
+	if mmHg, at, by := ShownSuction(c); by != "" {
+		set("pump.shown_mmHg", mmHg, by)
+		set("pump.shown_at", at, by)
+	}
 }
 
 // pumpView is what the entries say about the canister of one of several pumps. Pumps and Canister take the place of those of
@@ -126,17 +201,6 @@ func (v pumpView) on(c *casebook.Case) *casebook.Case {
 	return &seen
 }
 
-// newestPump is the pump that came last among those with the patient, or else among all.
-func newestPump(c *casebook.Case) string {
-	if names := PumpNames(c); len(names) > 0 {
-		return names[len(names)-1]
-	}
-	if n := len(c.Pumps); n > 0 {
-		return c.Pumps[n-1].Assigned.Body.Pump
-	}
-	return ""
-}
-
 // pumpOf is the pump whose canister was read; known is false when the reading names none and several were in use.
 func pumpOf(c *casebook.Case, r casebook.Dated[casebook.CanisterRead]) (name string, known bool) {
 	if named := strings.TrimSpace(r.Body.Pump); named != "" {
@@ -207,24 +271,18 @@ func tellsContent(b casebook.CanisterRead) bool {
 	return b.VolumeML != nil || b.Changed != nil && *b.Changed
 }
 
-// woundsOn are the wounds on the pump: those that its entry names, or else all that no other pump there names. ok is
-// false when another pump there names none either.
-func woundsOn(c *casebook.Case, pump casebook.PumpAssigned) (wounds []string, ok bool) {
-	if len(pump.Wounds) > 0 {
-		return pump.Wounds, true
-	}
-	var taken []string
-	ok = true
-	for _, u := range OpenPumps(c) {
-		if b := u.Assigned.Body; b.Pump != pump.Pump {
-			taken = append(taken, b.Wounds...)
-			ok = ok && len(b.Wounds) > 0
+// unnamedFacts says which readings may be of any of several pumps.
+func unnamedFacts(c *casebook.Case, set Sink) {
+	list := UnnamedReadings(c)
+	var by, words []string
+	for _, r := range list {
+		by = append(by, r.ID)
+		w := "a new canister"
+		if r.Body.VolumeML != nil {
+			w = unit.Volume(*r.Body.VolumeML).String()
 		}
+		words = append(words, w+" on "+Clock(c.Zone, r.At))
 	}
-	for _, w := range c.Wounds {
-		if !contains(taken, w.Name) {
-			wounds = append(wounds, w.Name)
-		}
-	}
-	return wounds, ok
+	set("pump.unnamed", float64(len(list)), by...)
+	set.setText("pump.unnamed_words", strings.Join(words, ", "), by...)
 }
