@@ -4,10 +4,8 @@ import (
 	"container/heap"
 	"context"
 	"errors"
-	"fmt"
 	"maps"
 	"runtime"
-	"slices"
 	"sync"
 	"time"
 
@@ -220,46 +218,6 @@ func (l *Caseload) syncErased(ctx context.Context) error {
 		}
 	}
 	return nil
-}
-
-// syncRecalls reads the register when it has grown, and marks the cases that a change of recalls is about.
-func (l *Caseload) syncRecalls(ctx context.Context) error {
-	l.mu.Lock()
-	grown := l.register
-	l.register = false
-	l.mu.Unlock()
-	if !grown {
-		return nil
-	}
-	entries, _, err := casebook.Register{Book: l.Book, ID: stock.Register}.Entries(ctx)
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if err != nil {
-		l.register = true
-		return fmt.Errorf("caseload: read the stock: %w", err)
-	}
-	st := stock.Fold(entries, nil)
-	if old := l.recalls; old == nil || old.Head != st.Head {
-		for id, k := range l.kept {
-			if k.recallsDiffer(old, st) {
-				l.add(id, true)
-			}
-		}
-	}
-	l.recalls, l.stock = st, entries
-	return nil
-}
-
-// recallsDiffer tells whether a supply of the case is recalled by one stock and not by the other.
-func (k *kept) recallsDiffer(a, b *stock.Stock) bool {
-	recalled := func(s *stock.Stock, u stock.Use) bool {
-		if s == nil {
-			return false
-		}
-		_, ok := s.Recalled(u.Item, u.Lot)
-		return ok
-	}
-	return a != b && slices.ContainsFunc(k.Uses, func(u stock.Use) bool { return recalled(a, u) != recalled(b, u) })
 }
 
 // refresh reviews the marked cases, in parallel and beside others who do the same, until none is left or ctx ends; without

@@ -298,30 +298,3 @@ func (l *Caseload) storeFindings(it *StoreItem, st *stock.Stock, uses []stock.Us
 	}
 	return out
 }
-
-func patientsWith(list []stock.Given) int {
-	seen := map[string]bool{}
-	for _, g := range list {
-		seen[g.Case] = true
-	}
-	return len(seen)
-}
-
-// Who lists the cases that got a lot: the recall look-up. It is for those who may see the cases. Of unread cases nobody
-// can tell: they are not read yet, or cannot be.
-func (l *Caseload) Who(ctx context.Context, item, lot string, now time.Time) (given []stock.Given, unread int, err error) {
-	v, err := l.upToDate(ctx, now)
-	if err != nil {
-		return nil, 0, err
-	}
-	return stock.Who(v.uses(), item, lot), v.unread(), nil
-}
-
-// Recalls are the recalls in force, for a review.
-func (l *Caseload) Recalls(ctx context.Context) (*stock.Stock, error) {
-	entries, _, err := casebook.Register{Book: l.Book, ID: stock.Register}.Entries(ctx)
-	if err != nil {
-		return nil, err
-	}
-	return stock.Fold(entries, nil), nil
-}

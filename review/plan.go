@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"lowtide/rule"
-	"lowtide/state"
 )
 
 // Step is one step of the plan: what to do, by when, and for which findings.
@@ -421,16 +420,6 @@ func (p *planner) reword(i int) {
 	f.Do = strings.Join(append(parts, said...), " ")
 }
 
-// Finding returns the finding with the key, or nil.
-func (r *Review) Finding(key string) *Finding {
-	for i := range r.Findings {
-		if r.Findings[i].Key() == key {
-			return &r.Findings[i]
-		}
-	}
-	return nil
-}
-
 // Bars tells why an act may not be done while the plan stands, also where nobody asks for it; empty when nothing bars it.
 func (r *Review) Bars(act string) string {
 	for _, row := range rule.Plans().Rows {
@@ -439,13 +428,6 @@ func (r *Review) Bars(act string) string {
 		}
 	}
 	return ""
-}
-
-// CallCase is what the case brings into a call, with what its plan bars.
-func (r *Review) CallCase(m *state.CallModel) state.CallCase {
-	k := r.State.CallCase(m)
-	k.SuctionWaits, k.DressingStays = r.Bars("restore-suction"), r.Bars("dressing-off")
-	return k
 }
 
 // Asks tells whether the plan asks for the act.
