@@ -40,8 +40,8 @@ var mayImport = map[string]string{
 	"pumplog":               "unit",
 	"supply":                "unit",
 	"route":                 "",
-	"week":                  "casebook route",
-	"evidence/weekgen":      "week",
+	"week":                  "casebook route fluid",
+	"evidence/weekgen":      "week fluid",
 	"evidence/cmd/week":     "*",
 	"road":                  "week", // asks the agency's own road server; only cli makes one
 	"payer":                 "",     // also read by rule, whose pack holds the policies

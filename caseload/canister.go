@@ -4,8 +4,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/review"
-	"lowtide/week"
 )
 
 // fullBefore tells whether the canister was full before a visit: an alarm said so since the visit before, or at the visit
@@ -42,8 +40,4 @@ func fullBefore(c *casebook.Case, visit time.Time) (full, known bool) {
 		}
 	}
 	return full, known
-}
-
-func fullOf(f review.CanisterFull) week.Full {
-	return week.Full{Early: f.Early, Even: f.Even, Late: f.Late}
 }

@@ -86,7 +86,7 @@ func weekCase(k *kept, now time.Time) week.Case {
 			c.LastBy = s.By
 		}
 	}
-	c.Full = fullOf(k.Row.Fill)
+	c.Full = k.Row.Fill.FullAt
 	endOfDay := func(days int) time.Time {
 		y, m, d := now.Date()
 		return time.Date(y, m, d+days, 18, 0, 0, 0, now.Location())

@@ -68,12 +68,13 @@ func fillAheadRows(f *state.FillAhead, now time.Time) []fillRow {
 		out = append(out, fillRow{q.At, "Canister forecast", unit.Volume(q.Band.Median).String() + ", 80 %: " + unit.Number(q.Band.P10, 0) + " to " + unit.Volume(q.Band.P90).String(), f.By})
 		next = q.At.Add(24 * time.Hour)
 	}
+	full := f.Full.Truncate(30 * time.Minute)
 	for _, x := range []struct {
 		at    time.Time
 		words string
-	}{{f.Early, "one in ten"}, {f.Even, "even"}, {f.Late, "nine in ten"}} {
+	}{{full.Early.At, "one in ten"}, {full.Even.At, "even"}, {full.Late.At, "nine in ten"}} {
 		if !x.at.IsZero() {
-			out = append(out, fillRow{x.at.Truncate(30 * time.Minute), "Chance that the canister is full, at " + unit.Volume(f.UsableML).String(), x.words, f.By})
+			out = append(out, fillRow{x.at, "Chance that the canister is full, at " + unit.Volume(f.UsableML).String(), x.words, f.By})
 		}
 	}
 	return out

@@ -41,8 +41,9 @@ func TestFillAhead(t *testing.T) {
 		}
 	}
 	// 170 mL more are 34 hours at 5 mL an hour.
-	if d := ahead.Even.Sub(t0.Add(21 * time.Hour)).Hours(); d < 30 || d > 38 || !ahead.Early.Before(ahead.Even) || !ahead.Even.Before(ahead.Late) {
-		t.Errorf("full %s, %s, %s", ahead.Early, ahead.Even, ahead.Late)
+	full := ahead.Full
+	if d := full.Even.At.Sub(t0.Add(21 * time.Hour)).Hours(); d < 30 || d > 38 || !full.Early.Before(full.Even) || !full.Even.Before(full.Late) {
+		t.Errorf("full %+v", full)
 	}
 	r = r.Until(to)
 	for _, width := range []float64{358, 920} {

@@ -85,7 +85,16 @@ func writeFluid(w io.Writer, f fluid.Forecast, changes []fluid.Change) error {
 	if f.UsableML != nil {
 		say("counts as full    %s mL", unit.Number(*f.UsableML, 0))
 	}
-	say("full at           %s (80 %% interval %s to %s)", stamp(f.FullAt.Median), stamp(f.FullAt.P10), stamp(f.FullAt.P90))
+	switch full := f.FullAt; full.Status {
+	case fluid.FullRead:
+		say("full at           read as full at %s", stamp(&full.Even.At))
+	case fluid.FullComes:
+		say("full at           %s (80 %% interval %s to %s)", stampWhen(full.Even), stampWhen(full.Early), stampWhen(full.Late))
+	case fluid.FullBeyond:
+		say("full at           not within a year")
+	default:
+		say("full at           cannot tell")
+	}
 	for _, h := range fluid.CollectedHours {
 		say("next %d h         %s mL", h, span(f.CollectedAfterH[fmt.Sprint(h)], 0))
 	}
@@ -121,4 +130,11 @@ func stamp(t *time.Time) string {
 		return "cannot tell"
 	}
 	return t.Format("2006-01-02 15:04 MST")
+}
+
+func stampWhen(w fluid.When) string {
+	if w.Beyond {
+		return "not within a year"
+	}
+	return stamp(&w.At)
 }

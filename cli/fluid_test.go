@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lowtide/fluid"
 )
 
 const contractInput = `{"canister_mL":400,"usable_share":0.9,"area_cm2":30,"as_of":"2026-03-04T08:00:00Z","readings":[
@@ -35,7 +37,7 @@ func TestFluidContract(t *testing.T) {
 			Status    string                     `json:"status"`
 			Text      string                     `json:"status_text"`
 			Rate      points[float64]            `json:"rate_mL_d"`
-			FullAt    points[time.Time]          `json:"full_at"`
+			FullAt    fluid.FullAt               `json:"full_at"`
 			Collected map[string]points[float64] `json:"collected_after_h"`
 			Chance    *float64                   `json:"chance_full_before"`
 		}
@@ -45,7 +47,7 @@ func TestFluidContract(t *testing.T) {
 		if f.Status != "few_readings" || f.Text == "" || f.Chance == nil || *f.Chance <= 0 || *f.Chance >= 1 {
 			t.Errorf("%+v", f)
 		}
-		if !(f.Rate.P10 < f.Rate.Median && f.Rate.Median < f.Rate.P90) || !(f.FullAt.P10.Before(f.FullAt.Median) && f.FullAt.Median.Before(f.FullAt.P90)) {
+		if !(f.Rate.P10 < f.Rate.Median && f.Rate.Median < f.Rate.P90) || !(f.FullAt.Early.Before(f.FullAt.Even) && f.FullAt.Even.Before(f.FullAt.Late)) || f.FullAt.Status != fluid.FullComes {
 			t.Errorf("%+v", f)
 		}
 		for _, h := range []string{"24", "48", "72"} {

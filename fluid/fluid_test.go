@@ -78,8 +78,16 @@ func checkSound(t interface{ Errorf(string, ...any) }, f Forecast) {
 	if p := f.ChanceFullBefore; p != nil && !(*p >= 0 && *p <= 1) {
 		t.Errorf("chance %v", *p)
 	}
-	if a := f.FullAt; a.P90 != nil && (a.Median == nil || a.P10 == nil || a.P10.After(*a.Median) || a.Median.After(*a.P90)) {
-		t.Errorf("times out of order: %v %v %v", a.P10, a.Median, a.P90)
+	a := f.FullAt
+	if a.Even.Before(a.Early) || a.Late.Before(a.Even) {
+		t.Errorf("times out of order: %+v", a)
+	}
+	told := func(w When) bool { return w.Within() != w.Beyond }
+	if points := told(a.Early) && told(a.Even) && told(a.Late); points != a.Told() {
+		t.Errorf("an answer without its points, or points without an answer: %+v", a)
+	}
+	if (a.Status == FullRead) != (f.Status == Full) || (a.Status == FullBeyond) != (a.Told() && a.Early.Beyond) {
+		t.Errorf("%s: %+v", f.Status, a)
 	}
 }
 
@@ -124,7 +132,7 @@ func TestPauseAhead(t *testing.T) {
 	a := Predict(c, at(48), time.Time{})
 	c.Pauses = []Pause{{From: at(50), To: at(60)}}
 	b := Predict(c, at(48), time.Time{})
-	if got := b.FullAt.Median.Sub(*a.FullAt.Median); got != 10*time.Hour {
+	if got := b.FullAt.Even.At.Sub(a.FullAt.Even.At); got != 10*time.Hour {
 		t.Errorf("moved by %v, want 10 h", got)
 	}
 }
@@ -134,16 +142,16 @@ func TestPauseAhead(t *testing.T) {
 func TestFallKeepsTheDangerousExplanation(t *testing.T) {
 	c := course(fresh(0), read(24, 100), read(48, 200), read(72, 300), read(96, 20))
 	f := Predict(c, at(96), at(120))
-	if f.FullAt.P10.After(at(110)) {
-		t.Errorf("p10 %v; a misread canister would be full at once", f.FullAt.P10)
+	if f.FullAt.Early.After(at(110)) {
+		t.Errorf("p10 %v; a misread canister would be full at once", f.FullAt.Early)
 	}
-	if f.FullAt.P90.Before(at(144)) {
-		t.Errorf("p90 %v; a changed canister would last days", f.FullAt.P90)
+	if f.FullAt.Late.At.Before(at(144)) {
+		t.Errorf("p90 %v; a changed canister would last days", f.FullAt.Late)
 	}
 	// Answered: with the change recorded the doubt is gone.
 	c.Readings[4].NewCanister = true
-	if g := Predict(c, at(96), at(120)); g.Status != OK || *g.ChanceFullBefore > 0.05 || g.FullAt.P10.Before(at(130)) {
-		t.Errorf("answered: %s, chance %v, p10 %v", g.Status, *g.ChanceFullBefore, g.FullAt.P10)
+	if g := Predict(c, at(96), at(120)); g.Status != OK || *g.ChanceFullBefore > 0.05 || g.FullAt.Early.By(at(130)) {
+		t.Errorf("answered: %s, chance %v, p10 %v", g.Status, *g.ChanceFullBefore, g.FullAt.Early)
 	}
 }
 

@@ -203,10 +203,6 @@ func filled(pots []pot, d float64) float64 {
 	return p
 }
 
-// horizonD is how far ahead a filling time is looked for. A canister is changed weekly; what is not full in a
-// year will not fill.
-const horizonD = 365
-
 // FillDays are the days of therapy from the latest reading until the usable volume is reached. A quantile that
 // lies beyond a year is +Inf; ok is false when nothing can be said (no reading of the canister or no size).
 func (t Track) FillDays() (q Quantiles, ok bool) {

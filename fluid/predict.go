@@ -11,14 +11,6 @@ import (
 // Model is the name under which forecasts of this package are shown and stored.
 const Model = "log-rate bank 2"
 
-// Times are the 10 %, 50 % and 90 % points of a moment. A point is nil when it lies more than a year ahead or
-// cannot be told.
-type Times struct {
-	Median *time.Time `json:"median"`
-	P10    *time.Time `json:"p10"`
-	P90    *time.Time `json:"p90"`
-}
-
 // Forecast is everything that a course says at one moment. All numbers are finite; what cannot be told is nil
 // and Text says why.
 type Forecast struct {
@@ -35,7 +27,7 @@ type Forecast struct {
 	// UsableML is the content at which the canister counts as full; nil without a size.
 	UsableML *float64 `json:"usable_mL"`
 	// FullAt is when that content is reached if nobody changes the canister.
-	FullAt Times `json:"full_at"`
+	FullAt FullAt `json:"full_at"`
 	// CollectedAfterH is what the wound gives in the first hours of therapy after AsOf, in mL, by hours.
 	CollectedAfterH map[string]Quantiles `json:"collected_after_h"`
 	// Before and ChanceFullBefore: the chance that the canister is full by that time; nil when not asked or not known.
@@ -79,7 +71,7 @@ func (t Track) Forecast(before time.Time) Forecast {
 		q := t.Content()
 		f.Content = &q
 	}
-	f.FullAt, _ = t.FullAt()
+	f.FullAt = t.FullAt()
 	if !before.IsZero() {
 		f.Before = &before
 		if p, ok := t.ChanceFull(before); ok {
@@ -92,24 +84,6 @@ func (t Track) Forecast(before time.Time) Forecast {
 		f.Notes = append(f.Notes, "The time asked for lies before the time of the forecast: the chance is that the canister, as it was last read, was full by then.")
 	}
 	return f
-}
-
-// FullAt is when the usable volume is reached if nobody changes the canister; ok as for [Track.FillDays].
-func (t Track) FullAt() (at Times, ok bool) {
-	q, ok := t.FillDays()
-	if !ok {
-		return Times{}, false
-	}
-	return Times{Median: t.moment(q.Median), P10: t.moment(q.P10), P90: t.moment(q.P90)}, true
-}
-
-// moment is the wall time d days of therapy after the latest reading, to the minute; nil for +Inf.
-func (t Track) moment(d float64) *time.Time {
-	if math.IsInf(d, 0) || math.IsNaN(d) {
-		return nil
-	}
-	m := t.clock.after(t.seen, d).Round(time.Minute)
-	return &m
 }
 
 // Content is what the canister in place holds at asOf, in mL, if nobody has changed it. It is meaningless before

@@ -64,7 +64,7 @@ func TestFluidForecasts(t *testing.T) {
 	see := func(id string, median, low, high float64) {
 		t.Helper()
 		g, ok := r.Forecast(id, "")
-		if !ok || g.CannotForecast != "" || math.Abs(g.Median-median) > 1e-9 || math.Abs(g.Low-low) > 1e-9 || math.Abs(g.High-high) > 1e-9 || len(g.Entries) == 0 || g.Text == "" {
+		if !ok || g.CannotForecast != "" || math.Abs(*g.Median-median) > 1e-9 || math.Abs(*g.Low-low) > 1e-9 || math.Abs(*g.High-high) > 1e-9 || len(g.Entries) == 0 || g.Text == "" {
 			t.Errorf("%s: %+v, want %v (%v to %v)", id, g, median, low, high)
 		}
 	}
@@ -73,8 +73,8 @@ func TestFluidForecasts(t *testing.T) {
 		q := want.CollectedAfterH[h]
 		see("fluid.collected_"+h+"h", q.Median, q.P10, q.P90)
 	}
-	after := func(at *time.Time) float64 { return at.Sub(noonPlus(-2)).Hours() }
-	see("fluid.full", after(want.FullAt.Median), after(want.FullAt.P10), after(want.FullAt.P90))
+	after := func(w fluid.When) float64 { return w.At.Sub(noonPlus(-2)).Hours() }
+	see("fluid.full", after(want.FullAt.Even), after(want.FullAt.Early), after(want.FullAt.Late))
 	p := *want.ChanceFullBefore * 100
 	see("fluid.before_visit", p, p, p)
 	if q, ok := f.Collected(noonPlus(24), noonPlus(48)); !ok || !(q.P10 < q.Median && q.Median < q.P90) || q.Median < 0.8*want.CollectedAfterH["24"].Median {
@@ -108,13 +108,13 @@ func TestFluidCannot(t *testing.T) {
 	} {
 		_, r := fluidOf(t, noon, x.steps...)
 		f, ok := r.Forecast(x.id, "")
-		if !ok || f.CannotForecast != x.why || f.Median != 0 || f.Low != 0 || f.High != 0 {
+		if !ok || f.CannotForecast != x.why || f.Median != nil || f.Low != nil || f.High != nil {
 			t.Errorf("%s: %s %+v, want %q", x.name, x.id, f, x.why)
 		}
 	}
 	// With an area and no reading the output is a guess from published figures, and says so.
 	_, r := fluidOf(t, noon, join(sized, []step{pump})...)
-	if f, _ := r.Forecast("fluid.rate", ""); f.CannotForecast != "" || !strings.Contains(f.Text, "no reading yet") || math.Abs(f.Median/(fluid.OutputPerArea*math.Pi/4*15)-1) > 0.1 {
+	if f, _ := r.Forecast("fluid.rate", ""); f.CannotForecast != "" || !strings.Contains(f.Text, "no reading yet") || math.Abs(*f.Median/(fluid.OutputPerArea*math.Pi/4*15)-1) > 0.1 {
 		t.Errorf("from the area: %+v", f)
 	}
 	_, r = fluidOf(t, noon, join(tidy(), []step{at(-1, ended("goal met"))})...)

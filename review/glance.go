@@ -70,12 +70,18 @@ func GlanceOf(r *Review) (g Glance) {
 		g.ShownMmHg, g.ShownAt = &mmHg, at
 	}
 	f := s.Canisters[0]
+	first := FullOf(r)
+	for _, k := range s.Canisters {
+		if first.Told() && k.Pump == first.Pump { // the one that the words beside the picture are about
+			f = k
+		}
+	}
 	ahead := f.Ahead(f.LastAt, f.LastAt)
 	g.SizeML, g.NoLevel = ahead.SizeML, ahead.Cannot
 	if len(ahead.Points) > 0 {
 		g.From = &LevelThen{f.LastAt, ahead.Points[0].Band.Median}
-		if !ahead.Even.IsZero() {
-			g.To = &LevelThen{ahead.Even, ahead.UsableML}
+		if ahead.Full.Even.Within() {
+			g.To = &LevelThen{ahead.Full.Even.At, ahead.UsableML}
 		}
 	}
 	g.Size = sizeSince(s.Counted)

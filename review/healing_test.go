@@ -103,7 +103,7 @@ func TestForecastsOfAWound(t *testing.T) {
 			continue
 		}
 		seen[f.ID] = true
-		if f.CannotForecast != "" || !(f.Low <= f.Median && f.Median <= f.High && f.Low < f.High) || f.Model == "" || len(f.Entries) != 6 || f.Unit == "" {
+		if f.CannotForecast != "" || !(*f.Low <= *f.Median && *f.Median <= *f.High && *f.Low < *f.High) || f.Model == "" || len(f.Entries) != 6 || f.Unit == "" {
 			t.Errorf("%+v", f)
 		}
 	}

@@ -51,7 +51,7 @@ func TestTwoPumps(t *testing.T) {
 	}
 	fast, ok := forecastOn(r, "fluid.rate", "P-14")
 	slow, ok2 := forecastOn(r, "fluid.rate", "P-11")
-	if !ok || !ok2 || fast.CannotForecast != "" || slow.CannotForecast != "" || fast.Median < 2*slow.Median || !strings.Contains(fast.Name, "pump P-14") {
+	if !ok || !ok2 || fast.CannotForecast != "" || slow.CannotForecast != "" || *fast.Median < 2**slow.Median || !strings.Contains(fast.Name, "pump P-14") {
 		t.Errorf("P-14 %+v\nP-11 %+v", fast, slow)
 	}
 	// P-14 fills in hours: the finding says which pump, and P-11 has none of it.
@@ -153,7 +153,37 @@ func TestRowsOfTwoPumps(t *testing.T) {
 	r := review.Of(state.Of(caseOf(beside(at(-29, readOn("P-14", 20)), at(-5, readOn("P-14", 200)), at(-2, readOn("P-11", 60)))...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 	full, _ := forecastOn(r, "fluid.full", "P-14")
 	row := review.FullOf(r)
-	if row.Pump != "P-14" || row.Even.IsZero() || row.Cannot != "" || full.CannotForecast != "" {
+	if row.Pump != "P-14" || !row.Told() || row.Cannot != "" || full.CannotForecast != "" {
 		t.Errorf("%+v", row)
+	}
+}
+
+// TestFullAnswers: "read as full", "not within a year" and "cannot tell" are told apart; of two canisters the full one comes
+// first, also where nobody can tell of the other.
+func TestFullAnswers(t *testing.T) {
+	full := func(steps ...step) (review.CanisterFull, *review.Review) {
+		r := review.Of(state.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
+		return review.FullOf(r), r
+	}
+	x, r := full(beside(at(-29, readOn("P-14", 290)))...)
+	f, _ := forecastOn(r, "fluid.full", "P-14")
+	if x.Status != state.FullRead || x.Pump != "P-14" || !x.MayBeFullBy(noon) || x.Lasts(noon) || !strings.Contains(x.Cannot, "P-11") || f.Median != nil || f.Full == nil || f.Full.Status != state.FullRead || !strings.HasPrefix(f.Text, "it was read as full") {
+		t.Errorf("read as full: %+v, %+v", x, f)
+	}
+	// No fluid for a fortnight: it does not fill within a year, and that is no missing answer.
+	var dry []step
+	for d := range 14 {
+		dry = append(dry, at(float64(-24*(14-d)), read(0, "straw")))
+	}
+	x, r = full(join([]step{at(-400, wound("A", nil)), at(-400, casebook.PumpAssigned{Pump: "P-1", Class: "portable", CanisterML: num(1000)})}, dry)...)
+	f, _ = forecastOn(r, "fluid.full", "")
+	if x.Status != state.FullBeyond || x.Cannot != "" || !x.Lasts(noon) || x.MayBeFullBy(noon) || f.CannotForecast != "" || f.High != nil {
+		t.Errorf("not within a year: %+v, %+v", x, f)
+	}
+	if x, _ = full(tidy()...); x.Told() && x.Cannot != "" || x.Lasts(noon) && !x.Told() {
+		t.Errorf("%+v", x)
+	}
+	if x, _ = full(join([]step{at(-60, wound("A", nil)), at(-50, casebook.PumpAssigned{Pump: "P-1"}), at(-2, read(100, "straw"))})...); x.Told() || x.Lasts(noon) || x.MayBeFullBy(noon) || x.Cannot != "the size of the canister is not recorded" {
+		t.Errorf("no size: %+v", x)
 	}
 }

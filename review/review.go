@@ -11,7 +11,7 @@ import (
 )
 
 // Version is the version that a sign-off names. It changes whenever the same entries may give another review.
-const Version = "lowtide 0.8"
+const Version = "lowtide 0.9"
 
 // Review is everything that Lowtide says about one case at one instant.
 type Review struct {

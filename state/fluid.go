@@ -282,10 +282,8 @@ type fluidFit struct {
 	// changes are looked for when they are asked for first: that costs several fits.
 	once    sync.Once
 	changes []fluid.Change
-	// full is when the canister in place is full; fills is false when that cannot be told.
-	full  fluid.Times
-	fills bool
-	rate  fluid.Quantiles // at asOf
+	full    fluid.FullAt
+	rate    fluid.Quantiles // at asOf
 }
 
 // fluidEntries bounds how many fits are kept: about 10 kB each.
@@ -300,7 +298,7 @@ type fluidCourse struct {
 // fits remembers fits of courses.
 var fits = memo.New(fluidEntries, func(in fluidCourse) *fluidFit {
 	f := &fluidFit{course: in.Course, asOf: in.AsOf, track: fluid.Fit(in.Course, in.AsOf)}
-	f.full, f.fills = f.track.FullAt()
+	f.full = f.track.FullAt()
 	f.rate = f.track.Rate()
 	return f
 })

@@ -10,19 +10,33 @@ import (
 	"lowtide/unit"
 )
 
-// fullAt is when the canister in place is full: at the chance of one in ten, even, and nine in ten. A time that lies more
-// than a year ahead is zero.
-func (f *Fluid) fullAt() (early, even, late time.Time, ok bool) {
-	if !f.Read() || !f.fit.fills {
-		return early, even, late, false
+// FullAt is when the canister in place is full; it says of itself what cannot be told.
+func (f *Fluid) FullAt() FullAt {
+	if !f.Read() {
+		return FullAt{Status: fluid.FullNotTold}
 	}
-	at := func(t *time.Time) time.Time {
-		if t == nil {
-			return time.Time{}
-		}
-		return *t
+	return f.fit.full
+}
+
+// FullNotTold says why nothing can be told of when the canister is full; empty where something can, and where there is no
+// therapy to forecast.
+func (f *Fluid) FullNotTold() string {
+	if f.silent {
+		return ""
 	}
-	return at(f.fit.full.P10), at(f.fit.full.Median), at(f.fit.full.P90), true
+	return f.fullNotTold()
+}
+
+func (f *Fluid) fullNotTold() string {
+	switch {
+	case f.Why != "":
+		return f.Why
+	case !f.Read():
+		return "no canister reading is recorded"
+	case f.SizeML == 0:
+		return "the size of the canister is not recorded"
+	}
+	return ""
 }
 
 // chanceFull is the chance that the canister in place is full by then, if nobody changes it.
@@ -38,38 +52,47 @@ func (f *Fluid) full(asOf time.Time) Forecast {
 	if !ok {
 		return out
 	}
-	early, even, late, ok := f.fullAt()
-	if !ok || even.IsZero() {
-		return cannot(out, "at this output it does not fill within a year")
-	}
-	if !early.After(f.LastAt) && !even.After(f.LastAt) {
-		from := f.LastAt.UTC()
-		out.From = &from
-		out.Text = fmt.Sprintf("it was read as full, %s, at or above %s of %s: change it", Clock(f.Zone, f.LastAt), unit.Volume(f.SizeML*f.Course.UsableShare), unit.Volume(f.SizeML))
+	at := f.FullAt()
+	out.Full = &at
+	from := f.LastAt.UTC()
+	out.From = &from
+	full := fmt.Sprintf("%s of %s", unit.Volume(f.SizeML*f.Course.UsableShare), unit.Volume(f.SizeML))
+	switch {
+	case at.Status == fluid.FullRead:
+		out.Text = fmt.Sprintf("it was read as full, %s, at or above %s: change it", Clock(f.Zone, f.LastAt), full)
+		return out
+	case at.Status == fluid.FullBeyond:
+		out.Text = "at this output it does not fill within a year, if nobody changes it; full is " + full + f.rests()
 		return out
 	}
-	from := f.LastAt.UTC()
-	hours := func(t time.Time) float64 {
-		if t.IsZero() {
-			return 365 * 24
+	hours := func(w fluid.When) *float64 {
+		if !w.Within() {
+			return nil
 		}
-		return t.Sub(f.LastAt).Hours()
+		h := w.At.Sub(f.LastAt).Hours()
+		return &h
 	}
-	out.Median, out.Low, out.High, out.From = hours(even), hours(early), hours(late), &from
-	end := "later than a year from now"
-	if !late.IsZero() {
-		end = f.about(late)
+	out.Median, out.Low, out.High = hours(at.Even), hours(at.Early), hours(at.Late)
+	out.Text = fmt.Sprintf("about %s (80 %%: %s to %s), if nobody changes it; full is %s", f.about(at.Even), f.about(at.Early), f.about(at.Late), full) + f.rests()
+	if at.Even.Beyond {
+		out.Text = fmt.Sprintf("more likely than not later than a year from now, with a chance of one in ten by %s, if nobody changes it; full is %s", f.about(at.Early), full) + f.rests()
 	}
-	out.Text = fmt.Sprintf("about %s (80 %%: %s to %s), if nobody changes it; full is %s of %s", f.about(even), f.about(early), end,
-		unit.Volume(f.SizeML*f.Course.UsableShare), unit.Volume(f.SizeML)) + f.rests()
-	if !even.After(asOf) {
+	if at.Even.By(asOf) {
 		out.Text = "it may be full already: " + out.Text
 	}
 	return out
 }
 
 // about prints a forecast time to the half hour before it: its minutes would look like knowledge.
-func (f *Fluid) about(t time.Time) string { return Clock(f.Zone, t.Truncate(30*time.Minute)) }
+func (f *Fluid) about(w fluid.When) string {
+	if w.Beyond {
+		return "later than a year from now"
+	}
+	return Clock(f.Zone, w.At.Truncate(fullStep))
+}
+
+// fullStep is how finely a filling time is told.
+const fullStep = 30 * time.Minute
 
 func (f *Fluid) beforeVisit(asOf time.Time) Forecast {
 	out, ok := f.beginRead("fluid.before_visit", "Chance that the canister fills before the next visit", "%")
@@ -97,8 +120,8 @@ type FillAhead struct {
 	Points []FillPoint
 	// SizeML is the canister's size and UsableML the content at which it counts as full.
 	SizeML, UsableML float64
-	// Early, Even and Late are when it is full with a chance of one in ten, even and nine in ten; zero is not within a year.
-	Early, Even, Late time.Time
+	// Full is when it is full.
+	Full FullAt
 	// By is the entry of the newest reading.
 	By string
 }
@@ -114,18 +137,12 @@ const fillStep = 12 * time.Hour
 
 // Ahead forecasts the content of the canister in place until an instant; now is one of the points.
 func (f *Fluid) Ahead(now, to time.Time) FillAhead {
-	switch {
-	case f.Why != "":
-		return FillAhead{Cannot: f.Why}
-	case !f.Read():
-		return FillAhead{Cannot: "no canister reading is recorded"}
-	case f.SizeML == 0:
-		return FillAhead{Cannot: "the size of the canister is not recorded"}
+	if why := f.fullNotTold(); why != "" {
+		return FillAhead{Cannot: why}
 	}
-	out := FillAhead{SizeML: f.SizeML, UsableML: f.SizeML * f.Course.UsableShare, By: f.LastBy}
-	var ok bool
-	if out.Early, out.Even, out.Late, ok = f.fullAt(); !ok || !out.Even.IsZero() && !out.Even.After(f.LastAt) {
-		return FillAhead{Cannot: "it was read as full"}
+	out := FillAhead{SizeML: f.SizeML, UsableML: f.SizeML * f.Course.UsableShare, By: f.LastBy, Full: f.FullAt()}
+	if out.Full.Status == fluid.FullRead {
+		return FillAhead{Cannot: "it was read as full", Full: out.Full}
 	}
 	times := []time.Time{f.LastAt}
 	if now.After(f.LastAt) {
@@ -227,8 +244,8 @@ func (f *Fluid) smallest() Forecast {
 	if c.Smallest == nil {
 		return cannot(out, "none of the sizes that fit keeps the chance of a full one within "+unit.Chance(f.limit())+" ("+f.chances(c)+"); plan a change in between")
 	}
-	out.Median = float64(c.Smallest.Size)
-	out.Low, out.High = out.Median, out.Median
+	size := float64(c.Smallest.Size)
+	out.Median, out.Low, out.High = &size, &size, &size
 	out.Text = fmt.Sprintf("%s for the %s from %s (%s). Chance of a full one: %s; accepted: %s. %s", c.Smallest.Size, unit.Duration(f.IntervalH), Clock(f.Zone, from), f.IntervalWords, f.chances(c), unit.Chance(f.limit()), f.carrying()) + f.rests()
 	return out
 }

@@ -83,13 +83,12 @@ func fluidFacts(c *casebook.Case, f *Fluid, asOf time.Time, set Sink) {
 	}
 	by := entriesOf(f.LastBy, f.SizeBy)
 	set("fluid.rate_mL_d", f.fit.rate.Median, f.LastBy)
-	if early, even, _, ok := f.fullAt(); ok {
-		if !early.IsZero() {
-			set("fluid.full_early_at", early.Truncate(30*time.Minute), by...)
-		}
-		if !even.IsZero() {
-			set("fluid.full_at", even.Truncate(30*time.Minute), by...)
-		}
+	full := f.FullAt()
+	if full.Early.Within() {
+		set("fluid.full_early_at", full.Early.At.Truncate(fullStep), by...)
+	}
+	if full.Even.Within() {
+		set("fluid.full_at", full.Even.At.Truncate(fullStep), by...)
 	}
 	if !f.Visit.IsZero() {
 		set("fluid.visit_at", f.Visit, f.VisitBy)
@@ -267,14 +266,9 @@ func (f *Fluid) begin(id, name, u string) (Forecast, bool) {
 
 // beginRead is begin for what needs a reading and the size of the canister.
 func (f *Fluid) beginRead(id, name, u string) (Forecast, bool) {
-	out, ok := f.begin(id, name, u)
-	switch {
-	case !ok:
-		return out, false
-	case !f.Read():
-		return cannot(out, "no canister reading is recorded"), false
-	case f.SizeML == 0:
-		return cannot(out, "the size of the canister is not recorded"), false
+	out, _ := f.begin(id, name, u)
+	if why := f.fullNotTold(); why != "" {
+		return cannot(out, why), false
 	}
 	return out, true
 }
@@ -306,7 +300,7 @@ func (f *Fluid) rate(asOf time.Time) Forecast {
 		return out
 	}
 	q, _ := f.Rate(asOf)
-	out.Median, out.Low, out.High = q.Median, q.P10, q.P90
+	out.Median, out.Low, out.High = &q.Median, &q.P10, &q.P90
 	out.Text = fmt.Sprintf("%s mL a day (80 %%: %s to %s)", unit.Number(q.Median, 0), unit.Number(q.P10, 0), unit.Number(q.P90, 0)) + f.rests()
 	return out
 }
@@ -317,7 +311,7 @@ func (f *Fluid) collected(asOf time.Time, h int) Forecast {
 		return out
 	}
 	q := f.track(asOf).Collected(float64(h) / 24)
-	out.Median, out.Low, out.High = q.Median, q.P10, q.P90
+	out.Median, out.Low, out.High = &q.Median, &q.P10, &q.P90
 	out.Text = fmt.Sprintf("%s (80 %%: %s to %s), whatever canister takes it", unit.Volume(q.Median), unit.Number(q.P10, 0), unit.Volume(q.P90)) + f.rests()
 	return out
 }

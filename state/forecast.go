@@ -13,11 +13,14 @@ type Forecast struct {
 	Wound string `json:"wound,omitempty"`
 	// Pump is whose canister it is about, where the patient has several pumps.
 	Pump string `json:"pump,omitempty"`
-	// Low and High enclose 80 %. All three are 0 when CannotForecast is set.
-	Median float64 `json:"median"`
-	Low    float64 `json:"low"`
-	High   float64 `json:"high"`
-	Unit   string  `json:"unit"`
+	// Low and High enclose 80 %. What is not told is nil: all three when CannotForecast is set, and a point in time that
+	// lies beyond the model's horizon.
+	Median *float64 `json:"median,omitempty"`
+	Low    *float64 `json:"low,omitempty"`
+	High   *float64 `json:"high,omitempty"`
+	Unit   string   `json:"unit"`
+	// Full is set where the forecast is of when a canister is full, and says what kind of answer it is.
+	Full *FullAt `json:"full,omitempty"`
 	// From is the moment from which a Unit of time counts.
 	From *time.Time `json:"from,omitempty"`
 	// Text is what a page prints.
@@ -30,7 +33,7 @@ type Forecast struct {
 
 // cannot makes a forecast that says why there is none.
 func cannot(f Forecast, why string) Forecast {
-	f.Median, f.Low, f.High, f.From = 0, 0, 0, nil
+	f.Median, f.Low, f.High, f.From = nil, nil, nil, nil
 	why = strings.TrimSuffix(why, ".")
 	f.CannotForecast, f.Text = why, "Cannot forecast: "+why+"."
 	return f
@@ -38,6 +41,7 @@ func cannot(f Forecast, why string) Forecast {
 
 // chance fills a forecast that is itself a chance: it has no interval, so both ends are the chance.
 func chance(out Forecast, p float64) Forecast {
-	out.Median, out.Low, out.High = 100*p, 100*p, 100*p
+	p *= 100
+	out.Median, out.Low, out.High = &p, &p, &p
 	return out
 }

@@ -88,7 +88,7 @@ func trimCannot(s string) string {
 }
 
 func sizeForecast(id, name string, at time.Time, b healing.Band, u string) Forecast {
-	return Forecast{ID: id, Name: name, Median: b.Median, Low: b.P10, High: b.P90, Unit: u,
+	return Forecast{ID: id, Name: name, Median: &b.Median, Low: &b.P10, High: &b.P90, Unit: u,
 		Text: fmt.Sprintf("%s %s on %s, four times in five between %s and %s %s", unit.Number(b.Median, 1), u, at.Format("2 January 2006"), unit.Number(b.P10, 1), unit.Number(b.P90, 1), u)}
 }
 
@@ -99,7 +99,7 @@ func (h *Healing) dateForecast(id, name string, a *healing.Arrival, asOf time.Ti
 		return cannot(f, strings.TrimPrefix(a.Basis, "cannot tell: "))
 	}
 	zone := h.Sizes[0].At.Location()
-	days := func(x float64) float64 { return addDays(h.Anchor, x).Sub(asOf).Hours() / 24 }
+	days := func(x float64) *float64 { d := addDays(h.Anchor, x).Sub(asOf).Hours() / 24; return &d }
 	f.Median, f.Low, f.High = days(*a.MedianDays), days(*a.P10Days), days(*a.P90Days)
 	day := func(x float64) string { return addDays(h.Anchor, x).In(zone).Format("2 January 2006") }
 	from := asOf.UTC()

@@ -30,8 +30,18 @@ const (
 	MarkerNotYetDue = healing.StateNotYetDue
 )
 
-// FluidBand is a median with its 80 % interval of the canister's model; FluidChange a sudden change of output.
+// FluidBand is a median with its 80 % interval of the canister's model; FluidChange a sudden change of output; FullAt when
+// a canister is full, with the kinds of answer that it can give.
 type (
+	FullAt      = fluid.FullAt
 	FluidBand   = fluid.Quantiles
 	FluidChange = fluid.Change
+)
+
+// What kind of answer a [FullAt] is.
+const (
+	FullNotTold = fluid.FullNotTold
+	FullRead    = fluid.FullRead
+	FullComes   = fluid.FullComes
+	FullBeyond  = fluid.FullBeyond
 )

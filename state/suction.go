@@ -230,8 +230,8 @@ func suctionEndsOf(b Battery, fluids []*Fluid, seenMost time.Duration) suctionEn
 		ends.batteryFlat, ends.batterySurelyFlat = after(b.Median), after(b.High)
 	}
 	for _, f := range fluids {
-		if _, even, _, ok := f.fullAt(); ok && !even.IsZero() && (ends.canisterFull.IsZero() || even.Before(ends.canisterFull)) {
-			ends.canisterFull = even
+		if even := f.FullAt().Even; even.Within() && (ends.canisterFull.IsZero() || even.At.Before(ends.canisterFull)) {
+			ends.canisterFull = even.At
 		}
 	}
 	return ends

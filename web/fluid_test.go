@@ -35,7 +35,7 @@ func TestFluidShown(t *testing.T) {
 	ahead := f.Ahead(noon, noon.Add(72*time.Hour))
 	body = c.get(page.CasePath(oneCase)).Body.String()
 	at := func(x time.Time) string { return x.In(f.Zone).Truncate(30 * time.Minute).Format("Mon 2 Jan 15:04") }
-	for _, want := range []string{"about " + at(ahead.Even) + " (80 %: " + at(ahead.Early) + " to " + at(ahead.Late) + ")", "Protein lost with the fluid, estimate", "mL per cm² a day", "not set. No limit was published",
+	for _, want := range []string{"about " + at(ahead.Full.Even.At) + " (80 %: " + at(ahead.Full.Early.At) + " to " + at(ahead.Full.Late.At) + ")", "Protein lost with the fluid, estimate", "mL per cm² a day", "not set. No limit was published",
 		"dashed: forecast, band 80 %", "Canister forecast: ", "and 7 earlier entries in the log", "Chance that the canister fills before the next visit"} {
 		if !strings.Contains(html.UnescapeString(body), want) {
 			t.Errorf("Case does not say %q", want)

@@ -62,7 +62,7 @@ func check(r *week.Roster, cases []week.Case, p *week.Plan, now time.Time) (out 
 		if v.Seq == 0 && !v.Fixed && !v.Urgent && (at.After(c.Next.Add(12*time.Hour+time.Minute)) || at.Before(c.Next.Add(-12*time.Hour-time.Minute)) && c.Full.Early.After(c.Next.Add(12*time.Hour)) && len(c.Dues) == 0) {
 			bad("%s at %v, due %v", v.Name, at, c.Next)
 		}
-		if pct, ok := c.Full.Chance(now, at); ok && v.Seq == 0 && !v.Urgent && !v.Fixed && 100*pct > r.Settings.FullPct+0.5 {
+		if pct, ok := week.ChanceFull(c.Full, now, at); ok && v.Seq == 0 && !v.Urgent && !v.Fixed && 100*pct > r.Settings.FullPct+0.5 {
 			bad("%s with a chance of %v of a full canister", v.Name, pct)
 		}
 		k := key{v.Account, v.Date}

@@ -8,6 +8,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/evidence/weekgen"
+	"lowtide/fluid"
 	"lowtide/week"
 )
 
@@ -95,7 +96,9 @@ func TestClocksChange(t *testing.T) {
 		for i := range s.Cases {
 			c := &s.Cases[i]
 			c.Last, c.Next = c.Last.Add(shift), c.Next.Add(shift)
-			c.Full = week.Full{Early: c.Full.Early.Add(shift), Even: c.Full.Even.Add(shift), Late: c.Full.Late.Add(shift)}
+			for _, w := range []*fluid.When{&c.Full.Early, &c.Full.Even, &c.Full.Late} {
+				w.At = w.At.Add(shift)
+			}
 			for j := range c.Dues {
 				c.Dues[j].By = c.Dues[j].By.Add(shift)
 			}

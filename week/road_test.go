@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lowtide/fluid"
 )
 
 // TestCheckGreatCircle: a degree of a meridian and of the equator, and a quarter of the Earth, on a sphere of the mean
@@ -23,17 +25,42 @@ func TestCheckGreatCircle(t *testing.T) {
 // TestCheckChance: the chance of a full canister is 10, 50 and 90 % at the times that say so.
 func TestCheckChance(t *testing.T) {
 	now := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
-	f := Full{now.Add(10 * time.Hour), now.Add(20 * time.Hour), now.Add(50 * time.Hour)}
+	at := func(h float64) fluid.When { return fluid.When{At: now.Add(hours(h))} }
+	f := fluid.FullAt{Status: fluid.FullComes, Early: at(10), Even: at(20), Late: at(50)}
 	for _, x := range []struct{ h, want float64 }{{0, 0}, {10, 0.1}, {20, 0.5}, {50, 0.9}} {
-		if p, ok := f.Chance(now, now.Add(hours(x.h))); !ok || math.Abs(p-x.want) > 1e-9 {
+		if p, ok := ChanceFull(f, now, now.Add(hours(x.h))); !ok || math.Abs(p-x.want) > 1e-9 {
 			t.Errorf("after %v h: %v, want %v", x.h, p, x.want)
 		}
 	}
-	if at, ok := f.Before(now, 10); !ok || math.Abs(at.Sub(now).Hours()-10) > 0.01 {
+	if at, ok := fullBefore(f, now, 10); !ok || math.Abs(at.Sub(now).Hours()-10) > 0.01 {
 		t.Errorf("before 10 %%: %v", at)
 	}
-	if _, ok := (Full{}).Chance(now, now); ok {
-		t.Error("a chance out of nothing")
+}
+
+// TestFullAnswers: "cannot tell", "read as full" and "not within a year" are three answers. A canister that was read as full
+// asks for a visit at once, one that lasts a year for none, and of one that nobody can tell nothing follows.
+func TestFullAnswers(t *testing.T) {
+	now := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
+	year := fluid.When{Beyond: true}
+	for _, x := range []struct {
+		name   string
+		full   fluid.FullAt
+		told   bool
+		chance float64
+	}{
+		{"nothing", fluid.FullAt{}, false, 0},
+		{"cannot tell", fluid.FullAt{Status: fluid.FullNotTold}, false, 0},
+		{"read as full", fluid.FullAt{Status: fluid.FullRead, Early: fluid.When{At: now}, Even: fluid.When{At: now}, Late: fluid.When{At: now}}, true, 1},
+		{"not within a year", fluid.FullAt{Status: fluid.FullBeyond, Early: year, Even: year, Late: year}, true, 0},
+		{"one in ten within a year", fluid.FullAt{Status: fluid.FullComes, Early: fluid.When{At: now.Add(hours(48))}, Even: year, Late: year}, true, 0.1},
+	} {
+		p, ok := ChanceFull(x.full, now, now.Add(hours(48)))
+		if ok != x.told || math.Abs(p-x.chance) > 1e-9 {
+			t.Errorf("%s: %v, %v", x.name, p, ok)
+		}
+	}
+	if at, ok := fullBefore(fluid.FullAt{Status: fluid.FullRead}, now, 10); !ok || at.Sub(now) > time.Minute {
+		t.Errorf("read as full: visit before %v", at)
 	}
 }
 

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"lowtide/fluid"
 )
 
 // Case is what planning knows of a case: its review, in short.
@@ -20,13 +22,10 @@ type Case struct {
 	Planned bool
 	// EveryH is the time between changes.
 	EveryH float64
-	Full   Full
+	Full   fluid.FullAt
 	Dues   []Due
 	Wounds int
 }
-
-// Full is when the canister may be full: with a chance of 10 %, 50 % and 90 %. Zero: cannot tell.
-type Full struct{ Early, Even, Late time.Time }
 
 // Due is something else that has to be done by a time.
 type Due struct {
@@ -39,13 +38,26 @@ type Due struct {
 // z90 is the 90 % point of the normal distribution.
 const z90 = 1.2815515655446004
 
-// Chance is the chance that the canister is full at an instant, seen from now: the time to full is taken as
-// lognormal on either side of its median (eq. 1 in docs/model/week.md). ok is false where nothing can be told.
-func (f Full) Chance(now, at time.Time) (p float64, ok bool) {
-	if f.Even.IsZero() || f.Early.IsZero() {
+// ChanceFull is the chance that the canister is full at an instant, seen from now: the time to full is taken as
+// lognormal on either side of its median (eq. 1 in docs/model/week.md). A median beyond the forecast's horizon is taken as
+// the horizon, which errs to the early side. ok is false where nothing can be told.
+func ChanceFull(f fluid.FullAt, now, at time.Time) (p float64, ok bool) {
+	switch f.Status {
+	case fluid.FullRead:
+		return 1, true
+	case fluid.FullBeyond:
+		return 0, true
+	case fluid.FullComes:
+	default:
 		return 0, false
 	}
-	h, even, early := at.Sub(now).Hours(), f.Even.Sub(now).Hours(), f.Early.Sub(now).Hours()
+	after := func(w fluid.When) float64 {
+		if w.Beyond {
+			return fluid.Horizon.Hours()
+		}
+		return w.At.Sub(now).Hours()
+	}
+	h, even, early := at.Sub(now).Hours(), after(f.Even), after(f.Early)
 	if even <= 0 {
 		return 1, true
 	}
@@ -53,8 +65,8 @@ func (f Full) Chance(now, at time.Time) (p float64, ok bool) {
 		return 0, true
 	}
 	side := math.Log(even / max(early, even*1e-3))
-	if h > even && !f.Late.IsZero() && f.Late.After(f.Even) {
-		side = math.Log(f.Late.Sub(now).Hours() / even)
+	if late := after(f.Late); h > even && late > even {
+		side = math.Log(late / even)
 	}
 	if side <= 0 {
 		if h >= even {
@@ -65,15 +77,15 @@ func (f Full) Chance(now, at time.Time) (p float64, ok bool) {
 	return 0.5 * math.Erfc(-z90*math.Log(h/even)/side/math.Sqrt2), true
 }
 
-// Before is the latest instant at which the chance of a full canister is at most pct.
-func (f Full) Before(now time.Time, pct float64) (at time.Time, ok bool) {
-	if _, ok = f.Chance(now, now); !ok {
+// fullBefore is the latest instant at which the chance of a full canister is at most pct.
+func fullBefore(f fluid.FullAt, now time.Time, pct float64) (at time.Time, ok bool) {
+	if _, ok = ChanceFull(f, now, now); !ok {
 		return at, false
 	}
 	lo, hi := 0.0, 24*60.0
 	for range 50 {
 		mid := (lo + hi) / 2
-		if p, _ := f.Chance(now, now.Add(hours(mid))); p*100 <= pct {
+		if p, _ := ChanceFull(f, now, now.Add(hours(mid))); p*100 <= pct {
 			lo = mid
 		} else {
 			hi = mid
@@ -196,7 +208,7 @@ func (r *Roster) visitsOf(c Case, h horizon, l Lessons) []Visit {
 	lo, hi := c.Next.Add(-hours(slack)), c.Next.Add(hours(slack))
 	what := []string{"change of dressing"}
 	urgent := false
-	if full, ok := c.Full.Before(h.now, r.Settings.FullPct); ok && full.Before(hi) {
+	if full, ok := fullBefore(c.Full, h.now, r.Settings.FullPct); ok && full.Before(hi) {
 		hi = full
 		what = append(what, fmt.Sprintf("canister: before the chance that it is full passes %.0f %%", r.Settings.FullPct))
 	}
@@ -235,7 +247,7 @@ func (r *Roster) visitsOf(c Case, h horizon, l Lessons) []Visit {
 			s := r.span(c.ID, h, d)
 			s.From, s.To = max(s.From, math.Ceil(h.minute(lo, d))), min(s.To, math.Floor(h.minute(hi, d)))
 			first.Days[d] = s
-			first.Risk[d], _ = c.Full.Chance(h.now, h.date(d).Add(12*time.Hour))
+			first.Risk[d], _ = ChanceFull(c.Full, h.now, h.date(d).Add(12*time.Hour))
 			open = open || s.From <= s.To
 		}
 		if open || lo.Before(h.now) {

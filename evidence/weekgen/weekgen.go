@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"time"
 
+	"lowtide/fluid"
 	"lowtide/week"
 )
 
@@ -100,6 +101,7 @@ const early, late = 0.7, 1.5
 
 func hours(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }
 
-func fullAfter(new time.Time, evenH float64) week.Full {
-	return week.Full{Early: new.Add(hours(evenH * early)), Even: new.Add(hours(evenH)), Late: new.Add(hours(evenH * late))}
+func fullAfter(new time.Time, evenH float64) fluid.FullAt {
+	at := func(h float64) fluid.When { return fluid.When{At: new.Add(hours(h))} }
+	return fluid.FullAt{Status: fluid.FullComes, Early: at(evenH * early), Even: at(evenH), Late: at(evenH * late)}
 }

@@ -170,13 +170,12 @@ func woundColumns() []maker[wound] {
 			return wordOrNil(f(w.Found.Body))
 		}
 	}
-	closure := func(f func(state.Forecast) any) func(Item, wound) any {
+	closure := func(f func(state.Forecast) *float64) func(Item, wound) any {
 		return func(it Item, w wound) any {
-			g, ok := it.Review.Forecast("wound.closure", w.Name)
-			if !ok || g.CannotForecast != "" {
-				return nil
+			if g, ok := it.Review.Forecast("wound.closure", w.Name); ok && f(g) != nil {
+				return *f(g)
 			}
-			return f(g)
+			return nil
 		}
 	}
 	return append(caseColumns[wound](),
@@ -200,9 +199,9 @@ func woundColumns() []maker[wound] {
 		c("area_cm2", "number", "cm²", "newest area", "figure wound.area", figure("wound.area")),
 		c("depth_cm", "number", "cm", "newest depth", "figure wound.depth", figure("wound.depth")),
 		c("reduction_pct", "number", "%", "area reduction since the first measurement of the same kind", "figure wound.reduction", figure("wound.reduction")),
-		c("closure_median", "number", "d", "forecast: closed after, median, in the forecast's unit", "forecast wound.closure", closure(func(f state.Forecast) any { return f.Median })),
-		c("closure_low", "number", "d", "low end of its 80 % interval", "forecast wound.closure", closure(func(f state.Forecast) any { return f.Low })),
-		c("closure_high", "number", "d", "high end of its 80 % interval", "forecast wound.closure", closure(func(f state.Forecast) any { return f.High })),
+		c("closure_median", "number", "d", "forecast: closed after, median, in the forecast's unit", "forecast wound.closure", closure(func(f state.Forecast) *float64 { return f.Median })),
+		c("closure_low", "number", "d", "low end of its 80 % interval", "forecast wound.closure", closure(func(f state.Forecast) *float64 { return f.Low })),
+		c("closure_high", "number", "d", "high end of its 80 % interval", "forecast wound.closure", closure(func(f state.Forecast) *float64 { return f.High })),
 		c("pieces_in_place", "count", "", "pieces of filler in the wound; empty when not known", "filler count", func(_ Item, w wound) any {
 			if !w.Count.Known {
 				return nil

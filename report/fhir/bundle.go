@@ -239,7 +239,7 @@ func (m *maker) figures() {
 		if g.At != nil {
 			at = *g.At
 		}
-		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("figure", m.c.ID, g.ID, g.Wound)}, Status: "final",
+		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("figure", m.c.ID, g.ID, g.Wound+g.Pump)}, Status: "final",
 			Code:    concept{Coding: []coding{{System: systemFigure, Code: g.ID}}, Text: g.Name},
 			Subject: m.subjectP(), EffectiveDateTime: dateTime(at), ValueQuantity: quantityOf(number(g.Value), g.Unit),
 			Method: text(g.Method), DerivedFrom: m.refs(g.Entries), Note: []annotation{{Text: "Source: " + g.Source}}}
@@ -254,13 +254,13 @@ func (m *maker) forecasts() {
 			Code:    concept{Coding: []coding{{System: systemFigure, Code: "forecast." + f.ID}}, Text: f.Name},
 			Subject: m.subjectP(), EffectiveDateTime: dateTime(m.in.Review.AsOf), ValueString: f.Text,
 			Method: text("forecast by model " + f.Model), DerivedFrom: m.refs(f.Entries)}
-		if f.CannotForecast == "" {
-			for _, part := range []struct {
-				code, words string
-				value       float64
-			}{{"median", "Median", f.Median}, {"low", "Low end of the 80 % interval", f.Low}, {"high", "High end of the 80 % interval", f.High}} {
+		for _, part := range []struct {
+			code, words string
+			value       *float64
+		}{{"median", "Median", f.Median}, {"low", "Low end of the 80 % interval", f.Low}, {"high", "High end of the 80 % interval", f.High}} {
+			if part.value != nil {
 				o.Component = append(o.Component, component{Code: concept{Coding: []coding{{System: systemFigure, Code: part.code}}, Text: part.words},
-					ValueQuantity: quantityOf(number(part.value), f.Unit)})
+					ValueQuantity: quantityOf(number(*part.value), f.Unit)})
 			}
 		}
 		m.focus(&o, f.Wound)

@@ -102,16 +102,18 @@ func canisterNow(r *caseload.Row, k Clock) string {
 		share = "content not known, " + r.Glance.NoLevel
 	}
 	switch {
-	case f.Even.IsZero():
+	case !f.Told():
 		return share
-	case f.Early.IsZero() || !f.Even.After(k.Now):
+	case f.MayBeFullBy(k.Now):
 		return "may be full: look at it"
-	case next == nil || next.Before(k.Now):
-		share += "; may be full " + k.dayName(f.Early)
-	case f.Early.After(*next):
+	case next != nil && !next.Before(k.Now) && f.Lasts(*next):
 		share += "; lasts past the next visit"
+	case f.Status == state.FullBeyond:
+		share += "; does not fill by itself within a year"
+	case next == nil || next.Before(k.Now):
+		share += "; may be full " + k.dayName(f.Early.At)
 	default:
-		share += "; may be full before the next visit, from " + k.near(f.Early)
+		share += "; may be full before the next visit, from " + k.near(f.Early.At)
 	}
 	if f.Cannot != "" {
 		share += "; another canister is not known"

@@ -182,15 +182,15 @@ func canisterPicture(r *caseload.Row, k Clock) SmallPicture {
 		share = mL / r.Glance.SizeML
 	}
 	switch {
-	case f.Even.IsZero():
+	case !f.Told():
+	case f.MayBeFullBy(k.Now):
+		share, words = 1, "may be full"
 	case f.Cannot != "":
 		share, words = -1, "one not known"
-	case f.Early.IsZero() || !f.Even.After(k.Now):
-		share, words = 1, "may be full"
-	case next == nil || next.Before(k.Now):
-		words = "may fill " + k.dayName(f.Early)
-	case f.Early.After(*next):
+	case f.Status == state.FullBeyond, next != nil && !next.Before(k.Now) && f.Lasts(*next):
 		words = "lasts"
+	case next == nil || next.Before(k.Now):
+		words = "may fill " + k.dayName(f.Early.At)
 	default:
 		words = "may not last"
 	}
