@@ -17,9 +17,13 @@ LAWS ?= 1
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' Makefile | sed 's/:.*## /\t/' | expand -t 12
 
+.PHONY: wasm
+wasm: ## build the program for browsers, which the next build with the tag "bedside" embeds
+	go run ./bedside/packed/make
+
 .PHONY: build
-build: ## build the program into bin/
-	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o bin/lowtide .
+build: wasm ## build the program into bin/
+	CGO_ENABLED=0 go build -trimpath -tags bedside -ldflags "-s -w" -o bin/lowtide .
 
 # What is released is what is committed: it is built in clones, of which the second lies elsewhere and must give the same
 # bytes. make release COLD=1 has the second compile everything anew too, with a cache of its own.
@@ -32,13 +36,15 @@ release: ## the program for six systems in dist/, with bills of materials and ch
 	git clone -q . "$$work/one"; mkdir -p "$$work/else/where"; git clone -q . "$$work/else/where/two"
 	GOBIN="$$work/bin" go install $(CYCLONEDX)
 	export CGO_ENABLED=0 GOFLAGS=-trimpath
-	program() { (cd "$$1" && GOOS=$${2%/*} GOARCH=$${2#*/} go build -ldflags "-s -w" -o "$$3" .); }
+	program() { (cd "$$1" && GOOS=$${2%/*} GOARCH=$${2#*/} go build -tags bedside -ldflags "-s -w" -o "$$3" .); }
+	(cd "$$work/one" && go run ./bedside/packed/make)
 	for target in $(RELEASE); do
 	  name=lowtide_$${target/\//_}; [ "$${target%/*}" != windows ] || name=$$name.exe
 	  program "$$work/one" "$$target" "$$PWD/dist/$$name"
 	  (cd "$$work/one" && GOOS=$${target%/*} GOARCH=$${target#*/} "$$work/bin/cyclonedx-gomod" app -json -std -licenses -noserial -notimestamp -output "$$OLDPWD/dist/$$name.cdx.json" . 2>"$$work/bom.log") || { cat "$$work/bom.log"; exit 1; }
 	done
 	[ -z "$(COLD)" ] || export GOCACHE="$$work/cache"
+	(cd "$$work/else/where/two" && go run ./bedside/packed/make)
 	program "$$work/else/where/two" linux/amd64 "$$work/again"
 	cmp "$$work/again" dist/lowtide_linux_amd64 || { echo "two builds of one commit differ"; exit 1; }
 	(cd dist && sha256sum -- *) > "$$work/sums"; mv "$$work/sums" dist/SHA256SUMS
@@ -64,6 +70,7 @@ check: ## format, vet, staticcheck, generated files fresh
 	@bad=$$(gofmt -l $$(git ls-files '*.go')); [ -z "$$bad" ] || { echo "not formatted: $$bad"; exit 1; }
 	go vet ./...
 	go run $(STATICCHECK) ./...
+	GOOS=js GOARCH=wasm go vet ./bedside
 	GOOS=windows CGO_ENABLED=0 go vet ./seal ./casebook/sqlite ./cli
 	$(MAKE) --no-print-directory fresh
 
@@ -91,7 +98,8 @@ race: ## the race detector where goroutines meet
 
 .PHONY: browser
 browser: ## real pages in a real browser
-	go build -o tests/browser/out/lowtide .
+	$(MAKE) --no-print-directory wasm
+	go build -tags bedside -o tests/browser/out/lowtide .
 	cd tests/browser && LOWTIDE=$$PWD/out/lowtide node --test --test-concurrency=1 .
 
 .PHONY: evidence
@@ -133,7 +141,7 @@ mutate: ## which changed numbers and comparisons no test notices
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route week road rule equipment stock state review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup licence cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route week road rule equipment stock state review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup licence bedside bedside/packed cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots

@@ -60,6 +60,9 @@ var mayImport = map[string]string{
 	"web":                   "web/static unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week rule/hazard",
 	"web/static":            "",
 	"web/page":              "web/static unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week rule/hazard",
+	"bedside":               "*", // the program in the browser: it puts together what cli does on a server
+	"bedside/packed":        "",  // the program built for browsers, embedded or made from the source
+	"bedside/packed/make":   "bedside/packed",
 	"demo":                  "unit casebook stock pumplog week",
 	"report/fhir":           "unit casebook rule review intake", // intake says which fields a kind needs
 	"report":                "unit casebook caseload state review rule equipment chart wording rule/value",

@@ -178,7 +178,7 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	load := caseload.New(book, rules, eq)
 	load.Program = build()
 	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Line: time.Now, Random: random, Zone: time.Local,
-		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}}
+		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}, Program: forBrowsers()}
 	roads, err := roadKeeper(flags.roads)
 	if err != nil {
 		return err

@@ -23,7 +23,7 @@ import (
 func (s *Server) headers(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 		h.Set("X-Content-Type-Options", "nosniff")
 		// Nothing goes to other places; on forms of our own pages it keeps the Origin, by which browsers without
 		// Sec-Fetch-Site are judged.
@@ -61,6 +61,9 @@ func (s *Server) pass(w http.ResponseWriter, r *Request, route Route) (Answer, e
 	if r.who, err = s.visit(r); err != nil {
 		return nil, err
 	}
+	if r.who != nil && s.Aboard == nil {
+		r.header.Set(personHeader, r.who.account.ID)
+	}
 	if !s.pace.allow(r.who, s.from(r), s.Now()) {
 		r.header.Set("Retry-After", "5")
 		return nil, refuse(http.StatusTooManyRequests, "That was too much at once.", "Wait a few seconds and try again.")
@@ -78,6 +81,9 @@ func (s *Server) pass(w http.ResponseWriter, r *Request, route Route) (Answer, e
 		}
 	}
 	if err := s.take(w, r, route.Takes); err != nil {
+		return nil, err
+	}
+	if err := s.needsNetwork(r, route); err != nil {
 		return nil, err
 	}
 	a, err := route.Serve(r)
@@ -195,7 +201,7 @@ func sendPage(w http.ResponseWriter, r *http.Request, status int, c templ.Compon
 
 // frame fills what every page carries.
 func (s *Server) frame(r *Request, title, here string) page.Frame {
-	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil, Look: s.look(r), Draft: s.draft(r)}
+	f := page.Frame{Title: title, Here: here, Demo: s.Demo, Protocol: s.Rules.Protocol, Author: s.author(r), Outside: r.who == nil, Look: s.look(r), Draft: s.draft(r), Aboard: s.aboard()}
 	if r.Method == http.MethodGet {
 		f.Path = r.URL.EscapedPath()
 	}

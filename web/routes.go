@@ -16,6 +16,8 @@ type Route struct {
 var answerTimes = map[string]time.Duration{
 	"GET /{$}":                          10 * time.Second,
 	"GET /static/{mark}/{file}":         5 * time.Second,
+	"GET /worker.js":                    5 * time.Minute, // run from its source, the program is built at the first request
+	"GET /program/{mark}/{file}":        5 * time.Minute,
 	"GET /access/export":                55 * time.Second,
 	"GET /bench":                        10 * time.Second,
 	"GET /case/{case}/bench":            10 * time.Second,
@@ -42,6 +44,10 @@ func (s *Server) Routes() []Route {
 		// The door and the files that pages need.
 		{"GET", "/open", Nothing, none, s.openDoor},
 		{"GET", "/static/{mark}/{file}", Nothing, none, s.showStatic},
+		{"GET", "/worker.js", Nothing, none, s.showWorker},
+		{"GET", "/program/{mark}/{file}", Nothing, none, s.showProgram},
+		{"GET", "/manifest.webmanifest", Nothing, none, s.showManifest},
+		{"GET", "/icon/{size}", Nothing, none, s.showIcon},
 		{"GET", "/set-up", SetUp, none, s.setUp},
 		{"POST", "/set-up", SetUp, smallForm, s.saveSetUp},
 		{"GET", "/sign-in", Nothing, none, s.signIn},

@@ -76,6 +76,10 @@ type Server struct {
 	// Roads gives travel times between places that have degrees, and a sentence on where they come from. It may be nil:
 	// then ways are computed from the map.
 	Roads func(ctx context.Context, places []week.Place) ([]week.Leg, string)
+	// Program gives Lowtide built for browsers, for devices that keep a list. It may be nil: then none does.
+	Program func(ctx context.Context) (Program, error)
+	// Aboard says what a device knows that makes its pages by itself; nil on a server.
+	Aboard func() Aboard
 	// LinkUsed is called after a one-time link was used; the command then prints the next one. It may be nil.
 	LinkUsed func()
 

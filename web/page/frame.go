@@ -18,6 +18,8 @@ type Frame struct {
 	Author   string
 	// Account is who is signed in, where there are accounts.
 	Account *FrameAccount
+	// Aboard is what the device knows of itself that made the page; nil where the server did.
+	Aboard *Aboard
 	// Outside marks pages that are shown before the door is open: they have no menu.
 	Outside bool
 	// Warnings are what everybody who works here has to know of the store, on every page.

@@ -120,8 +120,53 @@ function look() {
   });
 }
 
+/** Asks the phone's own worker. @param {ServiceWorker} worker @param {object} message @returns {Promise<any>} */
+function askWorker(worker, message) {
+  return new Promise((done) => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = (event) => done(event.data);
+    worker.postMessage(message, [port2]);
+  });
+}
+
+/** Where this phone keeps a list, the header says how far it is, and its worker is kept awake while the page is in sight. */
+async function aboard() {
+  if (!('serviceWorker' in navigator) || !await navigator.serviceWorker.getRegistration()) return;
+  void navigator.serviceWorker.register('/worker.js', { updateViaCache: 'none' }).catch(() => {});
+  const say = async () => {
+    const { active } = await navigator.serviceWorker.ready;
+    if (!active || document.visibilityState !== 'visible') return;
+    const phone = await askWorker(active, { do: 'word' });
+    const word = document.getElementById('aboard');
+    if (!word || !['unlocked', 'locked'].includes(phone.state)) return;
+    const since = phone.since ? ' since ' + new Date(phone.since).toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' }) : '';
+    const unsent = phone.unsent ? ', ' + phone.unsent + (phone.unsent === 1 ? ' entry to send' : ' entries to send') : '';
+    const refused = phone.refused ? ', ' + phone.refused + ' that the server did not take' : '';
+    word.textContent = (phone.state === 'locked' ? 'On this phone, locked' : 'On this phone' + since) + unsent + refused;
+    word.hidden = false;
+  };
+  void say();
+  setInterval(() => void say(), 20_000);
+}
+
+/** Rounds that was kept is replaced as soon as it is worked out anew. */
+async function anew() {
+  const kept = document.getElementById('kept');
+  if (!kept) return;
+  try {
+    const answer = await fetch(location.href, { headers: { 'Lowtide-Fresh': '1' } });
+    if (!answer.ok) throw new Error(String(answer.status));
+    const fresh = new DOMParser().parseFromString(await answer.text(), 'text/html');
+    document.body.replaceWith(document.adoptNode(fresh.body));
+    document.title = fresh.title;
+  } catch {
+    kept.textContent = (kept.textContent ?? '').replace(/Lowtide is working.*/, '') + 'Lowtide could not work it out anew. Do not go by it; open the case, or ask.';
+  }
+}
+
 steps();
 look();
+void anew().then(aboard);
 noneOrSome();
 addRows();
 openTarget();

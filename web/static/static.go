@@ -19,19 +19,28 @@ var Mark = mark()
 
 func mark() string {
 	h := sha256.New()
+	for _, name := range Names() {
+		raw, err := FS.ReadFile(name)
+		if err != nil {
+			panic("static: " + err.Error())
+		}
+		h.Write([]byte(name))
+		h.Write(raw)
+	}
+	return hex.EncodeToString(h.Sum(nil)[:8])
+}
+
+// Names lists the files, in order.
+func Names() []string {
 	list, err := fs.ReadDir(FS, ".")
 	if err != nil {
 		panic("static: " + err.Error())
 	}
-	for _, f := range list {
-		raw, err := FS.ReadFile(f.Name())
-		if err != nil {
-			panic("static: " + err.Error())
-		}
-		h.Write([]byte(f.Name()))
-		h.Write(raw)
+	names := make([]string, len(list))
+	for i, f := range list {
+		names[i] = f.Name()
 	}
-	return hex.EncodeToString(h.Sum(nil)[:8])
+	return names
 }
 
 // Path is the address of a file.
