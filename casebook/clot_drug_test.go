@@ -9,11 +9,19 @@ func TestClotDrugIn(t *testing.T) {
 		"Apixaban5mg":                       "apixaban",
 		"on a blood thinner now":            "blood thinner",
 		"warfarin stopped, heparin instead": "warfarin",
-		"heparins":                          "heparin",
+		"heparins":                          "heparins",
 		"xheparin":                          "",
 		"nothing new":                       "",
 		"":                                  "",
 		"éapixaban, \xffapixaban":           "apixaban",
+		"Desde ayer rivaroxabán 20 mg":      "rivaroxabán",
+		"rivaroxaba\u0301n":                 "rivaroxaba\u0301n",
+		"nimmt Blutverdünner":               "blutverdünner",
+		"ácido acetilsalicílico 100":        "acetilsalicílico",
+		"tomó ANTICOAGULANTES":              "anticoagulantes",
+		"sous héparine":                     "héparine",
+		"seit gestern Phenprocoumon":        "phenprocoumon",
+		"no thinning of the edge":           "",
 	} {
 		if got := ClotDrugIn(text); got != want {
 			t.Errorf("%q: %q, want %q", text, got, want)

@@ -207,8 +207,8 @@ func printPlan(p func(string, ...any), r *review.Review, zone *time.Location) {
 			p("  %s\n", level)
 		}
 		p("  %d. %s\n", i+1, oneLine(s.Do))
-		if s.Due != nil {
-			p("     Due: %s\n", state.Clock(zone, *s.Due))
+		if due := s.DueApart(zone); due != nil {
+			p("     Due: %s\n", state.Clock(zone, *due))
 		}
 		for _, w := range s.Waits {
 			p("     %s\n", oneLine(w))

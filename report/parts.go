@@ -44,8 +44,8 @@ func (in Input) steps(levels ...rule.Level) []Point {
 			continue
 		}
 		q := Point{Group: string(s.Level), Lead: s.Do}
-		if s.Due != nil {
-			q.Lead += " Due " + in.clock(*s.Due) + "."
+		if due := s.DueApart(in.Case.Zone); due != nil {
+			q.Lead += " Due " + in.clock(*due) + "."
 		}
 		var why []string
 		for _, key := range s.Because {

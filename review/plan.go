@@ -34,6 +34,27 @@ func (s Step) of() rule.PlanStep {
 // Title names the part of the plan that the step belongs to.
 func (s Step) Title() string { return s.of().Title }
 
+// fewClauses is up to how many things a sentence of a step says in a row; more are easier to follow as a list.
+const fewClauses = 2
+
+// List takes the sentence of a step apart where it says many things in a row: what stands before them, which may be empty,
+// and each of them, with a capital letter. It returns no list for a sentence that is read in one breath.
+func (s Step) List() (before string, list []string) {
+	before, _, _ = strings.Cut(s.of().Say, "{")
+	if before = strings.TrimSpace(before); before != "" && !strings.HasSuffix(before, ":") {
+		return "", nil
+	}
+	said := strings.TrimSuffix(strings.TrimPrefix(s.Do, before), ".")
+	list = strings.Split(strings.TrimSpace(said), "; ")
+	if len(list) <= fewClauses {
+		return "", nil
+	}
+	for i := range list {
+		list[i] = capital(list[i])
+	}
+	return before, list
+}
+
 // planState is what the plan has to know of the patient besides the findings.
 type planState struct {
 	// off tells that suction is off; ran that it was on at least once; many that the case has several wounds.
@@ -155,8 +176,8 @@ func (p *planner) settle() {
 		if len(p.stands(row.First)) == 0 {
 			continue
 		}
-		for _, verb := range row.Wait {
-			for _, w := range p.stands(verb) {
+		for _, w := range p.wants {
+			if w.waits == nil && row.Holds(w.verb.Name, w.about) {
 				w.waits = row
 			}
 		}
@@ -293,18 +314,30 @@ func (p *planner) when(level rule.Level, due *time.Time) string {
 	switch {
 	case level == rule.ActNow:
 		return "now"
-	case level == rule.Today && (due == nil || due.Before(p.dayEnds())):
+	case level == rule.Today && (due == nil || due.Before(p.dayEnds())),
+		level == rule.Plan && due != nil && !due.Before(p.state.asOf) && due.Before(p.dayEnds()):
 		return "today"
 	case level != rule.Today && level != rule.Plan || due != nil && due.Before(p.state.asOf):
 		return ""
 	case due == nil:
 		return "by the next visit"
 	}
-	return "by " + due.In(p.state.zone).Format("Mon 2 Jan")
+	return dueDay(due.In(p.state.zone))
+}
+
+func dueDay(due time.Time) string { return "by " + due.Format("Mon 2 Jan") }
+
+// DueApart is the due time of a step whose sentence does not name the day already, nil otherwise: what a reader is shown
+// beside the sentence, so that no day is said twice.
+func (s Step) DueApart(zone *time.Location) *time.Time {
+	if s.Due == nil || strings.Contains(s.Do, dueDay(s.Due.In(zone))) {
+		return nil
+	}
+	return s.Due
 }
 
 func (w *want) waiting() string {
-	return capital(w.verb.Wait) + " waits: " + w.waits.Because + "."
+	return capital(w.verb.Waits(w.about)) + " waits: " + w.waits.Because + "."
 }
 
 // unsaid are the headlines of findings that have no other act in the plan, so that none goes unsaid.
@@ -390,7 +423,7 @@ func (p *planner) reword(i int) {
 	for _, a := range f.acts {
 		for k := range p.table.Rows {
 			row := &p.table.Rows[k]
-			waits = waits || slices.Contains(row.Wait, a.Do) && len(p.stands(row.First)) > 0
+			waits = waits || row.Holds(a.Do, a.About) && len(p.stands(row.First)) > 0
 		}
 	}
 	if !waits {
@@ -423,7 +456,7 @@ func (p *planner) reword(i int) {
 // Bars tells why an act may not be done while the plan stands, also where nobody asks for it; empty when nothing bars it.
 func (r *Review) Bars(act string) string {
 	for _, row := range rule.Plans().Rows {
-		if r.Asks(row.First) && slices.Contains(row.Wait, act) {
+		if r.Asks(row.First) && row.Holds(act, "") {
 			return row.Because
 		}
 	}

@@ -71,6 +71,7 @@ func TestPlanWhenAgrees(t *testing.T) {
 		{[]Finding{asks("A", rule.Today, nil, "", tell), asks("B", rule.Today, at(4, 14), "", tell)}, "today about", at(4, 14)},
 		{[]Finding{asks("A", rule.Plan, at(6, 12), "", tellToday)}, "today about", nil}, // the visit is on Friday, the call is not
 		{[]Finding{asks("A", rule.Plan, at(6, 12), "", tell)}, "by Fri 6 Mar about", at(6, 12)},
+		{[]Finding{asks("A", rule.Plan, at(4, 16), "", tell)}, "today about", at(4, 16)},
 		{[]Finding{asks("A", rule.Plan, at(2, 12), "", tell)}, "surgeon about", at(2, 12)},
 		{[]Finding{asks("A", rule.Plan, nil, "", tell)}, "by the next visit about", nil},
 		{[]Finding{asks("A", rule.ActNow, at(4, 8), "", tell), asks("B", rule.ActNow, nil, "", tell)}, "now about", at(4, 8)},

@@ -2,6 +2,7 @@ package rule
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -31,8 +32,9 @@ type Verb struct {
 	// Say is the clause, in the imperative; Running takes its place while suction runs, or nobody knows.
 	Say     string `json:"say,omitempty"`
 	Running string `json:"running,omitempty"`
-	// Wait is its name where it has to wait.
-	Wait string `json:"wait,omitempty"`
+	// Wait is its name where it has to wait; Waiting has the names of objects that have to wait by themselves.
+	Wait    string            `json:"wait,omitempty"`
+	Waiting map[string]string `json:"waiting,omitempty"`
 	// Objects are what it can be about, each with its own clause, or its words in the sentence of the step.
 	Objects map[string]string `json:"objects,omitempty"`
 	// First marks an act that is asked only before suction has run for the first time.
@@ -66,7 +68,16 @@ type PlanStep struct {
 	One bool `json:"one,omitempty"`
 }
 
-// Precedence is one row of the table of acts that cannot go together: where both are asked, the first stands.
+// Waits returns the name of the verb about an object where it has to wait, empty where it never has to.
+func (v *Verb) Waits(about string) string {
+	if words := v.Waiting[about]; words != "" {
+		return words
+	}
+	return v.Wait
+}
+
+// Precedence is one row of the table of acts that cannot go together: where both are asked, the first stands. Wait lists
+// verbs, each whatever it is about, and verbs with one object, such as "look wound".
 type Precedence struct {
 	First   string   `json:"first"`
 	Wait    []string `json:"wait"`
@@ -74,6 +85,11 @@ type Precedence struct {
 	Source  string   `json:"source"`
 	Locator string   `json:"locator,omitempty"`
 	Sure    Sure     `json:"sure"`
+}
+
+// Holds tells whether a verb about an object waits by the row.
+func (r *Precedence) Holds(verb, about string) bool {
+	return slices.Contains(r.Wait, verb) || about != "" && slices.Contains(r.Wait, verb+" "+about)
 }
 
 // PlanTable is the vocabulary of acts and what goes before what, from the files of rule/plan. It is read-only.
@@ -135,10 +151,11 @@ func (t *PlanTable) FormFor(term string) string {
 	return t.Unknown[head]
 }
 
-// Clash returns the row by which the second act waits for the first, or nil.
+// Clash returns the row by which the second act, a verb or a verb with its object, waits for the first, or nil.
 func (t *PlanTable) Clash(first, second string) *Precedence {
+	verb, about, _ := strings.Cut(second, " ")
 	for i := range t.Rows {
-		if r := &t.Rows[i]; r.First == first && rank(r.Wait, second) < len(r.Wait) {
+		if r := &t.Rows[i]; r.First == first && r.Holds(verb, about) {
 			return r
 		}
 	}
@@ -173,6 +190,7 @@ func readPlanTable(from forms) (*PlanTable, Problems) {
 		}
 		for _, a := range f.list("act") {
 			v := Verb{Name: a.need("name", "name the act"), Step: a.need("step", "say in which step"), Say: a.text("say"), Running: a.text("running"), Wait: a.text("wait"),
+				Waiting: a.texts("waiting"),
 				Objects: a.texts("objects"), First: a.flag("first"), Forms: a.texts("forms")}
 			if a.has("covers") {
 				v.Covers, _ = a.constant("covers").([]string)
@@ -185,9 +203,11 @@ func readPlanTable(from forms) (*PlanTable, Problems) {
 			case v.Say == "" && len(v.Objects) == 0:
 				a.say("say", "is missing", "write the clause, or objects")
 			}
-			for about := range v.Forms {
-				if _, ok := v.Objects[about]; !ok {
-					a.say("forms", fmt.Sprintf("there is no object %q", about), "name one of the objects")
+			for _, key := range []string{"forms", "waiting"} {
+				for about := range map[string]map[string]string{"forms": v.Forms, "waiting": v.Waiting}[key] {
+					if _, ok := v.Objects[about]; !ok {
+						a.say(key, fmt.Sprintf("there is no object %q", about), "name one of the objects")
+					}
 				}
 			}
 			a.done()
@@ -201,11 +221,17 @@ func readPlanTable(from forms) (*PlanTable, Problems) {
 			row := Precedence{First: r.need("first", "name the act that stands"), Because: r.need("because", "say why the others wait"),
 				Source: r.need("source", "name a file of source"), Locator: r.blank("locator"), Sure: needOne(r, "sure", []Sure{Read, ReadSecond, Computed, Memory})}
 			row.Wait, _ = r.constant("wait").([]string)
-			for _, name := range append([]string{row.First}, row.Wait...) {
-				if t.Verb(name) == nil {
-					r.say("wait", fmt.Sprintf("there is no act %q", name), "use a word of plan/acts.toml")
-				} else if v := t.Verb(name); name != row.First && v.Wait == "" {
-					r.say("wait", name+" has no name for where it waits", "write wait = \"...\" in plan/acts.toml")
+			if t.Verb(row.First) == nil {
+				r.say("first", fmt.Sprintf("there is no act %q", row.First), "use a word of plan/acts.toml")
+			}
+			for _, name := range row.Wait {
+				verb, about, _ := strings.Cut(name, " ")
+				v := t.Verb(verb)
+				switch {
+				case v == nil || about != "" && v.Objects[about] == "":
+					r.say("wait", fmt.Sprintf("there is no act %q", name), "use a word of plan/acts.toml, with one of its objects or without")
+				case v.Waits(about) == "":
+					r.say("wait", name+" has no name for where it waits", "write wait or waiting in plan/acts.toml")
 				}
 			}
 			r.done()

@@ -33,13 +33,14 @@ func Forbidden(acts map[string]bool) map[string]string {
 		if !acts[row.First] {
 			continue
 		}
-		for _, verb := range row.Wait {
-			why := row.First + " stands, and " + verb + " is told"
-			say, _, _ := strings.Cut(table.Verb(verb).Say, " (")
-			for _, p := range append([]string{say}, wordings[verb]...) {
+		for _, waits := range row.Wait {
+			why := row.First + " stands, and " + waits + " is told"
+			verb, about, _ := strings.Cut(waits, " ")
+			say, _, _ := strings.Cut(table.Verb(verb).Words(about, true), " (")
+			for _, p := range append([]string{say}, wordings[waits]...) {
 				out[strings.ToLower(p)] = why
 			}
-			if verb == "restore-suction" {
+			if waits == "restore-suction" {
 				for _, c := range trouble.BuiltIn().Checks {
 					if c.ID != "read-program" && c.ID != "all-well" { // these only look and listen
 						out[strings.ToLower(c.Say)] = why + " on the telephone (" + c.ID + ")"

@@ -15,6 +15,9 @@ type PlanLevel struct {
 // StepView is one step of the plan with the form that answers it and the findings behind it.
 type StepView struct {
 	Title, Do, Due string
+	// List is what to do where the sentence says many things, and Before what stands before them.
+	Before string
+	List   []string
 	// Answers lead to the forms.
 	Answers []Link
 	Waits   []string
@@ -86,8 +89,9 @@ func planOf(r *review.Review, k Clock, findings string, levels []rule.Level) []P
 
 func stepView(r *review.Review, s review.Step, k Clock, findings string) StepView {
 	v := StepView{Title: s.Title(), Do: s.Do, Waits: s.Waits, WhyWords: "Why (" + countWords(len(s.Because), "finding", "findings") + ")", Open: s.Level == rule.ActNow || len(s.Because) <= 2}
-	if s.Due != nil { // without a time the sentence or the level says when
-		v.Due = k.Due(s.Level, s.Due)
+	v.Before, v.List = s.List()
+	if due := s.DueApart(k.Zone); due != nil { // without a time the sentence or the level says when
+		v.Due = k.Due(s.Level, due)
 	}
 	for i, form := range s.Forms {
 		if i < mostAnswers {
