@@ -63,7 +63,7 @@ func criteria(c *casebook.Case, heal []*state.Healing, stand *state.PayerStand, 
 	out := goals(c, heal)
 	add := func(words string, ids ...string) { out = append(out, judged(words, ids, byRule)...) }
 	add("Bed granulated and level with the edges", "STP-BED-01")
-	out = append(out, barred(c, judged("", []string{"STP-ESCHAR-01"}, byRule), judged("", []string{"STP-PERF-01"}, byRule)))
+	out = append(out, barred(c, judged("", []string{"STP-ESCHAR-01"}, byRule), judged("", []string{"SCR-SUPPLY-01"}, byRule)))
 	out = append(out, progress(heal, v, byRule, asOf)...)
 	add("Output low", "STP-OUTPUT-01")
 	add("Seal cannot be kept", "VIS-SEAL-02", "VIS-SEAL-01", "SUC-SEAL-01")

@@ -139,6 +139,12 @@ func (w *want) join(level rule.Level, by ...int) {
 	}
 }
 
+// askedBy tells whether a finding asks for it.
+func (w *want) askedBy(finding int) bool {
+	_, asked := slices.BinarySearch(w.by, finding)
+	return asked
+}
+
 // clauses say an act, or what is missing for "cannot tell", each with the wound or pump that it is about.
 func (p *planner) clauses(f *Finding, v *rule.Verb, a rule.Act) []clause {
 	where := ""
@@ -267,13 +273,7 @@ func (p *planner) steps() []Step {
 			}
 		}
 		for _, verb := range s.Acts {
-			for _, w := range p.wants {
-				if w.waits != nil && w.waits.First == verb {
-					if said := w.waiting() + p.unsaid(w); !slices.Contains(s.Waits, said) {
-						s.Waits = append(s.Waits, said)
-					}
-				}
-			}
+			s.Waits = append(s.Waits, p.waiting(func(w *want) bool { return w.waits.First == verb }, true)...)
 		}
 		out = append(out, s)
 	}
@@ -336,8 +336,34 @@ func (s Step) DueApart(zone *time.Location) *time.Time {
 	return s.Due
 }
 
-func (w *want) waiting() string {
-	return capital(w.verb.Waits(w.about)) + " waits: " + w.waits.Because + "."
+// waiting says which of the acts that wait may not be done, and why, one sentence for each reason, and, where it is
+// asked, the headlines that would go unsaid.
+func (p *planner) waiting(is func(*want) bool, unsaid bool) []string {
+	var out []string
+	for i := range p.table.Rows {
+		row := &p.table.Rows[i]
+		var names []string
+		rest := ""
+		for _, w := range p.wants {
+			if w.waits != row || !is(w) {
+				continue
+			}
+			if name := w.verb.Waits(w.about); !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+			if more := p.unsaid(w); unsaid && !strings.Contains(rest, more) {
+				rest += more
+			}
+		}
+		switch len(names) {
+		case 0:
+		case 1:
+			out = append(out, capital(names[0])+" waits: "+row.Because+"."+rest)
+		default:
+			out = append(out, capital(and(names))+" wait: "+row.Because+"."+rest)
+		}
+	}
+	return out
 }
 
 // unsaid are the headlines of findings that have no other act in the plan, so that none goes unsaid.
@@ -346,8 +372,7 @@ func (p *planner) unsaid(w *want) string {
 	for _, i := range w.by {
 		stands := false
 		for _, x := range p.wants {
-			k := sort.SearchInts(x.by, i)
-			stands = stands || x.waits == nil && k < len(x.by) && x.by[k] == i
+			stands = stands || x.waits == nil && x.askedBy(i)
 		}
 		if !stands {
 			out.WriteString(" " + p.list[i].Headline)
@@ -431,13 +456,9 @@ func (p *planner) reword(i int) {
 	}
 	groups := map[int][]*want{}
 	var order []int
-	var said []string
+	asked := func(w *want) bool { return w.askedBy(i) }
 	for _, w := range p.wants {
-		switch k := sort.SearchInts(w.by, i); {
-		case k == len(w.by) || w.by[k] != i:
-		case w.waits != nil:
-			said = append(said, w.waiting())
-		default:
+		if asked(w) && w.waits == nil {
 			rank := p.table.StepRank(w.verb.Step)
 			if groups[rank] == nil {
 				order = append(order, rank)
@@ -450,7 +471,7 @@ func (p *planner) reword(i int) {
 	for _, rank := range order {
 		parts = append(parts, p.sentence(groups[rank], nil))
 	}
-	f.Do = strings.Join(append(parts, said...), " ")
+	f.Do = strings.Join(append(parts, p.waiting(asked, false)...), " ")
 }
 
 // Bars tells why an act may not be done while the plan stands, also where nobody asks for it; empty when nothing bars it.

@@ -47,15 +47,18 @@ func (s *Server) saveAsked(r *Request) (Answer, error) {
 		return nil, refuse(http.StatusConflict, "This is not asked any more.", "Somebody settled it meanwhile. Open the case and look at what it says now.")
 	}
 	body := casebook.ContradictionSettled{About: q.About, Entries: slices.Clone(q.Entries), Right: form.Get("right"), How: strings.TrimSpace(form.Get("how"))}
-	if body.Right != casebook.Both && !slices.Contains(q.Entries, body.Right) {
-		ps = append(ps, intake.Problem{Pointer: "right", Code: intake.CodeMissing, Message: "It is not said which is right.", Remedy: "Choose one of the entries, or both."})
+	unsaid := func([]casebook.Entry) intake.Problems {
+		if body.Right == "" || body.Right == casebook.Both || slices.Contains(q.Entries, body.Right) {
+			return nil
+		}
+		return intake.Problems{{Pointer: "right", Code: intake.CodeMissing, Message: "What was chosen is none of these entries.", Remedy: "Choose one of the entries, or both."}}
 	}
 	drafts, err := s.rightAgain(r, q, &body)
 	if err != nil {
 		return nil, err
 	}
 	drafts = append(drafts, draft{entry: s.entry(r, id, o.c.ID, o.now, body), form: form})
-	ps, to, err := s.write(r.Context(), o.c.ID, drafts, ps, nil)
+	ps, to, err := s.write(r.Context(), o.c.ID, drafts, ps, unsaid)
 	return afterWrite(o.c.ID, id, to, err, func() (Answer, error) {
 		return s.drawAsked(r, http.StatusUnprocessableEntity, name, page.Typed{Values: form, Problems: ps})
 	})

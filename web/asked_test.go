@@ -28,7 +28,14 @@ func TestAsked(t *testing.T) {
 	}
 	_, key, _ := strings.Cut(body, `name="-key" value="`)
 	key, _, _ = strings.Cut(key, `"`)
-	form := url.Values{"-key": {key}, "about": {"suction"}, "entries": {strings.Join(ids, " ")}, "right": {ids[0]}}
+	form := url.Values{"-key": {key}, "about": {"suction"}, "entries": {strings.Join(ids, " ")}}
+	w := c.post(path, form)
+	for _, want := range []string{"It is not said which is right.", "It is not said how that is known."} {
+		if w.Code != http.StatusUnprocessableEntity || strings.Count(problemsOf(w.Body.String()), want) != 1 {
+			t.Errorf("saved empty: %d, %q is not asked once: %s", w.Code, want, problemsOf(w.Body.String()))
+		}
+	}
+	form.Set("right", ids[0])
 	if w := c.post(path, form); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "Asked about") {
 		t.Errorf("without how it is known: %d", w.Code)
 	}
@@ -54,4 +61,11 @@ func TestAsked(t *testing.T) {
 	if !strings.Contains(c.get(path).Body.String(), "Nothing is asked") {
 		t.Error("the page still asks")
 	}
+}
+
+// problemsOf is what a page says is missing or wrong.
+func problemsOf(page string) string {
+	_, after, _ := strings.Cut(page, `class="problems"`)
+	list, _, _ := strings.Cut(after, "</ul>")
+	return list
 }

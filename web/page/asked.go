@@ -63,10 +63,17 @@ func NewAsked(frame Frame, c *casebook.Case, r *review.Review, k Clock, key, ans
 	return p
 }
 
+// askedMissing says what is missing in the form, by its field.
+var askedMissing = map[string]string{"right": "It is not said which is right. Choose one of the entries, or both.", "how": "It is not said how that is known. Write who found out, and how."}
+
 func problemWords(ps intake.Problems) []string {
 	var out []string
 	for _, p := range ps {
-		out = append(out, p.Message+" "+p.Remedy)
+		words := p.Message + " " + p.Remedy
+		if missing := askedMissing[p.Pointer]; p.Code == intake.CodeMissing && missing != "" {
+			words = missing
+		}
+		out = append(out, words)
 	}
 	return out
 }
