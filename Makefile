@@ -78,6 +78,7 @@ check: ## format, vet, staticcheck, generated files fresh
 gen: ## make generated files again
 	go run $(TEMPL) generate -path web
 	go generate ./docs/format/... ./licence
+	go run ./docs/hazards/gen
 	go run ./evidence/cmd/evidence > docs/evidence.md
 
 .PHONY: fresh
