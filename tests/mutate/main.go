@@ -2,15 +2,17 @@
 // number a quarter larger or a fifth smaller, < for <=, a comparison or a condition turned round, + for -), runs the
 // package's own tests and tells which changes no test noticed.
 //
-//	go run ./tests/mutate [-seed 1] [-n 60] [-named] [package...]
+//	go run ./tests/mutate [-seed 1] [-n 60] [-named] [-within 8m] [-log file] [package...]
 //
 // All mutants of a package are compiled once into one test binary, each behind a switch that an environment variable
 // sets. Each test runs once without a mutant first, which tells what it reaches; a mutant meets only the tests that
 // reach it. Sources are changed in an overlay, never in the tree. Survivors that no output can tell stand in
-// accepted.tsv, with the reason; an entry whose mutant is no longer there, or is killed, is an error.
+// accepted.tsv, with the reason; an entry whose mutant is no longer there, or is killed, is an error. What a limit of time
+// leaves out is drawn by chance and counted apart.
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -32,18 +34,36 @@ func main() {
 	least := flag.Float64("least", 0, "fail when a smaller share (percent) of a package's mutants is killed")
 	keep := flag.String("build", "", "only build, into this folder")
 	from := flag.String("run", "", "only run what was built into this folder")
+	within := flag.Duration("within", 0, "end after this time; what was not run by then is counted apart")
+	log := flag.String("log", "", "a file that gets each mutant's fate as soon as it is known")
 	flag.Parse()
 	list := flag.Args()
 	if len(list) == 0 {
 		list = packages
 	}
-	if err := mutate(list, *seed, *n, *workers, *named, *least, *keep, *from); err != nil {
+	ctx := context.Background()
+	if *within > 0 {
+		var cancel func()
+		ctx, cancel = context.WithTimeout(ctx, *within)
+		defer cancel()
+	}
+	o := options{n: *n, workers: *workers, seed: *seed, named: *named}
+	if *log != "" {
+		f, err := os.Create(*log)
+		if err != nil {
+			fmt.Fprintln(os.Stderr, "mutate:", err)
+			os.Exit(1)
+		}
+		defer f.Close()
+		o.log = f
+	}
+	if err := mutate(ctx, list, o, *least, *keep, *from); err != nil {
 		fmt.Fprintln(os.Stderr, "mutate:", err)
 		os.Exit(1)
 	}
 }
 
-func mutate(list []string, seed uint64, n, workers int, named bool, least float64, keep, from string) error {
+func mutate(ctx context.Context, list []string, o options, least float64, keep, from string) error {
 	root, err := os.Getwd()
 	if err != nil {
 		return err
@@ -63,6 +83,7 @@ func mutate(list []string, seed uint64, n, workers int, named bool, least float6
 	}
 	began := time.Now()
 	bad := false
+	var all []*built
 	for _, name := range list {
 		if _, err := os.Stat(name); err != nil {
 			return fmt.Errorf("%s is no package here: %w", name, err)
@@ -75,20 +96,22 @@ func mutate(list []string, seed uint64, n, workers int, named bool, least float6
 			fmt.Printf("%s: %d mutants built, %d do not compile\n", name, len(b.Mutants), b.Broken)
 			continue
 		}
-		gone := missing(b, accepted)
-		for _, k := range gone {
+		for _, k := range missing(b, accepted) {
 			fmt.Printf("accepted.tsv: there is no such mutant any more: %s\n", k)
+			bad = true
 		}
-		s, err := judge(root, b, accepted, n, workers, seed, named)
-		if err != nil {
-			return err
-		}
+		all = append(all, b)
+	}
+	scores, err := judge(ctx, root, all, accepted, o)
+	if err != nil {
+		return err
+	}
+	for _, s := range scores {
 		for _, l := range s.left {
 			fmt.Println(l)
 		}
-		share := 100 * float64(s.dead) / float64(max(1, s.drawn-s.excused))
-		fmt.Printf("%-8s seed %d: %d mutants, %d drawn, %d killed, %d survived, %d accepted: %.0f %% killed, %s\n\n", name, seed, s.all, s.drawn, s.dead, len(s.left), s.excused, share, s.took.Round(time.Second))
-		bad = bad || len(gone) > 0 || s.stale > 0 || share < least
+		fmt.Printf("%-8s seed %d: %d mutants, %d drawn, %d killed, %d survived, %d accepted, %d not run: %.0f %% killed\n\n", s.name, o.seed, s.all, s.drawn, s.dead, len(s.left), s.excused, s.late, s.share())
+		bad = bad || s.stale > 0 || s.share() < least
 	}
 	fmt.Printf("%s\n", time.Since(began).Round(time.Second))
 	if bad {

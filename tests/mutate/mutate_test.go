@@ -86,10 +86,11 @@ func TestLate(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := judge(root, b, nil, 0, 2, 1, false)
+		scores, err := judge(t.Context(), root, []*built{b}, nil, options{workers: 2, seed: 1})
 		if err != nil {
 			t.Fatal(err)
 		}
+		s := scores[0]
 		out := 0
 		for _, l := range s.left {
 			if strings.Contains(l, "not reached") {
@@ -133,5 +134,16 @@ func TestSample(t *testing.T) {
 	}
 	if named != 5 || len(sample(all, 0, 1, false)) != 500 {
 		t.Errorf("%d named", named)
+	}
+}
+
+// TestNotRun: what the time left no room for counts neither as killed nor as survived.
+func TestNotRun(t *testing.T) {
+	var s score
+	for _, f := range []fate{killed, slow, notRun, survived} {
+		s.count(&mutant{File: "p/p.go", Was: string(f), Nth: 1}, f, map[string]string{})
+	}
+	if s.drawn != 4 || s.dead != 2 || s.late != 1 || len(s.left) != 1 || s.share() < 66.6 || s.share() > 66.7 {
+		t.Errorf("%+v: %v %%", s, s.share())
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -30,9 +31,10 @@ type fate string
 
 const (
 	killed     fate = "killed"
-	slow       fate = "killed by time" // the tests took more than ten times as long
+	slow       fate = "killed by time" // the tests took more than four times as long, and ten seconds
 	survived   fate = "survived"
 	notReached fate = "not reached" // no test runs the line
+	notRun     fate = "not run"     // the time was over before
 )
 
 // runner runs the test binary of one package.
@@ -60,8 +62,8 @@ func only(tests []string) string {
 	return "^(" + strings.Join(tests, "|") + ")$"
 }
 
-// learn runs each test alone with no mutant on, and notes what it takes and what it reaches.
-func (r *runner) learn(workers int) error {
+// list notes the names of the package's tests.
+func (r *runner) list() error {
 	for i, t := range r.b.Suites {
 		list := exec.Command(t.Binary, "-test.list", ".")
 		list.Dir = filepath.Join(r.root, t.Package)
@@ -75,12 +77,11 @@ func (r *runner) learn(workers int) error {
 			}
 		}
 	}
-	errs := make([]error, len(r.tests))
-	parallel(workers, len(r.tests), func(i int) { errs[i] = r.learnOne(&r.tests[i]) })
-	return errors.Join(errs...)
+	return nil
 }
 
-func (r *runner) learnOne(t *test) error {
+// learn runs a test alone with no mutant on, and notes what it takes and what it reaches.
+func (r *runner) learn(ctx context.Context, t *test) error {
 	f, err := os.CreateTemp("", "reached-")
 	if err != nil {
 		return err
@@ -88,7 +89,7 @@ func (r *runner) learnOne(t *test) error {
 	f.Close()
 	defer os.Remove(f.Name())
 	began := time.Now()
-	said, err := r.command(context.Background(), t.suite, only([]string{t.name}), "LOWTIDE_REACHED="+f.Name()).CombinedOutput()
+	said, err := r.command(ctx, t.suite, only([]string{t.name}), "LOWTIDE_REACHED="+f.Name()).CombinedOutput()
 	if err != nil {
 		return fmt.Errorf("%s of %s fails without any mutant: %w\n%s", t.name, r.b.Package, err, said)
 	}
@@ -108,7 +109,7 @@ func (r *runner) learnOne(t *test) error {
 }
 
 // try switches a mutant on and runs the tests that reach it, the quick ones first.
-func (r *runner) try(m *mutant) (fate, error) {
+func (r *runner) try(ctx context.Context, m *mutant) (fate, error) {
 	var reach []test
 	for _, t := range r.tests {
 		if t.reaches[m.ID] {
@@ -134,11 +135,13 @@ func (r *runner) try(m *mutant) (fate, error) {
 			if len(names) == 0 {
 				continue
 			}
-			ctx, cancel := context.WithTimeout(context.Background(), 10*took+10*time.Second)
-			said, err := r.command(ctx, suite, only(names), "LOWTIDE_MUTANT="+strconv.Itoa(m.ID)).CombinedOutput()
-			late := ctx.Err() != nil
+			within, cancel := context.WithTimeout(ctx, 4*took+10*time.Second)
+			said, err := r.command(within, suite, only(names), "LOWTIDE_MUTANT="+strconv.Itoa(m.ID)).CombinedOutput()
+			late := within.Err() != nil
 			cancel()
 			switch {
+			case ctx.Err() != nil:
+				return notRun, nil
 			case late:
 				return slow, nil
 			case err == nil:
@@ -190,42 +193,105 @@ func sample(all []*mutant, n int, seed uint64, named bool) []*mutant {
 type score struct {
 	name                      string
 	all, drawn, dead, excused int
-	left                      []string
+	// late were not run, or not to the end, before the time was over; drawn counts them too.
+	late int
+	left []string
 	// stale are accepted mutants that a test kills.
 	stale int
-	took  time.Duration
 }
 
-// judge runs the sample of one package.
-func judge(root string, b *built, accepted map[string]string, n, workers int, seed uint64, named bool) (score, error) {
-	began := time.Now()
-	r := &runner{b: b, root: root}
-	s := score{name: b.Package, all: len(b.Mutants)}
-	if err := r.learn(workers); err != nil {
-		return s, err
+// share is the part killed of the mutants that were run and that an output can tell, in percent.
+func (s score) share() float64 {
+	return 100 * float64(s.dead) / float64(max(1, s.drawn-s.excused-s.late))
+}
+
+// options say which mutants are drawn and how they are run.
+type options struct {
+	n, workers int
+	seed       uint64
+	named      bool
+	// log takes a line for each mutant as soon as its fate is known; it may be nil.
+	log io.Writer
+}
+
+// judge runs the samples of the packages, all tests of all packages first and then all mutants, by chance one from here and
+// one from there: what a time that is over leaves out is drawn by chance too.
+func judge(ctx context.Context, root string, list []*built, accepted map[string]string, o options) ([]score, error) {
+	type learned struct {
+		r *runner
+		t *test
 	}
-	drawn := sample(b.Mutants, n, seed, named)
-	fates := make([]fate, len(drawn))
-	errs := make([]error, len(drawn))
-	parallel(workers, len(drawn), func(i int) { fates[i], errs[i] = r.try(drawn[i]) })
-	s.drawn = len(drawn)
-	for i, m := range drawn {
-		if errs[i] != nil {
-			return s, errs[i]
+	type run struct {
+		r    *runner
+		m    *mutant
+		fate fate
+		err  error
+	}
+	var tests []learned
+	var runs []*run
+	for _, b := range list {
+		r := &runner{b: b, root: root}
+		if err := r.list(); err != nil {
+			return nil, err
 		}
-		_, listed := accepted[m.key()]
-		switch dead := fates[i] == killed || fates[i] == slow; {
-		case dead && listed:
-			s.stale++
-			s.left = append(s.left, fmt.Sprintf("%s:%d: is in the list of accepted ones, and a test kills it: take it out: %s", m.File, m.Line, m.key()))
-		case dead:
-			s.dead++
-		case listed:
-			s.excused++
-		default:
-			s.left = append(s.left, fmt.Sprintf("%s:%d: %s: %s", m.File, m.Line, fates[i], m.key()))
+		for i := range r.tests {
+			tests = append(tests, learned{r, &r.tests[i]})
+		}
+		for _, m := range sample(b.Mutants, o.n, o.seed, o.named) {
+			runs = append(runs, &run{r: r, m: m, fate: notRun})
 		}
 	}
-	s.took = time.Since(began)
-	return s, nil
+	errs := make([]error, len(tests))
+	parallel(o.workers, len(tests), func(i int) { errs[i] = tests[i].r.learn(ctx, tests[i].t) })
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
+	}
+	rand.New(rand.NewPCG(o.seed, 1)).Shuffle(len(runs), func(i, j int) { runs[i], runs[j] = runs[j], runs[i] })
+	var lock sync.Mutex
+	parallel(o.workers, len(runs), func(i int) {
+		x := runs[i]
+		if ctx.Err() == nil {
+			x.fate, x.err = x.r.try(ctx, x.m)
+		}
+		if o.log != nil {
+			lock.Lock()
+			fmt.Fprintf(o.log, "%s\t%d\t%s\t%s\n", x.fate, x.m.Line, x.m.key(), x.r.b.Package)
+			lock.Unlock()
+		}
+	})
+	sort.Slice(runs, func(i, j int) bool { return runs[i].m.ID < runs[j].m.ID })
+	var out []score
+	for _, b := range list {
+		s := score{name: b.Package, all: len(b.Mutants)}
+		for _, x := range runs {
+			if x.r.b != b {
+				continue
+			}
+			if x.err != nil {
+				return nil, x.err
+			}
+			s.count(x.m, x.fate, accepted)
+		}
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+// count adds a mutant and what became of it.
+func (s *score) count(m *mutant, f fate, accepted map[string]string) {
+	s.drawn++
+	_, listed := accepted[m.key()]
+	switch dead := f == killed || f == slow; {
+	case dead && listed:
+		s.stale++
+		s.left = append(s.left, fmt.Sprintf("%s:%d: is in the list of accepted ones, and a test kills it: take it out: %s", m.File, m.Line, m.key()))
+	case dead:
+		s.dead++
+	case f == notRun:
+		s.late++
+	case listed:
+		s.excused++
+	default:
+		s.left = append(s.left, fmt.Sprintf("%s:%d: %s: %s", m.File, m.Line, f, m.key()))
+	}
 }
