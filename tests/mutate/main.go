@@ -107,15 +107,15 @@ func mutate(ctx context.Context, list []string, o options, least float64, keep, 
 		return err
 	}
 	for _, s := range scores {
-		for _, l := range s.left {
+		for _, l := range append(s.failing, s.left...) {
 			fmt.Println(l)
 		}
 		fmt.Printf("%-8s seed %d: %d mutants, %d drawn, %d killed, %d survived, %d accepted, %d not run: %.0f %% killed\n\n", s.name, o.seed, s.all, s.drawn, s.dead, len(s.left), s.excused, s.late, s.share())
-		bad = bad || s.stale > 0 || s.share() < least
+		bad = bad || len(s.failing) > 0 || s.stale > 0 || s.share() < least
 	}
 	fmt.Printf("%s\n", time.Since(began).Round(time.Second))
 	if bad {
-		return fmt.Errorf("an accepted mutant is gone or killed, or less than %.0f %% were killed", least)
+		return fmt.Errorf("a test fails without a mutant, an accepted mutant is gone or killed, or less than %.0f %% were killed", least)
 	}
 	return nil
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -91,7 +90,7 @@ func (r *runner) learn(ctx context.Context, t *test) error {
 	began := time.Now()
 	said, err := r.command(ctx, t.suite, only([]string{t.name}), "LOWTIDE_REACHED="+f.Name()).CombinedOutput()
 	if err != nil {
-		return fmt.Errorf("%s of %s fails without any mutant: %w\n%s", t.name, r.b.Package, err, said)
+		return fmt.Errorf("%s: %s fails without any mutant, and is left out: %w\n%s", r.b.Package, t.name, err, said)
 	}
 	t.took, t.reaches = time.Since(began), map[int]bool{}
 	raw, err := os.ReadFile(f.Name())
@@ -198,6 +197,8 @@ type score struct {
 	left []string
 	// stale are accepted mutants that a test kills.
 	stale int
+	// failing are tests that fail without any mutant, with what they say: they kill nothing.
+	failing []string
 }
 
 // share is the part killed of the mutants that were run and that an output can tell, in percent.
@@ -241,13 +242,20 @@ func judge(ctx context.Context, root string, list []*built, accepted map[string]
 			runs = append(runs, &run{r: r, m: m, fate: notRun})
 		}
 	}
-	errs := make([]error, len(tests))
-	parallel(o.workers, len(tests), func(i int) { errs[i] = tests[i].r.learn(ctx, tests[i].t) })
-	if err := errors.Join(errs...); err != nil {
-		return nil, err
-	}
-	rand.New(rand.NewPCG(o.seed, 1)).Shuffle(len(runs), func(i, j int) { runs[i], runs[j] = runs[j], runs[i] })
 	var lock sync.Mutex
+	var failing []string
+	parallel(o.workers, len(tests), func(i int) {
+		if err := tests[i].r.learn(ctx, tests[i].t); err != nil {
+			lock.Lock()
+			failing = append(failing, err.Error())
+			lock.Unlock()
+		}
+	})
+	if ctx.Err() != nil {
+		return nil, fmt.Errorf("the time was over before every test had run once: %w", ctx.Err())
+	}
+	sort.Strings(failing)
+	rand.New(rand.NewPCG(o.seed, 1)).Shuffle(len(runs), func(i, j int) { runs[i], runs[j] = runs[j], runs[i] })
 	parallel(o.workers, len(runs), func(i int) {
 		x := runs[i]
 		if ctx.Err() == nil {
@@ -263,6 +271,11 @@ func judge(ctx context.Context, root string, list []*built, accepted map[string]
 	var out []score
 	for _, b := range list {
 		s := score{name: b.Package, all: len(b.Mutants)}
+		for _, f := range failing {
+			if strings.HasPrefix(f, b.Package+": ") {
+				s.failing = append(s.failing, f)
+			}
+		}
 		for _, x := range runs {
 			if x.r.b != b {
 				continue
