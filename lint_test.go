@@ -55,7 +55,7 @@ var mayImport = map[string]string{
 	"state":                 "unit casebook rule/value equipment therapy suction power fluid outline healing supply payer stock trouble pumplog state/memo",
 	"review":                "unit casebook rule rule/value state",
 	"caseload":              "unit casebook rule equipment state review stock trouble supply healing week",
-	"chart":                 "unit casebook state",
+	"chart":                 "unit state",
 	"wording":               "unit casebook state intake", // state names what a call asked and found, intake reads the tags of a body
 	"web":                   "web/static unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week rule/hazard",
 	"web/static":            "",
@@ -111,11 +111,12 @@ type listed struct {
 	Dir        string
 	GoFiles    []string
 	Imports    []string
+	Export     string
 }
 
 func list(t *testing.T, args ...string) []listed {
 	t.Helper()
-	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Dir,GoFiles,Imports"}, args...)...)
+	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Dir,GoFiles,Imports,Export"}, args...)...)
 	out, err := cmd.Output()
 	if err != nil {
 		t.Fatalf("go list: %v", err)

@@ -3,7 +3,6 @@ package chart
 import (
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/state"
 )
 
@@ -13,33 +12,21 @@ type Range struct{ From, To time.Time }
 // Holds tells whether the instant is within the range.
 func (r Range) Holds(t time.Time) bool { return !t.Before(r.From) && !t.After(r.To) }
 
-// LastDays is the range of the given number of the patient's days up to today, and on to the next planned visit
+// lastDays is the range of the given number of the patient's days up to today, and on to the next planned visit
 // when that is within a week. It does not start before therapy; days = 0 shows all of it.
-func LastDays(c *casebook.Case, now time.Time, days int) Range {
-	end := now
-	if c.Ended != nil && c.Ended.At.Before(now) {
-		end = c.Ended.At
-	}
-	first := c.Day(end)
-	if started, _, ok := state.Started(c); ok && started.Before(end) {
-		first = c.Day(started)
-	}
-	for _, w := range c.Wounds {
-		if len(w.Measured) > 0 && w.Measured[0].At.Before(first) {
-			first = c.Day(w.Measured[0].At)
-		}
-	}
+func lastDays(s *state.State, t *state.Tide, days int) Range {
+	first := s.Day(t.From)
 	if days > 0 {
-		y, m, d := end.In(c.Zone).Date()
-		if from := time.Date(y, m, d-days+1, 0, 0, 0, 0, c.Zone); from.After(first) {
+		y, m, d := t.To.In(s.Zone()).Date()
+		if from := time.Date(y, m, d-days+1, 0, 0, 0, 0, s.Zone()); from.After(first) {
 			first = from
 		}
 	}
-	last := end
-	if next, _, ok := state.NextVisit(c); ok && c.Ended == nil && next.After(now) && next.Sub(now) <= 7*24*time.Hour {
-		last = next
+	last := t.To
+	if t.Planned != nil && t.Planned.After(s.AsOf) && t.Planned.Sub(s.AsOf) <= 7*24*time.Hour {
+		last = *t.Planned
 	}
-	return Range{first, c.NextDay(last)}
+	return Range{first, s.NextDay(last)}
 }
 
 // axis maps time to X.
@@ -71,11 +58,11 @@ type tick struct {
 
 // ticks lists the starts of the patient's days in the range. Labels are put every so many days that they do not
 // touch, counted from the day of now, so that today is always named.
-func (a axis) ticks(c *casebook.Case, now time.Time) []tick {
+func (a axis) ticks(s *state.State) []tick {
 	var out []tick
 	today := -1
-	for t := a.From; !t.After(a.To); t = c.NextDay(t) {
-		if c.Day(t).Equal(c.Day(now)) {
+	for t := a.From; !t.After(a.To); t = s.NextDay(t) {
+		if s.Day(t).Equal(s.Day(s.AsOf)) {
 			today = len(out)
 		}
 		out = append(out, tick{at: t})
@@ -92,15 +79,15 @@ func (a axis) ticks(c *casebook.Case, now time.Time) []tick {
 		layout, widest = "Mon 2 Jan", w
 	}
 	step := 1
-	for _, s := range []int{1, 2, 3, 7, 14, 28, 56, 112, 224} {
-		step = s
-		if perDay*float64(s) > widest+20 {
+	for _, n := range []int{1, 2, 3, 7, 14, 28, 56, 112, 224} {
+		step = n
+		if perDay*float64(n) > widest+20 {
 			break
 		}
 	}
 	for i := range out {
 		if (i-today)%step == 0 && i < len(out)-1 {
-			out[i].label = out[i].at.In(c.Zone).Format(layout)
+			out[i].label = out[i].at.In(s.Zone()).Format(layout)
 		}
 	}
 	return out

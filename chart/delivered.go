@@ -4,7 +4,6 @@ import (
 	"math"
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/state"
 	"lowtide/unit"
 )
@@ -82,23 +81,15 @@ func (p *plot) deliveredOf(r *state.LogResult, at func(float64) float64, y0 floa
 	return any
 }
 
-// logsUntil are the logs that were read by then.
-func logsUntil(c *casebook.Case, now time.Time) []state.Delivered {
-	if len(c.Logs) == 0 || c.Logs[len(c.Logs)-1].At.After(now) {
-		return nil // a picture of the past knows no later log; Case is folded as of now everywhere else
-	}
-	return state.LogsOf(c)
-}
-
 // deliveredRows lists the logs' days for the table.
-func deliveredRows(c *casebook.Case, logs []state.Delivered, add func(at time.Time, what, value, entry string)) {
+func deliveredRows(zone *time.Location, logs []state.Delivered, add func(at time.Time, what, value, entry string)) {
 	for _, d := range logs {
 		if d.Result == nil {
 			continue
 		}
 		entry := d.Entries[len(d.Entries)-1]
 		for _, x := range d.Result.Days {
-			day, err := time.ParseInLocation(time.DateOnly, x.Date, c.Zone)
+			day, err := time.ParseInLocation(time.DateOnly, x.Date, zone)
 			if err != nil {
 				continue
 			}

@@ -32,9 +32,9 @@ func TestEveryTideDraws(t *testing.T) {
 			c := casebook.Fold(id, list)
 			c.Blob = func(hash string) ([]byte, error) { return blobs[hash], nil }
 			for _, days := range []int{14, 120} {
-				r, ahead := chart.DaysAhead(state.Of(c, rules, eq, nil, now), days)
+				tide := chart.TideOf(state.Of(c, rules, eq, nil, now), days)
 				for _, px := range []float64{280, 900} {
-					if d := chart.TideAhead(c, ahead, now, r, px, "tide").SVG(); strings.Contains(d, chart.NotDrawn) {
+					if d := tide.Drawing(px, "tide").SVG(); strings.Contains(d, chart.NotDrawn) {
 						t.Errorf("%s, %s, %d days: not drawn", now, id, days)
 					}
 				}

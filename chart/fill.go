@@ -3,23 +3,22 @@ package chart
 import (
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/state"
 	"lowtide/unit"
 )
 
-// AheadTo is until when the fill of a canister is forecast on a tide chart: three days, or the range's end when that is
+// aheadTo is until when the fill of a canister is forecast on a tide chart: three days, or the range's end when that is
 // later.
-func AheadTo(c *casebook.Case, now time.Time, r Range) time.Time {
-	to := c.NextDay(now.AddDate(0, 0, 3))
+func aheadTo(s *state.State, r Range) time.Time {
+	to := s.NextDay(s.AsOf.AddDate(0, 0, 3))
 	if r.To.After(to) {
 		return r.To
 	}
 	return to
 }
 
-// Until is the range with a later end.
-func (r Range) Until(to time.Time) Range {
+// until is the range with a later end.
+func (r Range) until(to time.Time) Range {
 	if to.After(r.To) {
 		r.To = to
 	}
@@ -52,12 +51,12 @@ type fillRow struct {
 }
 
 // fillAheadRows are the numbers of the band, at now and at each day after, and when the canister is full.
-func fillAheadRows(f *state.FillAhead, now time.Time) []fillRow {
+func fillAheadRows(f *state.FillAhead, of string, now time.Time) []fillRow {
 	if f == nil {
 		return nil
 	}
 	if f.Cannot != "" {
-		return []fillRow{{now, "Canister forecast", "cannot forecast: " + f.Cannot, ""}}
+		return []fillRow{{now, "Canister" + of + " forecast", "cannot forecast: " + f.Cannot, ""}}
 	}
 	var out []fillRow
 	next := now
@@ -65,7 +64,7 @@ func fillAheadRows(f *state.FillAhead, now time.Time) []fillRow {
 		if q.At.Before(next) {
 			continue
 		}
-		out = append(out, fillRow{q.At, "Canister forecast", unit.Volume(q.Band.Median).String() + ", 80 %: " + unit.Number(q.Band.P10, 0) + " to " + unit.Volume(q.Band.P90).String(), f.By})
+		out = append(out, fillRow{q.At, "Canister" + of + " forecast", unit.Volume(q.Band.Median).String() + ", 80 %: " + unit.Number(q.Band.P10, 0) + " to " + unit.Volume(q.Band.P90).String(), f.By})
 		next = q.At.Add(24 * time.Hour)
 	}
 	full := f.Full.Truncate(30 * time.Minute)
@@ -74,7 +73,7 @@ func fillAheadRows(f *state.FillAhead, now time.Time) []fillRow {
 		words string
 	}{{full.Early.At, "one in ten"}, {full.Even.At, "even"}, {full.Late.At, "nine in ten"}} {
 		if !x.at.IsZero() {
-			out = append(out, fillRow{x.at, "Chance that the canister is full, at " + unit.Volume(f.UsableML).String(), x.words, f.By})
+			out = append(out, fillRow{x.at, "Chance that the canister" + of + " is full, at " + unit.Volume(f.UsableML).String(), x.words, f.By})
 		}
 	}
 	return out

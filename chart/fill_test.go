@@ -6,9 +6,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/equipment"
-	"lowtide/rule/value"
-	"lowtide/state"
 )
 
 // filling is a canister of 300 mL that gets 5 mL an hour and was read ten hours ago at 100 mL.
@@ -24,12 +21,12 @@ func filling() (*casebook.Case, time.Time) {
 // stops at the canister's size; the table holds the numbers.
 func TestFillAhead(t *testing.T) {
 	c, now := filling()
-	r := LastDays(c, now, 14)
-	to := AheadTo(c, now, r)
-	if !to.Equal(c.NextDay(now.AddDate(0, 0, 3))) {
-		t.Errorf("until %s", to)
+	tide := TideOf(stateOf(t, c, now), 14)
+	ahead := tide.pumps[0].ahead
+	to := c.NextDay(now.AddDate(0, 0, 3))
+	if !tide.To.Equal(to) {
+		t.Errorf("until %s", tide.To)
 	}
-	ahead := state.FluidOf(c, equipment.BuiltIn(), value.Values{}, now).Ahead(now, to)
 	first, last := ahead.Points[0], ahead.Points[len(ahead.Points)-1]
 	if !first.At.Equal(t0.Add(21*time.Hour)) || first.Band.Median < 90 || first.Band.Median > 110 || !last.At.Equal(to) || last.Band.P90 != 300 {
 		t.Errorf("from %+v to %+v", first, last)
@@ -45,9 +42,10 @@ func TestFillAhead(t *testing.T) {
 	if d := full.Even.At.Sub(t0.Add(21 * time.Hour)).Hours(); d < 30 || d > 38 || !full.Early.Before(full.Even) || !full.Even.Before(full.Late) {
 		t.Errorf("full %+v", full)
 	}
-	r = r.Until(to)
+	none := *tide
+	none.pumps = []pumpTide{{PumpTide: tide.pumps[0].PumpTide}}
 	for _, width := range []float64{358, 920} {
-		with, without := TideAhead(c, &ahead, now, r, width, "t").SVG(), TideAhead(c, nil, now, r, width, "t").SVG()
+		with, without := tide.Drawing(width, "t").SVG(), none.Drawing(width, "t").SVG()
 		wellFormed(t, with)
 		for _, want := range []string{"dashed: forecast, band 80 %", "four times in five"} {
 			if !strings.Contains(with, want) || strings.Contains(without, want) {
@@ -56,7 +54,7 @@ func TestFillAhead(t *testing.T) {
 		}
 	}
 	text := ""
-	for _, row := range TideAheadTable(c, &ahead, now, r).Rows {
+	for _, row := range tide.Table().Rows {
 		text += strings.Join(row.Cells, " | ") + " | " + row.Entry + "\n"
 	}
 	for _, want := range []string{"Canister forecast: ", ", 80 %: ", "Chance that the canister is full, at 270 mL: even", "one in ten", "nine in ten"} {
@@ -69,15 +67,15 @@ func TestFillAhead(t *testing.T) {
 // TestFillAheadOfNothing: what cannot be told is not drawn, and the table says why.
 func TestFillAheadOfNothing(t *testing.T) {
 	c, now := full(), t0.Add(60*time.Hour)
-	ahead := state.FluidOf(c, equipment.BuiltIn(), value.Values{}, now).Ahead(now, now.Add(72*time.Hour))
+	tide := TideOf(stateOf(t, c, now), 14)
+	ahead := tide.pumps[0].ahead
 	if len(ahead.Points) != 0 || ahead.Cannot != "no pump is recorded" {
 		t.Fatalf("%+v", ahead)
 	}
-	r := LastDays(c, now, 14)
-	if svg := TideAhead(c, &ahead, now, r, 358, "t").SVG(); strings.Contains(svg, "dashed") {
+	if svg := tide.Drawing(358, "t").SVG(); strings.Contains(svg, "dashed") {
 		t.Error("a forecast of nothing is drawn")
 	}
-	rows := TideAheadTable(c, &ahead, now, r).Rows
+	rows := tide.Table().Rows
 	if last := rows[len(rows)-1]; !strings.Contains(strings.Join(last.Cells, " "), "cannot forecast: no pump is recorded") {
 		t.Errorf("last row: %v", last.Cells)
 	}

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/state"
 	"lowtide/unit"
 )
@@ -41,17 +40,16 @@ type mark struct {
 // Healing draws area, depth and, where it was measured, volume of a wound with 80 % error bars by method, the fitted
 // curve through them, and the forecast as a median and an 80 % band from the last size past now; published milestones
 // are marks with words. Areas are on the scale of a traced outline.
-func Healing(c *casebook.Case, h *state.Healing, now time.Time, widthPx float64, id string) Drawing {
+func Healing(s *state.State, h *state.Healing, widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(280, widthPx), Title: "Healing of wound " + h.Wound,
 		Desc: "Area, depth and volume at each measurement with their error, the fitted curve through them, and what is forecast for the next four weeks. The tables hold the numbers."}
-	first := now
+	first := s.AsOf
 	if len(h.Sizes) > 0 {
 		first = h.Sizes[0].At
 	}
-	y0, m0, d0 := now.In(c.Zone).Date()
-	end := time.Date(y0, m0, d0+aheadDays+1, 0, 0, 0, 0, c.Zone)
-	a := axis{Range: Range{c.Day(first), end}, x0: leftPx, x1: d.WidthPx - rightPx}
-	p := &plot{d: &d, a: a, c: c, now: now, ticks: a.ticks(c, now)}
+	y0, m0, d0 := s.AsOf.In(s.Zone()).Date()
+	end := time.Date(y0, m0, d0+aheadDays+1, 0, 0, 0, 0, s.Zone())
+	p := newPlot(&d, s, Range{s.Day(first), end})
 	y := 14.0
 	y = p.course(h, areaCourse(h), y, y+190)
 	y = p.course(h, depthCourse(h), y+6, y+6+130)
@@ -244,7 +242,7 @@ func (p *plot) marks(list []mark, at func(float64) float64, top float64, words *
 }
 
 // HealingTable holds the numbers of the measured points: as read, and as they are drawn.
-func HealingTable(c *casebook.Case, h *state.Healing) Table {
+func HealingTable(s *state.State, h *state.Healing) Table {
 	out := Table{Caption: "Sizes of wound " + h.Wound + ", oldest first", Header: []string{"When", "Method", "Area as read", "Area on the scale of a tracing, 80 %", "Fitted area, 80 %", "Depth, 80 %", "Volume, 80 %", "Remark"}}
 	for _, z := range h.Sizes {
 		read, area, depth, volume, remark := "not measured", "not measured", "not measured", "not measured", ""
@@ -273,16 +271,16 @@ func HealingTable(c *casebook.Case, h *state.Healing) Table {
 				remark = name + " does not fit the others"
 			}
 		}
-		out.Rows = append(out.Rows, TableRow{z.At, []string{state.Clock(c.Zone, z.At), z.Method.Name, read, area, fitted, depth, volume, remark}, z.Entry})
+		out.Rows = append(out.Rows, TableRow{z.At, []string{state.Clock(s.Zone(), z.At), z.Method.Name, read, area, fitted, depth, volume, remark}, z.Entry})
 	}
 	return out
 }
 
 // HealingAheadTable holds the numbers of the band: the last size's day, today and each week to the end of the chart.
-func HealingAheadTable(c *casebook.Case, h *state.Healing, now time.Time) Table {
+func HealingAheadTable(s *state.State, h *state.Healing) Table {
 	out := Table{Caption: "Forecast for wound " + h.Wound + ", median and 80 % interval", Header: []string{"Day", "Area, cm²", "Depth, cm", "Volume, cm³"}}
 	for d := 0; d <= aheadDays; d += 7 {
-		at := now.In(c.Zone).AddDate(0, 0, d)
+		at := s.AsOf.In(s.Zone()).AddDate(0, 0, d)
 		if a, ok := h.At(at); ok {
 			out.Rows = append(out.Rows, TableRow{At: at, Cells: []string{at.Format("Mon 2 Jan 2006"), bandWords(a.Area), bandWords(a.Depth), bandWords(a.Volume)}})
 		}

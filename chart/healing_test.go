@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"lowtide/casebook"
-	"lowtide/state"
 )
 
 // closing is a wound that falls by a tenth a week, measured for six weeks; the last size was read with a digit too many
@@ -30,9 +29,10 @@ func closing(odd bool) *casebook.Case {
 func TestHealingChart(t *testing.T) {
 	c := closing(true)
 	now := t0.Add(5*168*time.Hour + 30*time.Hour)
-	h := state.HealingOf(c, c.Wound("A"), inForce(t), now)
+	k := stateOf(t, c, now)
+	h := k.Healing("A")
 	for _, width := range []float64{358, 920} {
-		d := Healing(c, h, now, width, "h")
+		d := Healing(k, h, width, "h")
 		svg := d.SVG()
 		wellFormed(t, svg)
 		for _, want := range []string{"Area, cm²", "Depth, cm", "now", "20, 50, 53 % gone", "90 % gone", "does not fit", "80 %"} {
@@ -52,7 +52,7 @@ func TestHealingChart(t *testing.T) {
 			}
 		}
 	}
-	table := HealingTable(c, h)
+	table := HealingTable(k, h)
 	if len(table.Rows) != 6 || !strings.Contains(strings.Join(table.Rows[3].Cells, ";"), "area does not fit") || table.Rows[0].Entry == "" {
 		t.Errorf("table: %v", table.Rows)
 	}
@@ -60,7 +60,7 @@ func TestHealingChart(t *testing.T) {
 	if got := table.Rows[0].Cells[2] + "; " + table.Rows[0].Cells[3]; !strings.HasPrefix(got, "17 cm²; 15.4 cm² (") {
 		t.Errorf("first row: %s", got)
 	}
-	ahead := HealingAheadTable(c, h, now)
+	ahead := HealingAheadTable(k, h)
 	if len(ahead.Rows) != 5 {
 		t.Errorf("%d rows ahead, want today and four weeks", len(ahead.Rows))
 	}
@@ -69,8 +69,9 @@ func TestHealingChart(t *testing.T) {
 // TestHealingChartOfNothing: without sizes the strips say so.
 func TestHealingChartOfNothing(t *testing.T) {
 	c := casebook.Fold("c", story(0.1, casebook.WoundFound{Wound: "A", Site: "heel", Type: "other"}))
-	h := state.HealingOf(c, c.Wound("A"), inForce(t), t0.Add(time.Hour))
-	svg := Healing(c, h, t0.Add(time.Hour), 358, "h").SVG()
+	k := stateOf(t, c, t0.Add(time.Hour))
+	h := k.Healing("A")
+	svg := Healing(k, h, 358, "h").SVG()
 	wellFormed(t, svg)
 	if strings.Count(svg, "not known") != 2 {
 		t.Error("an empty strip does not say that nothing is known")
@@ -97,9 +98,10 @@ func TestWordsKeepApart(t *testing.T) {
 		c := grows(byWk)
 		for day := 0; day < 60; day += 5 {
 			now := t0.Add(time.Duration(37+day) * 24 * time.Hour)
-			h := state.HealingOf(c, c.Wound("A"), inForce(t), now)
+			k := stateOf(t, c, now)
+			h := k.Healing("A")
 			for _, width := range []float64{358, 920} {
-				d := Healing(c, h, now, width, "h")
+				d := Healing(k, h, width, "h")
 				var boxes []box
 				var words []string
 				for _, s := range d.Shapes {

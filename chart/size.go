@@ -3,7 +3,6 @@ package chart
 import (
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/state"
 	"lowtide/unit"
 )
@@ -11,18 +10,17 @@ import (
 // Size draws area and depth of one wound over all its measurements.
 //
 // Points are joined only where both were taken in the same way: a change of method or convention breaks the line.
-func Size(c *casebook.Case, w *casebook.Wound, now time.Time, widthPx float64, id string) Drawing {
-	d := Drawing{ID: id, WidthPx: max(260, widthPx), Title: "Size of wound " + w.Name,
+func Size(s *state.State, w state.WoundSizes, widthPx float64, id string) Drawing {
+	d := Drawing{ID: id, WidthPx: max(260, widthPx), Title: "Size of wound " + w.Wound,
 		Desc: "Area and depth at each measurement. The table holds the numbers."}
-	r := Range{c.Day(now), c.NextDay(now)}
-	if n := len(w.Measured); n > 0 {
-		r = Range{c.Day(w.Measured[0].At), c.NextDay(w.Measured[n-1].At)}
+	r := Range{s.Day(s.AsOf), s.NextDay(s.AsOf)}
+	if n := len(w.Sizes); n > 0 {
+		r = Range{s.Day(w.Sizes[0].At), s.NextDay(w.Sizes[n-1].At)}
 		if r.To.Sub(r.From) < 3*24*time.Hour {
 			r.To = r.From.Add(3 * 24 * time.Hour)
 		}
 	}
-	a := axis{Range: r, x0: leftPx, x1: d.WidthPx - rightPx}
-	p := &plot{d: &d, a: a, c: c, now: now, ticks: a.ticks(c, now)}
+	p := newPlot(&d, s, r)
 	y := p.strip("Area, cm²", w, areaAt, 0, 96, nil)
 	y = p.strip("Depth, cm", w, depthAt, y, y+76, []float64{5, 3})
 	p.days(0, y-6)
@@ -31,12 +29,9 @@ func Size(c *casebook.Case, w *casebook.Wound, now time.Time, widthPx float64, i
 	return d
 }
 
-func areaAt(m casebook.WoundMeasured) (float64, bool) {
-	a, _, ok := state.Area(m)
-	return float64(a), ok
-}
+func areaAt(m state.WoundSize) (float64, bool) { return m.AreaCm2() }
 
-func depthAt(m casebook.WoundMeasured) (float64, bool) {
+func depthAt(m state.WoundSize) (float64, bool) {
 	if m.DepthCm == nil {
 		return 0, false
 	}
@@ -47,14 +42,14 @@ func depthAt(m casebook.WoundMeasured) (float64, bool) {
 var forms = map[string]Form{"ruler": Dot, "tracing": Square, "outline": Ring}
 
 // strip draws one quantity of a wound between y and end and returns where the next strip starts.
-func (p *plot) strip(title string, w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), y, end float64, dash []float64) float64 {
+func (p *plot) strip(title string, w state.WoundSizes, value func(state.WoundSize) (float64, bool), y, end float64, dash []float64) float64 {
 	p.title(y+12, title)
 	y0, y1 := y+20, end-8
 	p.grid(y0, y1)
 	p.add(Line{Point{p.a.x0, y1}, Point{p.a.x1, y1}, Pen{InkSoft, 0.75, nil}})
 	top := 0.0
-	for _, m := range w.Measured {
-		if v, ok := value(m.Body); ok && p.a.Holds(m.At) {
+	for _, m := range w.Sizes {
+		if v, ok := value(m); ok && p.a.Holds(m.At) {
 			top = max(top, v)
 		}
 	}
@@ -70,29 +65,29 @@ func (p *plot) strip(title string, w *casebook.Wound, value func(casebook.WoundM
 }
 
 // curve draws one quantity of a wound and labels its last point; suffix follows the number.
-func (p *plot) curve(w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), at func(float64) float64, dash []float64, suffix string) (last Point, lastValue float64, any bool) {
+func (p *plot) curve(w state.WoundSizes, value func(state.WoundSize) (float64, bool), at func(float64) float64, dash []float64, suffix string) (last Point, lastValue float64, any bool) {
 	var line []Point
 	var runs [][]Point
-	var before *casebook.WoundMeasured
+	var before *state.WoundSize
 	flush := func() {
 		if len(line) > 1 {
 			runs = append(runs, line)
 		}
 		line = nil
 	}
-	for i := range w.Measured {
-		m := &w.Measured[i]
-		v, ok := value(m.Body)
+	for i := range w.Sizes {
+		m := &w.Sizes[i]
+		v, ok := value(*m)
 		if !ok || !p.a.Holds(m.At) || m.At.After(p.now) {
 			continue
 		}
-		if before != nil && !state.Comparable(*before, m.Body) {
+		if before != nil && !m.Follows(*before) {
 			flush()
 		}
 		last, lastValue, any = Point{p.a.x(m.At), at(v)}, v, true
 		line = append(line, last)
-		p.add(Marker{last, forms[m.Body.Method], 6, InkDeep})
-		before = &m.Body
+		p.add(Marker{last, forms[m.Method], 6, InkDeep})
+		before = m
 	}
 	flush()
 	p.add(Polyline{runs, Pen{InkWater, 1.5, dash}})
@@ -104,15 +99,15 @@ func (p *plot) curve(w *casebook.Wound, value func(casebook.WoundMeasured) (floa
 
 // wound draws the small strip of one wound in the tide chart: area as a full line, depth as a dashed one, each on
 // its own scale, named at its last point and with its number at the first.
-func (p *plot) wound(w *casebook.Wound, y float64) float64 {
-	p.title(y+12, "Wound "+w.Name+", size")
+func (p *plot) wound(w state.WoundSizes, y float64) float64 {
+	p.title(y+12, "Wound "+w.Wound+", size")
 	y0, y1 := y+24, y+woundStripPx
 	p.grid(y0, y1)
 	p.add(Line{Point{p.a.x0, y1}, Point{p.a.x1, y1}, Pen{InkSoft, 0.75, nil}})
-	greatest := func(value func(casebook.WoundMeasured) (float64, bool)) float64 {
+	greatest := func(value func(state.WoundSize) (float64, bool)) float64 {
 		top := 0.0
-		for _, m := range w.Measured {
-			if v, ok := value(m.Body); ok && p.a.Holds(m.At) {
+		for _, m := range w.Sizes {
+			if v, ok := value(m); ok && p.a.Holds(m.At) {
 				top = max(top, v)
 			}
 		}
@@ -168,9 +163,9 @@ func (p *plot) besideAt(x, y float64, words string) {
 }
 
 // first returns the first point in the range, when it is far enough from the last one to be named too.
-func (p *plot) first(w *casebook.Wound, value func(casebook.WoundMeasured) (float64, bool), last Point, at func(float64) float64) (Point, float64, bool) {
-	for _, m := range w.Measured {
-		v, ok := value(m.Body)
+func (p *plot) first(w state.WoundSizes, value func(state.WoundSize) (float64, bool), last Point, at func(float64) float64) (Point, float64, bool) {
+	for _, m := range w.Sizes {
+		v, ok := value(m)
 		if !ok || !p.a.Holds(m.At) || m.At.After(p.now) {
 			continue
 		}

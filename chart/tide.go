@@ -2,9 +2,9 @@ package chart
 
 import (
 	"math"
+	"slices"
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/state"
 	"lowtide/unit"
 )
@@ -22,47 +22,86 @@ const (
 	rowPx           = 30.0
 )
 
-// TideAhead draws the tide chart of a case over a range: one time axis; suction downward from the line marked "ambient",
-// canister fill and wound sizes above it, visits and alarms as marks with words below, and a line at now.
-//
-// widthPx is the width of the drawing, at least 280. id starts the IDs inside it. ahead is the canister's fill forecast past
-// its newest reading, drawn as a median with an 80 % band; it may be nil.
-func TideAhead(c *casebook.Case, ahead *state.FillAhead, now time.Time, r Range, widthPx float64, id string) Drawing {
+// Tide is the tide chart of a case over a range: one time axis; for each pump suction downward from the line marked
+// "ambient" and canister fill above it, wound sizes on top, visits and alarms as marks with words below, and a line at now.
+type Tide struct {
+	Range
+	s     *state.State
+	tide  *state.Tide
+	pumps []pumpTide
+}
+
+// pumpTide is a pump with the forecast of its canister past the newest reading; ahead is nil once therapy has ended.
+type pumpTide struct {
+	state.PumpTide
+	ahead *state.FillAhead
+}
+
+// goesOn tells that a forecast is drawn.
+func (p pumpTide) goesOn() bool { return p.ahead != nil && len(p.ahead.Points) > 1 }
+
+// TideOf is the tide chart of the last days, all of them for 0, which reaches past now where the fill of a canister can be
+// forecast. The state is not modified.
+func TideOf(s *state.State, days int) *Tide {
+	t := &Tide{s: s, tide: s.Tide()}
+	t.Range = lastDays(s, t.tide, days)
+	to := aheadTo(s, t.Range)
+	for _, p := range t.tide.Pumps {
+		x := pumpTide{PumpTide: p}
+		if !t.tide.Ended {
+			ahead := p.Ahead(s.AsOf, to)
+			x.ahead = &ahead
+		}
+		t.pumps = append(t.pumps, x)
+	}
+	if t.GoesOn() {
+		t.Range = t.until(to)
+	}
+	return t
+}
+
+// GoesOn tells that the forecast of a canister is drawn past now.
+func (t *Tide) GoesOn() bool { return slices.ContainsFunc(t.pumps, pumpTide.goesOn) }
+
+// Drawing draws the chart, widthPx wide but at least 280. id starts the IDs inside it.
+func (t *Tide) Drawing(widthPx float64, id string) Drawing {
 	d := Drawing{ID: id, WidthPx: max(280, widthPx), Title: "Tide chart",
-		Desc: "From " + day(c, r.From) + " to " + day(c, now) + ". Below the line marked ambient: ordered suction and the suction that the pump showed. Above it: canister fill and wound sizes. The table below the chart holds every number."}
-	if ahead != nil && len(ahead.Points) > 1 {
+		Desc: "From " + t.day(t.From) + " to " + t.day(t.s.AsOf) + ". Below the line marked ambient: ordered suction and the suction that the pump showed. Above it: canister fill and wound sizes. The table below the chart holds every number."}
+	if t.GoesOn() {
 		d.Desc += " The dashed line past the newest reading is the median of what the canister will hold if nobody changes it, and the band holds the truth four times in five."
 	}
-	t := gather(c, now)
-	t.ahead = ahead
-	a := axis{Range: r, x0: leftPx, x1: d.WidthPx - rightPx}
-	p := &plot{d: &d, a: a, c: c, now: now, ticks: a.ticks(c, now)}
+	p := newPlot(&d, t.s, t.Range)
 	top := 14.0 // room for the word "now"
 	y := top
-	for _, w := range t.wounds {
-		if len(w.Measured) > 0 {
+	for _, w := range t.tide.Wounds {
+		if len(w.Sizes) > 0 {
 			y = p.wound(w, y)
 		}
 	}
-	y = p.canister(t, y)
-	y = p.suction(t, y)
-	for _, row := range []string{rowVisits, rowAlarms} {
-		y = p.events(t, row, y)
+	for _, k := range t.pumps {
+		y = p.canister(k, y)
+		y = p.suction(k, y)
 	}
+	y = p.visits(t.tide, y)
+	y = p.alarms(t.tide.Alarms, y)
 	p.days(top, y)
 	d.HeightPx = y + 22
 	return d
 }
 
-func day(c *casebook.Case, t time.Time) string { return t.In(c.Zone).Format("Mon 2 Jan 2006") }
+func (t *Tide) day(at time.Time) string { return at.In(t.s.Zone()).Format("Mon 2 Jan 2006") }
 
 // plot is a drawing in the making.
 type plot struct {
 	d     *Drawing
 	a     axis
-	c     *casebook.Case
 	now   time.Time
 	ticks []tick
+}
+
+func newPlot(d *Drawing, s *state.State, r Range) *plot {
+	a := axis{Range: r, x0: leftPx, x1: d.WidthPx - rightPx}
+	return &plot{d: d, a: a, now: s.AsOf, ticks: a.ticks(s)}
 }
 
 func (p *plot) add(s ...Shape) { p.d.Shapes = append(p.d.Shapes, s...) }
@@ -126,23 +165,26 @@ func scale(greatest float64) float64 {
 }
 
 // canister draws the fill: readings joined within a canister, changes as vertical ends.
-func (p *plot) canister(t told, y float64) float64 {
-	title := "Canister fill, mL"
-	if t.ahead != nil && len(t.ahead.Points) > 1 && p.a.Holds(p.now) {
-		title += "; dashed: forecast, band 80 %"
+func (p *plot) canister(t pumpTide, y float64) float64 {
+	title, ahead := "Canister fill, mL", "; dashed: forecast, band 80 %"
+	if t.Pump != "" {
+		title, ahead = "Pump "+t.Pump+": canister, mL", "; dashed: forecast"
+	}
+	if t.goesOn() && p.a.Holds(p.now) {
+		title += ahead
 	}
 	p.title(y+12, title)
 	y0, y1 := y+18, y+canisterStripPx
 	p.grid(y0, y1)
 	top, any := 0.0, false
-	for _, k := range t.canisters {
+	for _, k := range t.Canisters {
 		for _, r := range k {
-			any = any || p.a.Holds(r.at)
-			top = max(top, r.mL)
+			any = any || p.a.Holds(r.At)
+			top = max(top, r.ML)
 		}
 	}
-	if t.sizeML != nil {
-		top = max(top, *t.sizeML)
+	if t.SizeML != nil {
+		top = max(top, *t.SizeML)
 	} else {
 		top = scale(top)
 	}
@@ -152,42 +194,42 @@ func (p *plot) canister(t told, y float64) float64 {
 	}
 	p.add(Line{Point{p.a.x0, y1}, Point{p.a.x1, y1}, Pen{InkSoft, 0.75, nil}})
 	at := func(mL float64) float64 { return y1 - (y1-y0)*min(mL, top)/top }
-	if t.sizeML != nil || any {
+	if t.SizeML != nil || any {
 		p.text(p.a.x0-4, y1, "0", End, InkSoft)
 		p.text(p.a.x0-4, y0+8, unit.Number(top, 0), End, InkSoft)
 	}
-	if t.sizeML != nil {
+	if t.SizeML != nil {
 		p.add(Line{Point{p.a.x0, y0}, Point{p.a.x1, y0}, Pen{InkSoft, 0.75, []float64{1, 3}}})
 	}
 	p.fillAhead(t.ahead, at)
-	p.fills(t.canisters, at, y1, t.ahead != nil && len(t.ahead.Points) > 1)
+	p.fills(t.Canisters, at, y1, t.goesOn())
 	return y1 + 8
 }
 
 // fills draws every canister: a filled run that ends in a vertical line where the canister was changed.
 // goesOn tells that a forecast begins at the last reading, so that its words stand before it.
-func (p *plot) fills(list [][]reading, at func(float64) float64, y1 float64, goesOn bool) {
+func (p *plot) fills(list [][]state.CanisterPoint, at func(float64) float64, y1 float64, goesOn bool) {
 	var areas, runs [][]Point
 	var dots []Point
 	var emptied [][2]Point
 	for _, k := range list {
 		var run []Point
 		for _, r := range k {
-			if !p.a.Holds(r.at) {
+			if !p.a.Holds(r.At) {
 				continue
 			}
-			x := p.a.x(r.at)
-			if !r.known {
+			x := p.a.x(r.At)
+			if !r.Known {
 				// What was in it is not known: only the change itself is drawn.
 				emptied = append(emptied, [2]Point{{x, y1 - 14}, {x, y1}})
 				continue
 			}
-			pt := Point{x, at(r.mL)}
+			pt := Point{x, at(r.ML)}
 			run = append(run, pt)
-			if r.mL > 0 {
+			if r.ML > 0 {
 				dots = append(dots, pt)
 			}
-			if r.change {
+			if r.Changed {
 				run = append(run, Point{x, y1})
 			}
 		}
@@ -199,8 +241,8 @@ func (p *plot) fills(list [][]reading, at func(float64) float64, y1 float64, goe
 	p.add(Area{areas, InkPale}, Polyline{runs, Pen{InkWater, 1.5, nil}}, Lines{emptied, Pen{InkWater, 1, []float64{2, 2}}}, Dots{dots, 5, InkWater})
 	if n := len(list); n > 0 {
 		k := list[n-1]
-		if last := k[len(k)-1]; last.known && !last.change && last.mL > 0 && p.a.Holds(last.at) {
-			pt, words := Point{p.a.x(last.at), at(last.mL)}, unit.Volume(last.mL).String()
+		if last := k[len(k)-1]; last.Known && !last.Changed && last.ML > 0 && p.a.Holds(last.At) {
+			pt, words := Point{p.a.x(last.At), at(last.ML)}, unit.Volume(last.ML).String()
 			if goesOn && pt.X-5-wide(words, axisPx) > p.a.x0 {
 				p.text(pt.X-5, pt.Y-3, words, End, InkText)
 			} else {
@@ -219,51 +261,82 @@ func (p *plot) beside(at Point, words string) {
 	p.text(at.X-5, at.Y-3, words, End, InkText)
 }
 
-// events draws one row of marks; the row's word says what they are, and words follow where there is room.
-func (p *plot) events(t told, row string, y float64) float64 {
-	p.title(y+12, row)
-	y1 := y + rowPx
-	p.grid(y+16, y1)
-	free, n := p.a.x0, 0
-	mid := y + 22
-	var in []event
-	var bars [][2]Point
-	for _, e := range t.events {
-		if e.row == row && p.a.Holds(e.at) {
-			in = append(in, e)
-		}
-	}
-	for i, e := range in {
-		x := p.a.x(e.at)
-		n++
-		bars = append(bars, [2]Point{{x, mid - 6.5}, {x, mid + 6.5}})
-		if row == rowVisits || x < free {
-			continue
-		}
-		room, before := p.a.x1, p.a.x0
-		if i > 0 {
-			before = p.a.x(in[i-1].at)
-		}
-		if i+1 < len(in) {
-			room = p.a.x(in[i+1].at) - 2
-		}
-		switch w := wide(e.words, axisPx); {
-		case x+4+w <= room:
-			p.text(x+4, mid+4, e.words, Start, InkText)
-			free = x + 4 + w
-		case x-4-w >= max(free, before+4):
-			p.text(x-4, mid+4, e.words, End, InkText)
-		}
-	}
-	p.add(Lines{bars, Pen{InkText, 2, nil}})
-	if row == rowVisits && t.planned != nil && t.planned.After(p.now) && p.a.Holds(*t.planned) {
-		x := p.a.x(*t.planned)
+// visits draws the dressing changes and the next visit. Their row's word says what they are.
+func (p *plot) visits(t *state.Tide, y float64) float64 {
+	mid, y1 := p.row("Visits", y)
+	in := p.bars(t.Visits, mid)
+	n := len(in)
+	if t.Planned != nil && t.Planned.After(p.now) && p.a.Holds(*t.Planned) {
+		x := p.a.x(*t.Planned)
 		p.add(Marker{Point{x, mid}, Ring, 9, InkText})
 		p.text(min(x, p.a.x1-wide("planned", axisPx)/2), y+13, "planned", Middle, InkText)
 		n++
 	}
+	p.noneIn(n, mid)
+	return y1 + 4
+}
+
+// alarms draws what was reported, with words where there is room.
+func (p *plot) alarms(list []state.TideMark, y float64) float64 {
+	mid, y1 := p.row("Alarms", y)
+	free := p.a.x0
+	in := p.within(list)
+	for i, e := range in {
+		x := p.a.x(e.At)
+		if x < free {
+			continue
+		}
+		room, before := p.a.x1, p.a.x0
+		if i > 0 {
+			before = p.a.x(in[i-1].At)
+		}
+		if i+1 < len(in) {
+			room = p.a.x(in[i+1].At) - 2
+		}
+		switch w := wide(e.Words, axisPx); {
+		case x+4+w <= room:
+			p.text(x+4, mid+4, e.Words, Start, InkText)
+			free = x + 4 + w
+		case x-4-w >= max(free, before+4):
+			p.text(x-4, mid+4, e.Words, End, InkText)
+		}
+	}
+	p.bars(list, mid)
+	p.noneIn(len(in), mid)
+	return y1 + 4
+}
+
+// row begins a row of marks and returns the middle of the marks and the row's end.
+func (p *plot) row(title string, y float64) (mid, end float64) {
+	p.title(y+12, title)
+	p.grid(y+16, y+rowPx)
+	return y + 22, y + rowPx
+}
+
+func (p *plot) within(list []state.TideMark) []state.TideMark {
+	var in []state.TideMark
+	for _, e := range list {
+		if p.a.Holds(e.At) {
+			in = append(in, e)
+		}
+	}
+	return in
+}
+
+// bars draws a stroke for each mark in the range, and returns those.
+func (p *plot) bars(list []state.TideMark, mid float64) []state.TideMark {
+	in := p.within(list)
+	var bars [][2]Point
+	for _, e := range in {
+		x := p.a.x(e.At)
+		bars = append(bars, [2]Point{{x, mid - 6.5}, {x, mid + 6.5}})
+	}
+	p.add(Lines{bars, Pen{InkText, 2, nil}})
+	return in
+}
+
+func (p *plot) noneIn(n int, mid float64) {
 	if n == 0 {
 		p.text(p.a.x0+4, mid+4, "none recorded in this time", Start, InkSoft)
 	}
-	return y1 + 4
 }

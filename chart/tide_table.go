@@ -2,81 +2,115 @@ package chart
 
 import (
 	"sort"
+	"strings"
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/state"
 	"lowtide/unit"
 )
 
-// TideAheadTable lists, in time order, every number and word that [TideAhead] draws over the range.
-func TideAheadTable(c *casebook.Case, ahead *state.FillAhead, now time.Time, r Range) Table {
-	t := gather(c, now)
+// Table lists, in time order, every number and word that the drawing shows.
+func (t *Tide) Table() Table {
+	now, zone := t.s.AsOf, t.s.Zone()
 	out := Table{Caption: "What the tide chart shows, oldest first", Header: []string{"When", "What"}}
 	add := func(at time.Time, what, value, entry string) {
-		if r.Holds(at) {
-			out.Rows = append(out.Rows, TableRow{at, []string{state.Clock(c.Zone, at), what, value}, entry})
+		if t.Holds(at) {
+			out.Rows = append(out.Rows, TableRow{at, []string{state.Clock(zone, at), what, value}, entry})
 		}
 	}
-	for _, o := range t.orders {
-		add(o.from, "Order written", o.words(), o.entry)
-	}
-	for _, o := range c.Orders {
-		if o.EndedAt != nil && !o.EndedAt.After(now) {
-			add(*o.EndedAt, "Order ended", "", o.EndedBy)
+	each := func(do func(p pumpTide, of string)) {
+		for _, p := range t.pumps {
+			of := ""
+			if p.Pump != "" {
+				of = " of pump " + p.Pump
+			}
+			do(p, of)
 		}
 	}
-	for _, e := range t.events {
-		what := "Visit"
-		value := "dressing changed"
-		if e.row == rowAlarms {
-			what, value = "Alarm", e.words
+	each(func(p pumpTide, of string) {
+		for _, o := range p.Orders {
+			add(o.From, "Order written"+forPump(of), orderWords(o), o.Entry)
 		}
-		add(e.at, what, value, e.entry)
-	}
-	for _, s := range t.spells {
-		value := string(s.State) + " until " + state.Clock(c.Zone, s.To)
-		if s.To.Equal(now) {
-			value = string(s.State) + " until now"
-		}
-		at := s.From
-		if at.Before(r.From) && s.To.After(r.From) {
-			at = r.From
-		}
-		add(at, "Therapy", value, s.Entry)
-	}
-	deliveredRows(c, t.logs, add)
-	for _, s := range t.shown {
-		add(s.at, "Suction shown "+s.by, unit.Suction(s.mmHg).String(), s.entry)
-	}
-	for _, k := range t.canisters {
-		for _, rd := range k {
-			switch {
-			case rd.change && rd.known:
-				add(rd.at, "Canister changed", unit.Volume(rd.mL).String()+" in the old one", rd.entry)
-			case rd.change:
-				add(rd.at, "Canister changed", "what was in the old one is not known", rd.entry)
-			case rd.mL > 0 || len(k) == 1 && !newCanister(t, rd):
-				add(rd.at, "Canister read", unit.Volume(rd.mL).String(), rd.entry)
+	})
+	each(func(p pumpTide, of string) {
+		for _, o := range p.Orders {
+			if o.Ended != "" {
+				add(o.To, "Order ended"+forPump(of), "", o.Ended)
 			}
 		}
+	})
+	for _, e := range t.tide.Visits {
+		add(e.At, "Visit", e.Words, e.Entry)
 	}
-	for _, w := range t.wounds {
-		for _, m := range w.Measured {
-			if !m.At.After(now) {
-				add(m.At, "Wound "+w.Name+" measured", sizeWords(m.Body), m.ID)
+	for _, e := range t.tide.Alarms {
+		add(e.At, "Alarm", e.Words, e.Entry)
+	}
+	each(func(p pumpTide, of string) {
+		for _, s := range p.Spells {
+			value := doingWords(s.Doing) + " until " + state.Clock(zone, s.To)
+			if s.To.Equal(now) {
+				value = doingWords(s.Doing) + " until now"
 			}
+			at := s.From
+			if at.Before(t.From) && s.To.After(t.From) {
+				at = t.From
+			}
+			add(at, "Therapy"+of, value, s.Entry)
+		}
+	})
+	each(func(p pumpTide, _ string) { deliveredRows(zone, p.Logs, add) })
+	each(func(p pumpTide, of string) {
+		for _, s := range p.Shown {
+			what := "Suction shown at a visit"
+			if s.AtAlarm {
+				what = "Suction shown at an alarm"
+			}
+			add(s.At, what+of, s.Suction.String(), s.Entry)
+		}
+	})
+	for _, s := range t.tide.Unnamed {
+		what := "Suction shown at a visit"
+		if s.AtAlarm {
+			what = "Suction shown at an alarm"
+		}
+		add(s.At, what+", pump not named", s.Suction.String(), s.Entry)
+	}
+	each(func(p pumpTide, of string) { canisterRows(p.Canisters, of, add) })
+	canisterRows(t.tide.UnnamedCanisters, " of a pump not named", add)
+	for _, w := range t.tide.Wounds {
+		for _, m := range w.Sizes {
+			add(m.At, "Wound "+w.Wound+" measured", sizeWords(m), m.Entry)
 		}
 	}
-	if t.planned != nil && t.planned.After(now) {
-		add(*t.planned, "Visit planned", "", t.plannedBy)
+	if t.tide.Planned != nil && t.tide.Planned.After(now) {
+		add(*t.tide.Planned, "Visit planned", "", t.tide.PlannedBy)
 	}
-	for _, row := range fillAheadRows(ahead, now) {
-		add(row.at, row.what, row.value, row.entry)
-	}
+	each(func(p pumpTide, of string) {
+		for _, row := range fillAheadRows(p.ahead, of, now) {
+			add(row.at, row.what, row.value, row.entry)
+		}
+	})
 	sort.SliceStable(out.Rows, func(i, j int) bool { return out.Rows[i].At.Before(out.Rows[j].At) })
 	out.Rows = joinRows(out.Rows)
 	return out
+}
+
+// forPump turns " of pump P" into " for pump P".
+func forPump(of string) string { return strings.Replace(of, " of ", " for ", 1) }
+
+func canisterRows(canisters [][]state.CanisterPoint, of string, add func(at time.Time, what, value, entry string)) {
+	for _, k := range canisters {
+		for _, r := range k {
+			switch {
+			case r.Changed && r.Known:
+				add(r.At, "Canister"+of+" changed", unit.Volume(r.ML).String()+" in the old one", r.Entry)
+			case r.Changed:
+				add(r.At, "Canister"+of+" changed", "what was in the old one is not known", r.Entry)
+			case r.ML > 0 || len(k) == 1 && !newCanister(canisters, r):
+				add(r.At, "Canister"+of+" read", unit.Volume(r.ML).String(), r.Entry)
+			}
+		}
+	}
 }
 
 // joinRows makes one row of what one entry tells of one moment.
@@ -100,19 +134,19 @@ func joinRows(rows []TableRow) []TableRow {
 }
 
 // newCanister tells whether the reading only stands for the empty canister that a change put in.
-func newCanister(t told, rd reading) bool {
-	for _, k := range t.canisters {
-		if n := len(k); n > 0 && k[n-1].change && k[n-1].entry == rd.entry {
+func newCanister(canisters [][]state.CanisterPoint, r state.CanisterPoint) bool {
+	for _, k := range canisters {
+		if n := len(k); n > 0 && k[n-1].Changed && k[n-1].Entry == r.Entry {
 			return true
 		}
 	}
 	return false
 }
 
-func sizeWords(m casebook.WoundMeasured) string {
+func sizeWords(m state.WoundSize) string {
 	words := "no size given"
-	if a, _, ok := state.Area(m); ok {
-		words = "area " + a.String()
+	if a, ok := m.AreaCm2(); ok {
+		words = "area " + unit.Area(a).String()
 	}
 	if m.DepthCm != nil {
 		words += ", depth " + unit.Length(*m.DepthCm).String()
@@ -121,27 +155,26 @@ func sizeWords(m casebook.WoundMeasured) string {
 }
 
 // SizeTable lists the measurements that [Size] draws.
-func SizeTable(c *casebook.Case, w *casebook.Wound) Table {
-	out := Table{Caption: "Measurements of wound " + w.Name + ", oldest first", Header: []string{"When", "Length × width", "Area", "Depth", "Method"}}
+func SizeTable(s *state.State, w state.WoundSizes) Table {
+	out := Table{Caption: "Measurements of wound " + w.Wound + ", oldest first", Header: []string{"When", "Length × width", "Area", "Depth", "Method"}}
 	cm := func(v *float64) string {
 		if v == nil {
 			return "not measured"
 		}
 		return unit.Length(*v).String()
 	}
-	for _, m := range w.Measured {
-		b := m.Body
-		sides, area, method := "not measured", "not known", b.Method
-		if b.LengthCm != nil && b.WidthCm != nil {
-			sides = unit.Number(*b.LengthCm, 1) + " × " + unit.Length(*b.WidthCm).String()
+	for _, m := range w.Sizes {
+		sides, area, method := "not measured", "not known", m.Method
+		if m.LengthCm != nil && m.WidthCm != nil {
+			sides = unit.Number(*m.LengthCm, 1) + " × " + unit.Length(*m.WidthCm).String()
 		}
-		if a, _, ok := state.Area(b); ok {
-			area = a.String()
+		if a, ok := m.AreaCm2(); ok {
+			area = unit.Area(a).String()
 		}
-		if b.Convention != "" {
-			method += ", " + b.Convention
+		if m.Convention != "" {
+			method += ", " + m.Convention
 		}
-		out.Rows = append(out.Rows, TableRow{m.At, []string{state.Clock(c.Zone, m.At), sides, area, cm(b.DepthCm), method}, m.ID})
+		out.Rows = append(out.Rows, TableRow{m.At, []string{state.Clock(s.Zone(), m.At), sides, area, cm(m.DepthCm), method}, m.Entry})
 	}
 	return out
 }

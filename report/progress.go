@@ -45,19 +45,18 @@ func Progress(in Input) *Paper {
 // delivered is what the therapy did and what is expected of output and canister, with the tide chart.
 func (p *Paper) delivered(in Input) {
 	p.add(Heading{"Delivered therapy"})
-	now := in.Review.AsOf
 	var pairs []Pair
 	for _, k := range in.Review.Decision().Delivered {
 		pairs = append(pairs, Pair{k.Words, k.Value})
 	}
 	pairs = append(pairs, in.plain("", "therapy.", "order.", "path.wound", "log.", "canister.", "fluid.")...)
 	p.dense(append(pairs, in.expected("", "fluid.rate", "fluid.full")...)...)
-	days, ahead := chart.DaysAhead(in.Review.State, 14)
+	tide := chart.TideOf(in.Review.State, 14)
 	caption := "Tide chart. Below the line marked ambient: suction, ordered and as the pump showed it. Above it: canister fill and wound sizes."
-	if ahead != nil && len(ahead.Points) > 1 {
+	if tide.GoesOn() {
 		caption += " Dashed past the newest reading: what the canister will hold if nobody changes it, median and 80 % band."
 	}
-	p.add(Picture{Drawings: []chart.Drawing{chart.TideAhead(in.Case, ahead, now, days, chartPx, "tide")}, Caption: caption})
+	p.add(Picture{Drawings: []chart.Drawing{tide.Drawing(chartPx, "tide")}, Caption: caption})
 }
 
 // wound is a wound with its filler, its newest sizes, its course, its outline and what is expected.
@@ -73,7 +72,7 @@ func (p *Paper) wound(in Input, i int) {
 	}
 	var pic Picture
 	if len(h.Sizes) > 1 {
-		pic.Drawings = append(pic.Drawings, chart.Healing(in.Case, h, now, coursePx, "wound-"+id))
+		pic.Drawings = append(pic.Drawings, chart.Healing(in.Review.State, h, coursePx, "wound-"+id))
 		pic.Caption = "Course of wound " + w.Name + ": sizes with their 80 % error, the fitted curve, and the forecast for four weeks as a median with an 80 % band."
 	}
 	if d, words, ok := in.outlinePicture(w, "outline-"+id); ok {

@@ -21,6 +21,15 @@ func ClockAt(zone *time.Location, t, from time.Time) string {
 	return Clock(zone, t)
 }
 
+// Zone is the zone in which the patient's days are counted.
+func (s *State) Zone() *time.Location { return s.Case.Zone }
+
+// Day is the start of the patient's calendar day that holds t.
+func (s *State) Day(t time.Time) time.Time { return s.Case.Day(t) }
+
+// NextDay is the start of the calendar day after the one that holds t.
+func (s *State) NextDay(t time.Time) time.Time { return s.Case.NextDay(t) }
+
 // Clock prints an instant with its year where that is not plain. Not AsOf but the newest entry says which year is, so that
 // a printed day changes with an entry only.
 func (s *State) Clock(t time.Time) string {

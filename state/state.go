@@ -54,6 +54,7 @@ type State struct {
 	needs     func() *Needs
 	figures   func() []Figure
 	forecasts func() []Forecast
+	tide      func() *Tide
 }
 
 // Of reads a case as of an instant and runs every model that rules need. The case is not modified. recalls are those of the
@@ -84,7 +85,7 @@ func Of(c *casebook.Case, given Given, eq *equipment.Set, recalls *stock.Stock, 
 	if c.Payer != nil {
 		s.Payer = PayerOf(k, given, s.needs(), asOf)
 	}
-	s.figures, s.forecasts = sync.OnceValue(s.makeFigures), sync.OnceValue(s.makeForecasts)
+	s.figures, s.forecasts, s.tide = sync.OnceValue(s.makeFigures), sync.OnceValue(s.makeForecasts), sync.OnceValue(s.makeTide)
 	return s
 }
 

@@ -237,10 +237,6 @@ func suctionEndsOf(b Battery, fluids []*Fluid, seenMost time.Duration) suctionEn
 	return ends
 }
 
-// DrawnOn is how long a chart, which has no rules at hand, draws on when nobody looks: the built-in value of
-// [value.SuctionSeen].
-const DrawnOn = 72 * time.Hour
-
 // changesAt is the first instant after asOf at which it changes without an entry; zero is never.
 func (s Suction) ChangesAt(asOf time.Time) time.Time {
 	var next time.Time

@@ -132,7 +132,7 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	}
 	p.Contents = []Link{{"#tide", "Pictures"}, {"#wounds", "Wounds"}, {"#order", "Order"}, {"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
 	p.Order = orderView(c, r, k)
-	p.Tide, p.Ranges = tideView(c, r, now, days), rangePicks(c, days)
+	p.Tide, p.Ranges = tideView(r, days), rangePicks(c, days)
 	for i := range c.Wounds {
 		p.Wounds = append(p.Wounds, woundView(c, &c.Wounds[i], i, r, k))
 	}
@@ -244,11 +244,11 @@ func actions(c *casebook.Case) (first, more []Link) {
 	return first, more
 }
 
-func tideView(c *casebook.Case, rev *review.Review, now time.Time, days int) ChartView {
-	r, ahead := chart.DaysAhead(rev.State, days)
-	v := chartView(c.ID, chart.TideAhead(c, ahead, now, r, wideChartPx, "tide-wide").SVG(), chart.TideAhead(c, ahead, now, r, narrowChartPx, "tide-narrow").SVG(), chart.TideAheadTable(c, ahead, now, r))
+func tideView(r *review.Review, days int) ChartView {
+	t := chart.TideOf(r.State, days)
+	v := chartView(r.Case, t.Drawing(wideChartPx, "tide-wide").SVG(), t.Drawing(narrowChartPx, "tide-narrow").SVG(), t.Table())
 	if n := len(v.Table.Rows); n > tableRows {
-		v.TableHref, v.TableWords = CasePath(c.ID)+fmt.Sprintf("?days=%d&part=table", days), fmt.Sprintf("The numbers as a table (%d lines)", n)
+		v.TableHref, v.TableWords = CasePath(r.Case)+fmt.Sprintf("?days=%d&part=table", days), fmt.Sprintf("The numbers as a table (%d lines)", n)
 	}
 	return v
 }
@@ -267,8 +267,7 @@ type TablePage struct {
 func NewTideTable(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set, now time.Time, days int) TablePage {
 	p := TablePage{Frame: frame, CaseHref: CasePath(c.ID) + fmt.Sprintf("?days=%d#tide", days)}
 	p.Frame.Case, p.Frame.Person = c.ID, r.Person.Name
-	span, ahead := chart.DaysAhead(r.State, days)
-	p.Chart = chartView(c.ID, "", "", chart.TideAheadTable(c, ahead, now, span))
+	p.Chart = chartView(c.ID, "", "", chart.TideOf(r.State, days).Table())
 	return p
 }
 

@@ -111,7 +111,7 @@ func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review
 		}
 	}
 	if len(w.Measured) > 1 {
-		cv := chartView(c.ID, chart.Size(c, w, k.Now, sizeChartPx, fmt.Sprintf("size-%d", number)).SVG(), "", chart.SizeTable(c, w))
+		cv := chartView(c.ID, chart.Size(r.State, r.State.SizesOf(w.Name), sizeChartPx, fmt.Sprintf("size-%d", number)).SVG(), "", chart.SizeTable(r.State, r.State.SizesOf(w.Name)))
 		v.Size = &cv
 	}
 	return v

@@ -59,8 +59,8 @@ func NewWound(frame Frame, c *casebook.Case, w *casebook.Wound, r *review.Review
 	if w.Found != nil {
 		p.About = joined(", ", w.Found.Body.Site, w.Found.Body.Type)
 	}
-	p.Chart = chartView(c.ID, chart.Healing(c, h, k.Now, wideChartPx, "healing-wide").SVG(), chart.Healing(c, h, k.Now, narrowChartPx, "healing-narrow").SVG(), chart.HealingTable(c, h))
-	p.Ahead = chartView(c.ID, "", "", chart.HealingAheadTable(c, h, k.Now))
+	p.Chart = chartView(c.ID, chart.Healing(r.State, h, wideChartPx, "healing-wide").SVG(), chart.Healing(r.State, h, narrowChartPx, "healing-narrow").SVG(), chart.HealingTable(r.State, h))
+	p.Ahead = chartView(c.ID, "", "", chart.HealingAheadTable(r.State, h))
 	for _, f := range r.Findings {
 		if f.Wound == w.Name && (f.Area == rule.AreaStopping || f.Rule == "REC-ODD-01" || f.Rule == "REC-METHOD-01" || strings.HasPrefix(f.Rule, "OUT-")) {
 			p.Findings = append(p.Findings, findingView(c, f, k))
