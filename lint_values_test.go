@@ -261,7 +261,6 @@ var elsewhere = []struct{ in, why string }{
 	{"small.go: 24h", "the day that a small picture draws"},
 	{"glance.go: 24h", "the day that a small picture draws"},
 	{"rounds_row.go: 24 h", "the day that a small picture draws"},
-	{"suction.go: 72h", "a second home that is known: charts have no shared values at hand yet"},
 	{"week.go: 2h", "how far from a change an entry still belongs to that visit"},
 	{"needs.go: 168h", "the period of a list"},
 	{"needs.go: 336h", "the period of a list"},

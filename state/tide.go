@@ -39,9 +39,9 @@ type PumpTide struct {
 	// one runs. Both are zero where there are not several.
 	Came, Replaced time.Time
 	Orders         []OrderSpan
-	Shown  []SuctionShown
-	Spells []DrawnSpell
-	Logs   []Delivered
+	Shown          []SuctionShown
+	Spells         []DrawnSpell
+	Logs           []Delivered
 	// Canisters are the readings, divided by canister.
 	Canisters [][]CanisterPoint
 	// SizeML is the size of the canister in place; nil when not known.
