@@ -142,7 +142,7 @@ mutate: ## which changed numbers and comparisons no test notices
 
 .PHONY: tour
 tour: ## the packages in the order of the road
-	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route week road rule equipment stock state review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog backup licence bedside bedside/packed cli demo evidence; do
+	@for p in intake casebook seal unit therapy suction power fluid outline healing pumplog trouble supply payer route week road rule equipment stock state review caseload chart wording report report/pdf report/fhir report/csv web account passkey accesslog meeting backup licence bedside bedside/packed cli demo evidence; do
 	  go list -f '{{printf "%-10s" .Name}} {{.Doc}}' ./$$p; done
 
 .PHONY: shots

@@ -126,3 +126,11 @@ func (e Entry) Hash() string {
 	sum := sha256.Sum256(raw)
 	return hex.EncodeToString(sum[:])
 }
+
+// SameContent tells whether two entries say the same of the same moment. The time of writing is not compared: a form that
+// is sent twice is written at two times.
+func SameContent(a, b Entry) bool {
+	x, errX := marshalBody(a.Body)
+	y, errY := marshalBody(b.Body)
+	return errX == nil && errY == nil && string(x) == string(y) && a.Kind == b.Kind && a.At.Equal(b.At) && a.Corrects == b.Corrects && a.Reason == b.Reason
+}

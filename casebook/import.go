@@ -18,6 +18,7 @@ import (
 const (
 	KindCaseImported Kind = "case.imported"
 	KindTakenOver    Kind = "entry.taken_over"
+	KindEntriesMet   Kind = "entries.met"
 )
 
 // CaseImported says that entries of a case came by file; the entry's Author brought it.
@@ -37,18 +38,37 @@ type TakenOver struct {
 	Entry string `json:"entry"`
 }
 
+// EntriesMet says that entries of a case were written on a device without a network and came when it met the server, which
+// checked that the device's own key signed them and that the entry's Author may write them.
+type EntriesMet struct {
+	// Device is the device's ID and Phone the name that its owner gave it.
+	Device  string   `json:"device"`
+	Phone   string   `json:"phone"`
+	Entries []string `json:"entries"`
+	// AheadS is by how many seconds the device's clock was ahead of the server's when they met; negative when it was behind.
+	AheadS int64 `json:"ahead_s"`
+}
+
+// Kind implements [Body].
+func (EntriesMet) Kind() Kind { return KindEntriesMet }
+
 // Kind implements [Body].
 func (CaseImported) Kind() Kind { return KindCaseImported }
 
 // Kind implements [Body].
 func (TakenOver) Kind() Kind { return KindTakenOver }
 
-// Came says how an entry came into the store when nobody here wrote it.
+// Came says how an entry came into the store when nobody wrote it here: by file, or from a device that was without a
+// network.
 type Came struct {
-	// File is the name of the file, By who brought it, and At when.
+	// File is the name of the file, By who brought it, and At when it came.
 	File string
 	By   string
 	At   time.Time
+	// Phone is the name of the device on which it was written; empty for what came by file. Ahead is by how much the
+	// device's clock was ahead when it met the server.
+	Phone string
+	Ahead time.Duration
 	// TakenBy is who took the entry over, for TakenWhy; empty while nobody has.
 	TakenBy  string
 	TakenAt  time.Time
@@ -56,8 +76,8 @@ type Came struct {
 }
 
 // Claimed tells that the author of an entry is only what a file says: it came by file, and nobody here has taken it
-// over. A nil Came is that of an entry that was written here.
-func (c *Came) Claimed() bool { return c != nil && c.TakenBy == "" }
+// over. A nil Came is that of an entry that was written here; who wrote what came from a device is known.
+func (c *Came) Claimed() bool { return c != nil && c.Phone == "" && c.TakenBy == "" }
 
 // takeImport folds one entry of the register.
 func (f *filesOf) takeImport(e Entry) {
@@ -66,6 +86,12 @@ func (f *filesOf) takeImport(e Entry) {
 		for _, id := range b.Entries {
 			if f.came[id] == nil {
 				f.came[id] = &Came{File: b.File, By: e.Author, At: e.At}
+			}
+		}
+	case EntriesMet:
+		for _, id := range b.Entries {
+			if f.came[id] == nil {
+				f.came[id] = &Came{By: e.Author, At: e.At, Phone: b.Phone, Ahead: time.Duration(b.AheadS) * time.Second}
 			}
 		}
 	case TakenOver:
@@ -99,6 +125,14 @@ func (b Book) Imported(ctx context.Context, caseID string, body CaseImported, at
 			return err
 		}
 	}
+}
+
+// Met notes that entries of a case come from a device, before they do.
+func (b Book) Met(ctx context.Context, caseID string, body EntriesMet, at time.Time, by string) error {
+	all := func(f filesOf) bool {
+		return !slices.ContainsFunc(body.Entries, func(id string) bool { return f.came[id] == nil })
+	}
+	return b.noteFile(ctx, caseID, body, fmt.Sprint(body.Device, body.Entries), at, by, "", all)
 }
 
 // TakeOver notes that by stands in for an entry that came by file. Error: [ErrNotFound] for one that did not.

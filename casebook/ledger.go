@@ -185,7 +185,7 @@ var ownBodies = map[Kind]func(json.RawMessage) (Body, error){
 	KindCaseErased: as[CaseErased], KindKeyRotated: as[KeyRotated], KindStoreSealed: as[StoreSealed],
 	KindStoreRestored: as[StoreRestored], KindBackupMade: as[BackupMade], KindBackupDrilled: as[BackupDrilled],
 	KindAccessMarked: as[AccessMarked], KindChainKeyed: as[ChainKeyed], KindDifference: as[DifferenceFound], KindSettled: as[DifferenceSettled],
-	KindCaseImported: as[CaseImported], KindTakenOver: as[TakenOver],
+	KindCaseImported: as[CaseImported], KindTakenOver: as[TakenOver], KindEntriesMet: as[EntriesMet],
 	KindFileBrought: as[FileBrought], KindFileAwaited: as[FileAwaited],
 }
 

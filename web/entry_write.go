@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"net/url"
 	"sort"
@@ -90,7 +89,7 @@ func already(known, list []casebook.Entry) written {
 			continue
 		}
 		found++
-		if !sameContent(old, e) {
+		if !casebook.SameContent(old, e) {
 			return other
 		}
 	}
@@ -101,12 +100,6 @@ func already(known, list []casebook.Entry) written {
 		return other
 	}
 	return before
-}
-
-func sameContent(a, b casebook.Entry) bool {
-	x, errX := json.Marshal(a.Body)
-	y, errY := json.Marshal(b.Body)
-	return errX == nil && errY == nil && string(x) == string(y) && a.Kind == b.Kind && a.At.Equal(b.At) && a.Corrects == b.Corrects && a.Reason == b.Reason
 }
 
 // across are the problems that only show against other entries or the clock. When the form itself has problems, the

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"slices"
 
 	"lowtide/casebook"
 )
@@ -33,9 +34,13 @@ func (s *Store) KeyChain(ctx context.Context, mac casebook.ChainMAC) (filled int
 			return 0, nil
 		}
 	}
-	for i := range s.links {
-		l := &s.links[i]
+	links := slices.Clone(s.links)
+	for i := range links {
+		l := &links[i]
 		l.MAC = mac(l.Seq, l.Hash)
+	}
+	if err := s.keep(Change{Links: links}); err != nil {
+		return 0, fmt.Errorf("memory: start the keyed chain: %w", err)
 	}
 	return int64(len(s.links)), nil
 }
@@ -53,7 +58,9 @@ func (s *Store) StartKeys(ctx context.Context, meta casebook.KeyMeta) error {
 	if s.meta.ID != "" {
 		return fmt.Errorf("memory: start sealing: the store has a key already")
 	}
-	s.meta, s.keys = meta, map[string]casebook.CaseKey{}
+	if err := s.keep(Change{Meta: &meta}); err != nil {
+		return fmt.Errorf("memory: start sealing: %w", err)
+	}
 	return nil
 }
 
@@ -86,8 +93,9 @@ func (s *Store) AddCaseKey(ctx context.Context, keyID string, k casebook.CaseKey
 	if kept, ok := s.keys[k.Case]; ok {
 		return copyKey(kept), nil
 	}
-	s.keys[k.Case] = copyKey(k)
-	s.keyIDs = insert(s.keyIDs, k.Case)
+	if err := s.keep(Change{Keys: []casebook.CaseKey{k}}); err != nil {
+		return casebook.CaseKey{}, fmt.Errorf("memory: keep the key of case %q: %w", k.Case, err)
+	}
 	return copyKey(k), nil
 }
 
@@ -115,8 +123,8 @@ func (s *Store) Rewrap(ctx context.Context, from string, to casebook.KeyMeta, wr
 	if s.meta.ID == "" || s.meta.ID != from {
 		return "", fmt.Errorf("memory: change the store's key: %w", casebook.ErrStale)
 	}
-	fresh := make(map[string]casebook.CaseKey, len(s.keys))
-	for id, k := range s.keys {
+	fresh := make([]casebook.CaseKey, 0, len(s.keys))
+	for _, k := range s.keys {
 		if k.ErasedBy == "" {
 			wrapped, err := wrap(copyKey(k))
 			if err != nil {
@@ -124,14 +132,9 @@ func (s *Store) Rewrap(ctx context.Context, from string, to casebook.KeyMeta, wr
 			}
 			k.Wrapped = bytes.Clone(wrapped)
 		}
-		fresh[id] = k
+		fresh = append(fresh, k)
 	}
-	newHead, err := s.append(ledger.Case, head, []casebook.Record{ledger})
-	if err != nil {
-		return "", err
-	}
-	s.meta, s.keys = to, fresh
-	return newHead, nil
+	return s.append(ledger.Case, head, []casebook.Record{ledger}, Change{Meta: &to, Keys: fresh})
 }
 
 // EraseKey implements [casebook.KeyStore].
@@ -150,13 +153,9 @@ func (s *Store) EraseKey(ctx context.Context, cases []string, head string, ledge
 			return "", fmt.Errorf("memory: erase case %q: %w", caseID, casebook.ErrErased)
 		}
 	}
-	newHead, err := s.append(ledger.Case, head, []casebook.Record{ledger})
-	if err != nil {
-		return "", err
+	gone := make([]casebook.CaseKey, len(cases))
+	for i, caseID := range cases {
+		gone[i] = casebook.CaseKey{Case: caseID, ErasedBy: ledger.ID}
 	}
-	for _, caseID := range cases {
-		clear(s.keys[caseID].Wrapped)
-		s.keys[caseID] = casebook.CaseKey{Case: caseID, ErasedBy: ledger.ID}
-	}
-	return newHead, nil
+	return s.append(ledger.Case, head, []casebook.Record{ledger}, Change{Keys: gone})
 }

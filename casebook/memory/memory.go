@@ -1,6 +1,6 @@
 // Package memory keeps records and blobs in the memory of the process, under the contract of
-// [casebook.Store]: for the demo, for tests, and for the browser, where every record is also written through
-// to the browser's own storage. Nothing outlives the process.
+// [casebook.Store]: for the demo and for tests, where nothing outlives the process, and for the browser, where
+// every change is first written through to the browser's own storage: see [Keeper].
 package memory
 
 import (
@@ -31,13 +31,17 @@ type Store struct {
 	keys   map[string]casebook.CaseKey
 	chain  casebook.ChainMAC
 	keyIDs []string
+	// notes are kept beside the records, by name; with a keeper only small ones are held here, and large ones are nil.
+	notes map[string][]byte
+	// keeper is nil when nothing outlives the process.
+	keeper Keeper
 }
 
 var _ casebook.Store = (*Store)(nil)
 
 // New returns an empty store.
 func New() *Store {
-	return &Store{byID: map[string]int{}, byCase: map[string][]int{}, blobs: map[string][]byte{}}
+	return &Store{byID: map[string]int{}, byCase: map[string][]int{}, blobs: map[string][]byte{}, notes: map[string][]byte{}}
 }
 
 // ready tells why a method cannot go on; the lock must be held.
@@ -50,16 +54,22 @@ func (s *Store) ready(ctx context.Context) error {
 
 // Append implements [casebook.Store].
 func (s *Store) Append(ctx context.Context, caseID, head string, records ...casebook.Record) (string, error) {
+	return s.AppendWith(ctx, caseID, head, nil, records...)
+}
+
+// AppendWith is Append that also keeps notes: both or neither, and no note when every record is kept already. A note
+// without bytes takes the one of its name away.
+func (s *Store) AppendWith(ctx context.Context, caseID, head string, notes map[string][]byte, records ...casebook.Record) (string, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := s.ready(ctx); err != nil {
 		return "", err
 	}
-	return s.append(caseID, head, records)
+	return s.append(caseID, head, records, Change{Notes: notes})
 }
 
-// append appends; the lock must be held.
-func (s *Store) append(caseID, head string, records []casebook.Record) (string, error) {
+// append keeps the records together with what else a change holds; the lock must be held.
+func (s *Store) append(caseID, head string, records []casebook.Record, with Change) (string, error) {
 	current := s.head(caseID)
 	fresh, err := casebook.PlanAppend(caseID, head, current, records, func(id string) (casebook.Record, bool, error) {
 		at, ok := s.byID[id]
@@ -79,8 +89,12 @@ func (s *Store) append(caseID, head string, records []casebook.Record) (string, 
 			return "", fmt.Errorf("memory: append to case %q: a sealed store takes no plain record", caseID)
 		}
 	}
-	for _, r := range fresh {
-		s.keep(r)
+	if len(fresh) == 0 {
+		return current, nil
+	}
+	with.Links = s.linksOf(fresh)
+	if err := s.keep(with); err != nil {
+		return "", fmt.Errorf("memory: append to case %q: %w", caseID, err)
 	}
 	return s.head(caseID), nil
 }
@@ -93,23 +107,24 @@ func (s *Store) head(caseID string) string {
 	return s.links[places[len(places)-1]].Hash
 }
 
-func (s *Store) keep(r casebook.Record) {
-	r.Bytes = bytes.Clone(r.Bytes)
-	prev := ""
-	if n := len(s.links); n > 0 {
-		prev = s.links[n-1].Hash
+// linksOf makes the links that continue the chain with the records.
+func (s *Store) linksOf(fresh []casebook.Record) []casebook.Link {
+	prev, seq := "", int64(len(s.links))
+	if seq > 0 {
+		prev = s.links[seq-1].Hash
 	}
-	at := len(s.links)
-	l := casebook.Link{Record: r, Seq: int64(at) + 1, Hash: casebook.ChainHash(prev, r)}
-	if s.chain != nil {
-		l.MAC = s.chain(l.Seq, l.Hash)
+	links := make([]casebook.Link, 0, len(fresh))
+	for _, r := range fresh {
+		r.Bytes = bytes.Clone(r.Bytes)
+		seq++
+		prev = casebook.ChainHash(prev, r)
+		l := casebook.Link{Record: r, Seq: seq, Hash: prev}
+		if s.chain != nil {
+			l.MAC = s.chain(l.Seq, l.Hash)
+		}
+		links = append(links, l)
 	}
-	s.links = append(s.links, l)
-	s.byID[r.ID] = at
-	if len(s.byCase[r.Case]) == 0 {
-		s.caseIDs = insert(s.caseIDs, r.Case)
-	}
-	s.byCase[r.Case] = append(s.byCase[r.Case], at)
+	return links
 }
 
 // insert keeps an ordered list without repeats ordered.
@@ -204,9 +219,11 @@ func (s *Store) PutBlob(ctx context.Context, content []byte) (string, error) {
 	if s.meta.ID != "" && !casebook.IsSealed(content) {
 		return "", fmt.Errorf("memory: keep blob %s: a sealed store takes no plain blob", hash)
 	}
-	if _, ok := s.blobs[hash]; !ok {
-		s.blobs[hash] = kept
-		s.blobIDs = insert(s.blobIDs, hash)
+	if _, ok := s.blobs[hash]; ok {
+		return hash, nil
+	}
+	if err := s.keep(Change{Blobs: map[string][]byte{hash: kept}}); err != nil {
+		return "", fmt.Errorf("memory: keep blob %s: %w", hash, err)
 	}
 	return hash, nil
 }
@@ -222,6 +239,9 @@ func (s *Store) Blob(ctx context.Context, hash string) ([]byte, error) {
 	if !ok {
 		return nil, fmt.Errorf("memory: blob %q: %w", hash, casebook.ErrNotFound)
 	}
+	if s.keeper != nil {
+		return s.keeper.Blob(hash)
+	}
 	return bytes.Clone(content), nil
 }
 
@@ -235,12 +255,15 @@ func (s *Store) BlobHashes(ctx context.Context) ([]string, error) {
 	return append([]string{}, s.blobIDs...), nil
 }
 
-// Close lets go of everything that was kept.
+// Close lets go of everything that was kept in memory.
 func (s *Store) Close() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.closed = true
 	s.links, s.byID, s.byCase, s.caseIDs, s.blobs, s.blobIDs = nil, nil, nil, nil, nil, nil
-	s.meta, s.keys, s.keyIDs = casebook.KeyMeta{}, nil, nil
+	s.meta, s.keys, s.keyIDs, s.notes = casebook.KeyMeta{}, nil, nil, nil
+	if s.keeper != nil {
+		return s.keeper.Close()
+	}
 	return nil
 }

@@ -129,7 +129,7 @@ func (m *maker) keep(l *casebook.Line, o observation, s *shown) {
 		who = "not recorded"
 	}
 	by := author{name: who}
-	if c := l.Entry.Came; c != nil {
+	if c := l.Entry.Came; c != nil && c.Phone == "" {
 		by.came = *c
 	}
 	m.author[by] = append(m.author[by], r)

@@ -88,7 +88,11 @@ func askedSide(c *casebook.Case, id string, k Clock) AskedSide {
 	said := lineSaid(l, k)
 	s.Title, s.Parts = said.Title, said.Parts
 	s.When, s.Written, s.Who = k.At(l.At), k.At(l.Entry.Recorded), l.Entry.Author
-	if came := l.Entry.Came; came != nil {
+	switch came := l.Entry.Came; {
+	case came == nil:
+	case came.Phone != "":
+		s.From = "on " + came.Phone + ", without a network"
+	default:
 		s.From = "by file " + came.File + ", brought by " + came.By
 	}
 	return s
