@@ -192,6 +192,14 @@ func (b *formBuilder) question(prefix string, q casebook.Question, in FormInput)
 			f.Hint = "Recorded so far: no"
 		}
 	}
+	if in.Case != nil && f.Hint == "" {
+		switch a := state.AnsweredBefore(in.Case)[q.ID]; {
+		case a != "":
+			f.Hint = "Taken over from what is recorded: " + a
+		case q.ID == "intermittent_mode" && in.Case.Order() == nil:
+			f.Hint = "Leave it open until there is an order."
+		}
+	}
 	return f
 }
 

@@ -31,6 +31,10 @@ func Start(kind casebook.Kind, c *casebook.Case, k Clock, asked url.Values) url.
 		}
 	case casebook.KindWoundFound:
 		v.Set("wound", nextWound(c))
+	case casebook.KindScreeningDone:
+		for q, a := range state.AnsweredBefore(c) {
+			v.Set("answers/"+q, a)
+		}
 	case casebook.KindPiecesAccounted:
 		startAccount(v, c)
 	case casebook.KindWoundMeasured:
