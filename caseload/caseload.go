@@ -129,6 +129,9 @@ func (l *Caseload) keep(ctx context.Context, id string, recalls *stock.Stock, no
 	for _, s := range r.Plan {
 		row.Plan = append(row.Plan, RowStep{s.Level, s.Do, r.Finding(s.Because[0]).Headline, s.DueApart(c.Zone), append(s.Forms, "")[0]})
 	}
+	if next := state.NextStart(state.StartOf(c), false); next != nil {
+		row.Next = next.Kind
+	}
 	k := &kept{Row: row, From: now, Until: r.Until, Recalls: r.Recalls, Ended: state.EndedSizes(c), Calls: keepCalls(c.Calls), Read: mappingsOf(c), Pumps: pumpsOf(c, r.Person),
 		Visit: madeVisitOf(c), Uses: stock.UsesOf(c, l.Equipment.ItemID), Needs: r.State.Needs(), head: head}
 	k.Seen = seenOf(c, r.Person, now)

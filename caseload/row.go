@@ -3,6 +3,7 @@ package caseload
 import (
 	"time"
 
+	"lowtide/casebook"
 	"lowtide/healing"
 	"lowtide/review"
 	"lowtide/rule"
@@ -26,6 +27,8 @@ type Row struct {
 	Findings []RowFinding
 	// Plan is what needs doing, in the order of the review.
 	Plan []RowStep
+	// Next is the entry that answers the next open step of the start of therapy; empty when none is open.
+	Next casebook.Kind `json:",omitempty"`
 }
 
 // RowStep is a step of the plan in a list, with the first of the headlines behind it.

@@ -21,11 +21,13 @@ func (s *Server) showCase(r *Request) (Answer, error) {
 	}
 	frame := s.frame(r, rev.Person.Name, "")
 	frame.Said = page.SavedWords(c, r.URL.Query().Get("saved"))
-	if r.URL.Query().Get("part") == "table" {
+	switch r.URL.Query().Get("part") {
+	case "why":
+		return show(http.StatusOK, page.CaseWhy(page.NewWhy(s.frame(r, "Why: "+rev.Person.Name, ""), c, rev, s.Rules.Values(now), o.clock)))
+	case "table":
 		return show(http.StatusOK, page.TideTable(page.NewTideTable(s.frame(r, "Tide chart of "+rev.Person.Name, ""), c, rev, s.Equipment, now, days)))
 	}
 	p := page.NewCase(frame, c, rev, s.Equipment, now, days)
-	p.SetBleedLimit(s.Rules.Values(now))
 	p.AddSupplies(c, rev, s.Equipment, now)
 	return show(http.StatusOK, page.CaseOf(p))
 }

@@ -19,7 +19,14 @@ import (
 func TestFluidShown(t *testing.T) {
 	c := newClient(t)
 	patients(c)
-	body := c.get(page.CasePath(oneCase)).Body.String()
+	// The case says it in short; how, and the numbers of the chart, are a step behind it.
+	shown := func() (all string) {
+		for _, part := range []string{"", "?part=why", "?part=table"} {
+			all += c.get(page.CasePath(oneCase) + part).Body.String()
+		}
+		return all
+	}
+	body := shown()
 	for _, want := range []string{"Cannot forecast: no canister reading is recorded.", "from the area and a published mean", "canister forecast: cannot forecast: no canister reading"} {
 		if !strings.Contains(strings.ToLower(body), strings.ToLower(want)) {
 			t.Errorf("without a reading: no %q", want)
@@ -33,7 +40,7 @@ func TestFluidShown(t *testing.T) {
 	}
 	f := state.FluidOf(c.fold(oneCase), equipment.BuiltIn(), value.Values{}, noon)
 	ahead := f.Ahead(noon, noon.Add(72*time.Hour))
-	body = c.get(page.CasePath(oneCase)).Body.String()
+	body = shown()
 	at := func(x time.Time) string { return x.In(f.Zone).Truncate(30 * time.Minute).Format("Mon 2 Jan 15:04") }
 	for _, want := range []string{"about " + at(ahead.Full.Even.At) + " (80 %: " + at(ahead.Full.Early.At) + " to " + at(ahead.Full.Late.At) + ")", "Protein lost with the fluid, estimate", "mL per cm² a day", "not set. No limit was published",
 		"dashed: forecast, band 80 %", "Canister forecast: ", "and 7 earlier entries in the log", "Chance that the canister fills before the next visit"} {
@@ -41,15 +48,12 @@ func TestFluidShown(t *testing.T) {
 			t.Errorf("Case does not say %q", want)
 		}
 	}
-	if n := len(body); n > 100_000 {
-		t.Errorf("%d bytes", n)
-	}
 	rounds := c.get("/").Body.String()
 	if !regexp.MustCompile(`aria-label="Canister about \d+ percent full by its forecast; may fill `).MatchString(rounds) {
 		t.Error("Rounds does not draw the canister")
 	}
 	c.add(oneCase, time.Hour, casebook.TherapyEnded{Why: "goal met"})
-	body = c.get(page.CasePath(oneCase)).Body.String()
+	body = shown()
 	for _, not := range []string{"dashed: forecast", "What may come", "from which to look for bleeding"} {
 		if strings.Contains(body, not) {
 			t.Errorf("therapy has ended and the page says %q", not)

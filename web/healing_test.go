@@ -125,7 +125,7 @@ func TestDecisionPage(t *testing.T) {
 	}
 	c.cookie = nil
 	c.cookie = c.get(link).Result().Cookies()[0]
-	if body := c.get(page.CasePath(oneCase)).Body.String(); !strings.Contains(body, "STP-DECIDE-01") || !strings.Contains(body, "was to be looked at again by") {
+	if body := c.get(page.CasePath(oneCase) + "?part=why").Body.String(); !strings.Contains(body, "STP-DECIDE-01") || !strings.Contains(body, "was to be looked at again by") {
 		t.Error("a decision that is due shows no finding")
 	}
 	if body := c.get(path).Body.String(); !strings.Contains(body, "Last decided: continue, by Dr One") || !strings.Contains(body, "was due by") {

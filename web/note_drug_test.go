@@ -35,7 +35,7 @@ func TestNoteAsksAboutDrug(t *testing.T) {
 	if len(notes) != 1 || notes[0].Body.ClotDrug != "new" || notes[0].Body.Text != text {
 		t.Errorf("%+v", notes)
 	}
-	if w := c.get(page.CasePath(otherCase)); !strings.Contains(w.Body.String(), "names apixaban") {
+	if w := c.get(page.CasePath(otherCase) + "?part=why"); !strings.Contains(w.Body.String(), "names apixaban") {
 		t.Error("the case does not ask about the drug")
 	}
 }

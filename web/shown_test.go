@@ -224,7 +224,7 @@ func TestRoundsOrderAndFilters(t *testing.T) {
 	}
 	_, body := get("/")
 	// The canister of Overdue has been in for 200 h, 168 h are allowed: overdue for 32 h, in Berlin since 02:30.
-	for _, want := range []string{"Act now (1)", "Today (2)", "Nothing open (2)", "Overdue since yesterday 02:30", "The alarm (leak) of", "1 ended case"} {
+	for _, want := range []string{"Act now (1)", "Today (2)", "No rule asks (2)", "Overdue since yesterday 02:30", "The alarm (leak) of", "1 ended case"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("Rounds does not say %q", want)
 		}
@@ -277,13 +277,21 @@ func TestCaseShowsFindingsInFull(t *testing.T) {
 		t.Fatal(code)
 	}
 	for _, want := range []string{
-		"The canister has been in since Tue 6 Jan 02:30.", "Change the canister.", "overdue since yesterday 02:30",
-		"A canister change is recorded.", "An invented handbook (2020), p. 9", `href="/rules/CAN-WEEK-01"`,
-		`href="/case/c2/log?entry=c2-003#e-c2-003"`, "125 mmHg, continuous", "left heel", "<svg", `href="/case/c2/visit"`,
+		"The canister has been in since Tue 6 Jan 02:30.", `href="?part=why#f-CAN-WEEK-01-`, "125 mmHg, continuous", "left heel", "<svg", `href="/case/c2/visit"`,
 		`href="/case/c2/add/canister.read"`, `href="/case/c2/sign"`, "does not replace clinical judgement",
 	} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the case page does not say %q", want)
+		}
+	}
+	_, why := get("/case/c2?part=why")
+	for _, want := range []string{
+		"The canister has been in since Tue 6 Jan 02:30.", "Change the canister.", "overdue since yesterday 02:30", `id="f-CAN-WEEK-01-`,
+		"A canister change is recorded.", "An invented handbook (2020), p. 9", `href="/rules/CAN-WEEK-01"`,
+		`href="/case/c2/log?entry=c2-003#e-c2-003"`, "does not replace clinical judgement",
+	} {
+		if !strings.Contains(why, want) {
+			t.Errorf("the page behind the case does not say %q", want)
 		}
 	}
 	if code, _ := get("/case/none"); code != http.StatusNotFound {

@@ -80,7 +80,7 @@ func TestVisitUses(t *testing.T) {
 	if w := wd.post("/stores/recalled", url.Values{"lot": {"K-7"}, "by": {"the maker"}}); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code)
 	}
-	if body := wd.get(page.CasePath(oneCase)).Body.String(); !strings.Contains(body, "STO-RECALL-01") {
+	if body := wd.get(page.CasePath(oneCase) + "?part=why").Body.String(); !strings.Contains(body, "STO-RECALL-01") {
 		t.Error("the recall does not show in the case whose dressing holds the lot")
 	}
 	if f := wd.open(page.CasePath(oneCase, "visit")); f.controls[page.UsedField] == nil || len(f.controls[page.UsedField].values) != 1 {

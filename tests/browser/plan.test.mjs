@@ -44,11 +44,11 @@ async function tabTo(page, selector) {
 // Of each patient: what the first sentence says, what other steps say, and what no step may say beside them.
 const restores = /restart|re-start|running again|(?:get|have|keep) (?:the )?suction running|switch (?:it|the pump|suction) (?:back )?on/i;
 const plans = [
-  { name: 'Bram Achterberg', level: 'Act now', first: [/^Leave the suction off until the prescriber has decided/, /leave the dressing on/, /press on it/, /call emergency help/],
+  { name: 'Bram Achterberg', level: 'Act now', first: [/^Leave the suction off until the prescriber has decided/, /leave the dressing on/i, /press on it/i, /call emergency help/i],
     waits: [/A new canister waits/], steps: [/^Call the prescriber or surgeon now about bleeding/m], never: [restores, /^Put a new canister in/m, /dressing taken off/] },
   { name: 'Halina Wroble', level: 'Act now', first: [/^Look at tube, canister and dressing now/], waits: [/Getting suction running waits/],
     steps: [/^Have the dressing taken off and every piece counted/m, /^Plug the pump in/m], never: [restores, /leave the dressing on(?!, press)/i, /^(?:Get|Have) suction running/m] },
-  { name: 'Coralie Duquesne', level: 'Act now', first: [/^Leave the suction off until the prescriber has decided/, /leave the dressing on/],
+  { name: 'Coralie Duquesne', level: 'Act now', first: [/^Leave the suction off until the prescriber has decided/, /leave the dressing on/i],
     waits: [], steps: [/^Put no new filler in/m, /^Call the prescriber or surgeon now about bowel content/m], never: [restores, /dressing taken off/, /^Put a new canister in/m] },
 ];
 
@@ -67,7 +67,10 @@ for (const [size, view] of sizes) {
       for (const want of [...p.steps, ...p.waits]) assert.match(all, want, p.name);
       // What waits is named as waiting. Every sentence that asks for something is looked through, those in detail too;
       // what says not to do it is not what is looked for.
-      const asks = [await first.locator('.say').innerText(), ...await page.locator('.do').allInnerTexts()];
+      const asks = [await first.locator('.say').innerText(), ...await first.locator('.then li').allInnerTexts(), ...await page.locator('.do').allInnerTexts()];
+      await page.goto(page.url().split(/[?#]/)[0] + '?part=why');
+      await look(page, `why-${size}-${p.name.split(' ')[0]}`);
+      asks.push(...await page.locator('.do').allInnerTexts());
       assert.ok(asks.length >= 5, p.name + ': ' + asks.length + ' steps');
       const sentences = asks.map((x) => x.replace(/^In detail: /, '')).join('\n').split(/(?<=\.)\s+|\n/).filter((x) => !/\bnot\b|\bwaits?\b/i.test(x)).join('\n');
       for (const never of p.never) assert.doesNotMatch(sentences, never, p.name);

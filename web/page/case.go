@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 	"time"
 
@@ -10,6 +9,7 @@ import (
 	"lowtide/chart"
 	"lowtide/equipment"
 	"lowtide/review"
+	"lowtide/rule"
 	"lowtide/state"
 	"lowtide/unit"
 )
@@ -21,34 +21,29 @@ type CasePage struct {
 	// About says who and where in short lines; Warnings what is wrong with the record itself.
 	About, Warnings []string
 	State, AsOf     string
-	// Where stands under the name, and Now is the first screen: what decides and what is so now.
-	Where    string
+	// Now is the first screen: what decides and what is so now.
 	Now      CaseNow
 	Actions  []Link
 	More     []Link
 	Contents []Link
-	// Plan is what needs doing; Findings are behind it, under FindingsWords.
-	Plan          []PlanLevel
-	Findings      []FindingGroup
-	FindingsWords string
-	NoFindings    string
-	Order         OrderView
+	// Plan is what needs doing; what stands behind it has a page of its own, at WhyHref.
+	Plan              []PlanLevel
+	WhyHref, WhyWords string
+	NoFindings        string
+	// Start is what belongs to the start of the therapy; nil when all of it is done.
+	Start *StartView
+	Order OrderView
 	Tide          ChartView
 	Ranges        []Pick
 	Wounds        []WoundView
 	// Decision is when the next decision is due.
 	Decision        string
 	Canister        []Part
-	CanisterFigures []FigureView
 	CanisterLinks   []Link
-	// CanisterForecasts are what the readings tell of output and filling; BleedLimit is the service's own limit.
-	CanisterForecasts []FigureView
-	BleedLimit        string
-	BleedRule         Link
-	Pumps             []PumpView
-	// PumpFigures are what the pressure path and the battery model tell, forecasts after figures.
-	PumpFigures []FigureView
-	People      []PersonView
+	Pumps           []PumpView
+	// Figures are the numbers of canister and pump; how they came about is at WhyHref.
+	Figures CaseFigures
+	People  []PersonView
 	Log         []LogShort
 	LogHref     string
 	// Supplies is added by AddSupplies.
@@ -59,7 +54,7 @@ type CasePage struct {
 type ChartView struct {
 	// Wide and Narrow are SVG; an empty Narrow lets Wide serve phones too.
 	Wide, Narrow string
-	// TableHref is where the table is when it is too long to come with the chart, TableWords says how long.
+	// TableHref is where the table is when it does not come with the chart, TableWords says how long it is.
 	TableHref, TableWords string
 	Table                 chart.Table
 	Links                 []string // the log address of each row of the table
@@ -69,7 +64,6 @@ type ChartView struct {
 type OrderView struct {
 	None  string
 	Parts []Part
-	Mean  *FigureView
 	Entry Link
 	Lacks []string
 }
@@ -82,11 +76,12 @@ type FigureView struct {
 
 // WoundView is one wound.
 type WoundView struct {
-	Title   string
-	Href    string
+	Title string
+	Href  string
+	// Parts are what is recorded, Figures the numbers worked out of it.
 	Parts   []Part
+	Figures []Part
 	Open    []Link // what does not add up in the filler count
-	Figures []FigureView
 	Size    *ChartView
 	Entries []Link
 }
@@ -125,9 +120,9 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	p.Warnings = warnings(c)
 	p.Decision = DecisionDueWords(c, k)
 	p.Actions, p.More = actions(c)
-	p.Plan, p.Findings = planLevels(r, k), findingGroups(c, r, k)
-	p.FindingsWords = "The findings behind it (" + strconv.Itoa(len(r.Findings)) + ")"
-	if len(p.Findings) == 0 {
+	p.Plan, p.Start = planOf(r, k, whyPart, rule.Levels), startView(r)
+	p.WhyHref, p.WhyWords = whyPart, "Why: "+countWords(len(r.Findings), "finding", "findings")+", and how each number came about"
+	if len(r.Findings) == 0 {
 		p.NoFindings = "No rule asks for anything as of " + k.At(now) + ". That says nothing about what is not recorded."
 	}
 	p.Contents = []Link{{"#tide", "Pictures"}, {"#wounds", "Wounds"}, {"#order", "Order"}, {"#canister", "Canister and pump"}, {"#people", "People to call"}, {"#newest", "Newest entries"}}
@@ -137,12 +132,10 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 		p.Wounds = append(p.Wounds, woundView(c, &c.Wounds[i], i, r, k))
 	}
 	p.canister(c, r, k)
-	p.canisterForecasts(c, r, k)
 	p.pumps(c, eq, k)
-	p.pumpFigures(c, r, k)
+	p.Figures = caseFigures(c, r, k)
 	p.people(c)
 	p.newest(c, k)
-	p.Where = joined(", ", r.Person.Place, r.Person.Address)
 	p.caseNow(c, r, k)
 	return p
 }
@@ -247,16 +240,11 @@ func actions(c *casebook.Case) (first, more []Link) {
 func tideView(r *review.Review, days int) ChartView {
 	t := chart.TideOf(r.State, days)
 	v := chartView(r.Case, t.Drawing(wideChartPx, "tide-wide").SVG(), t.Drawing(narrowChartPx, "tide-narrow").SVG(), t.Table())
-	if n := len(v.Table.Rows); n > tableRows {
-		v.TableHref, v.TableWords = CasePath(r.Case)+fmt.Sprintf("?days=%d&part=table", days), fmt.Sprintf("The numbers as a table (%d lines)", n)
-	}
+	v.TableHref, v.TableWords = fmt.Sprintf("?days=%d&part=table", days), "The numbers as a table ("+countWords(len(v.Table.Rows), "line", "lines")+")"
 	return v
 }
 
-// tableRows is the longest table that comes with its chart; a longer one has a page of its own.
-const tableRows = 60
-
-// TablePage is the table of a tide chart that is too long to come with it.
+// TablePage is the table of a tide chart.
 type TablePage struct {
 	Frame
 	CaseHref string

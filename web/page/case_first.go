@@ -2,6 +2,7 @@ package page
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -16,6 +17,8 @@ type CaseNow struct {
 	// First is the first step of the plan, Level its level and Form the shape of it; nil when nothing needs doing.
 	First       *StepView
 	Level, Form string
+	// Then is what the first step asks for after its first clause.
+	Then []string
 	// More says how many steps stand below.
 	More string
 	// Facts are suction, canister, battery, filler and next visit, in this order.
@@ -37,14 +40,15 @@ func (p *CasePage) caseNow(c *casebook.Case, r *review.Review, k Clock) {
 		if g.Steps = g.Steps[1:]; len(g.Steps) == 0 {
 			p.Plan = p.Plan[1:]
 		}
-		for i := range p.Plan { // the reasons of the others are one tap away
-			for j := range p.Plan[i].Steps {
-				p.Plan[i].Steps[j].Open = false
-			}
-		}
 		if rest := len(r.Plan) - 1; rest > 0 {
 			n.More = "then " + countWords(rest, "step", "steps") + " more"
 		}
+		n.First.Do, n.Then = firstClause(first.Do)
+	} else if next := state.NextStart(state.StartOf(r.State.Case), startWaits(r)); next != nil {
+		n.First, n.Level, n.Form = startStep(c.ID, next), "Next", "of-plan"
+	}
+	if where := joined(", ", r.Person.Place, r.Person.Address); where != "" {
+		n.Facts = append(n.Facts, NowFact{"Where", "", where})
 	}
 	if r.Therapy.State == "open" {
 		row := &caseload.Row{Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r), Glance: review.GlanceOf(r)}
@@ -53,9 +57,9 @@ func (p *CasePage) caseNow(c *casebook.Case, r *review.Review, k Clock) {
 	}
 	for i := range c.Wounds {
 		w := &c.Wounds[i]
-		label := "In the wound"
+		label := "Filler"
 		if len(c.Wounds) > 1 {
-			label = "In wound " + w.Name
+			label = "Filler, wound " + w.Name
 		}
 		n.Facts = append(n.Facts, NowFact{label, "", inPlace(w, k)})
 	}
@@ -63,6 +67,22 @@ func (p *CasePage) caseNow(c *casebook.Case, r *review.Review, k Clock) {
 		n.Facts = append(n.Facts, NowFact{"Next visit", "", nextNow(r.Therapy, k)})
 	}
 	n.People = p.People[:min(len(p.People), firstPeople)]
+}
+
+// clauseWords is how long the first clause may be before what follows a colon stands by itself.
+const clauseWords = 19
+
+// firstClause parts what a step asks for into its first clause, which stands before the button, and the others.
+func firstClause(do string) (first string, then []string) {
+	clauses := strings.Split(strings.TrimSuffix(do, "."), "; ")
+	first, then = clauses[0], clauses[1:]
+	if at := strings.Index(first, ": "); at > 0 && len(strings.Fields(first)) > clauseWords {
+		first, then = first[:at], append([]string{first[at+2:]}, then...)
+	}
+	for i := range then {
+		then[i] = sentence(then[i]) + "."
+	}
+	return first + ".", then
 }
 
 // firstPeople is how many people to call stand on the first screen; all of them are below.

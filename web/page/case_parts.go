@@ -69,8 +69,7 @@ func orderView(c *casebook.Case, r *review.Review, k Clock) OrderView {
 		put("Note", b.Note)
 	}
 	if f, ok := r.Figure("order.mean", ""); ok && len(b.Stages) > 1 {
-		fv := figureView(c, f, k)
-		v.Mean = &fv
+		put(f.Name, f.Text)
 	}
 	return v
 }
@@ -105,10 +104,8 @@ func woundView(c *casebook.Case, w *casebook.Wound, number int, r *review.Review
 		put("Last size", "not measured")
 	}
 	v.Open = openCounts(c, w, k)
-	for _, f := range r.Figures() {
-		if f.Wound == w.Name && f.ID != "wound.pieces" && !strings.HasPrefix(f.ID, "healing.") {
-			v.Figures = append(v.Figures, figureView(c, f, k))
-		}
+	for _, f := range woundFigures(r, w.Name) {
+		v.Figures = append(v.Figures, Part{f.Name, f.Text})
 	}
 	if len(w.Measured) > 1 {
 		cv := chartView(c.ID, chart.Size(r.State, r.State.SizesOf(w.Name), sizeChartPx, fmt.Sprintf("size-%d", number)).SVG(), "", chart.SizeTable(r.State, r.State.SizesOf(w.Name)))
@@ -169,13 +166,6 @@ func openCounts(c *casebook.Case, w *casebook.Wound, k Clock) []Link {
 func (p *CasePage) canister(c *casebook.Case, r *review.Review, k Clock) {
 	for _, f := range r.State.Canisters {
 		p.canisterOn(c, f.AsRead, f.Pump, k)
-	}
-	for _, id := range []string{"canister.full", "canister.output"} {
-		for _, f := range r.Figures() {
-			if f.ID == id {
-				p.CanisterFigures = append(p.CanisterFigures, figureView(c, f, k))
-			}
-		}
 	}
 }
 
@@ -238,20 +228,6 @@ func (p *CasePage) pumps(c *casebook.Case, eq *equipment.Set, k Clock) {
 		said := Say(last.Body, k)
 		v := &p.Pumps[len(p.Pumps)-1]
 		v.Parts = append(v.Parts, Part{"Last noted", said.Title + ", " + k.At(last.At)})
-	}
-}
-
-// pumpFigures are the numbers of the pressure path and the forecasts of the battery, each with how it came about.
-func (p *CasePage) pumpFigures(c *casebook.Case, r *review.Review, k Clock) {
-	for _, id := range []string{"path.mean", "path.duty", "path.starts", "path.largest_leak", "path.head", "seal.leak"} {
-		if f, ok := r.Figure(id, ""); ok {
-			p.PumpFigures = append(p.PumpFigures, figureView(c, f, k))
-		}
-	}
-	for _, id := range []string{"power.lasts", "power.reserve"} {
-		if f, ok := r.Forecast(id, ""); ok {
-			p.PumpFigures = append(p.PumpFigures, FigureView{Name: "Forecast: " + lowerFirst(f.Name), Text: f.Text, Method: f.Model, Source: "own model, docs/model/power.md; run time of the class: common practice, no published source", Entries: entryLinks(c, f.Entries, k)})
-		}
 	}
 }
 

@@ -170,5 +170,5 @@ func (f RoundsFilter) group(it *roundsItem, n int, whose bool) RoundsGroup {
 		l := rule.Levels[it.group]
 		return RoundsGroup{Title: count(string(l)), Note: levelNotes[l]}
 	}
-	return RoundsGroup{Title: count("Nothing open"), Note: "No rule asks for anything. That says nothing about what is not recorded."}
+	return RoundsGroup{Title: count("No rule asks"), Note: "That says nothing about what is not recorded."}
 }

@@ -45,10 +45,7 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 			out.Due = k.Due(l, due)
 		}
 		if form != "" {
-			out.Button = Link{answerOf(r.Case, form).Href, buttons[form]}
-		}
-		if form != "" && out.Button.Words == "" {
-			out.Button.Words = casebook.Find(casebook.Kind(form)).Title
+			out.Button = Link{answerOf(r.Case, form).Href, buttonWords(form)}
 		}
 	}
 	if day < 0 && len(r.Plan) > 0 {
@@ -67,7 +64,13 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 	if told {
 		next = joined(", by ", k.Planned(&who.At), who.Nurse) + "."
 	}
-	if out.Say == "" {
+	if out.Say == "" && r.Next != "" {
+		what := "Next: "
+		if r.Therapy.LastVisit != nil {
+			what = "Left open at the start: "
+		}
+		out.Say, out.Button = joined(" ", what+lowerFirst(wording.StartStep(r.Next)), next), Link{startPath(r.Case, r.Next), buttonWords(string(r.Next))}
+	} else if out.Say == "" {
 		out.Say = next
 	} else {
 		if told {
@@ -79,6 +82,13 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 	}
 	out.Pictures = pictures(r, k.Clock)
 	return out
+}
+
+func buttonWords(form string) string {
+	if words := buttons[form]; words != "" {
+		return words
+	}
+	return casebook.Find(casebook.Kind(form)).Title
 }
 
 // comesNext is what comes next where nothing is to be done.
