@@ -31,21 +31,21 @@ type CasePage struct {
 	WhyHref, WhyWords string
 	NoFindings        string
 	// Start is what belongs to the start of the therapy; nil when all of it is done.
-	Start *StartView
-	Order OrderView
-	Tide          ChartView
-	Ranges        []Pick
-	Wounds        []WoundView
+	Start  *StartView
+	Order  OrderView
+	Tide   ChartView
+	Ranges []Pick
+	Wounds []WoundView
 	// Decision is when the next decision is due.
-	Decision        string
-	Canister        []Part
-	CanisterLinks   []Link
-	Pumps           []PumpView
+	Decision      string
+	Canister      []Part
+	CanisterLinks []Link
+	Pumps         []PumpView
 	// Figures are the numbers of canister and pump; how they came about is at WhyHref.
 	Figures CaseFigures
 	People  []PersonView
-	Log         []LogShort
-	LogHref     string
+	Log     []LogShort
+	LogHref string
 	// Supplies is added by AddSupplies.
 	Supplies *SuppliesView
 }
