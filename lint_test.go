@@ -58,7 +58,7 @@ var mayImport = map[string]string{
 	"caseload":              "unit casebook rule equipment state review stock trouble supply healing week",
 	"chart":                 "unit state",
 	"wording":               "unit casebook state intake", // state names what a call asked and found, intake reads the tags of a body
-	"web":                   "web/static unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week rule/hazard",
+	"web":                   "meeting pumplog web/static unit casebook caseload state review rule equipment intake chart account accesslog stock web/page report wording rule/value week rule/hazard",
 	"web/static":            "",
 	"web/page":              "web/static unit casebook caseload state review rule equipment intake chart account accesslog stock report wording rule/value week rule/hazard",
 	"bedside":               "*", // the program in the browser: it puts together what cli does on a server

@@ -26,6 +26,8 @@ type Account struct {
 	Link *Link
 	// Devices are the hashes of known computers, newest last.
 	Devices []string
+	// Phones are the devices on which the account works without a network, oldest first.
+	Phones []*Phone
 	// Epoch changes whenever all sessions of the account have to end.
 	Epoch   int
 	Created time.Time
@@ -70,6 +72,8 @@ type Set struct {
 	tokens        map[string]*Token
 	// Passkeys tells that everybody is asked for a passkey.
 	Passkeys bool
+	// unlockedH is for how many hours a phone stays unlocked; 0 is the usual.
+	unlockedH int
 	// Unknown counts entries that this program does not know. Accounts it does not understand fully cannot be
 	// judged, so a set with unknown entries is refused by [Directory].
 	Unknown int
@@ -149,7 +153,9 @@ func (s *Set) apply(e casebook.Entry) {
 	case TokenEnded:
 		delete(s.tokens, b.ID)
 	default:
-		s.Unknown++
+		if !s.applyPhone(e) {
+			s.Unknown++
+		}
 	}
 }
 

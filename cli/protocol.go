@@ -2,7 +2,9 @@ package cli
 
 import (
 	"fmt"
+	"io/fs"
 	"os"
+	"path"
 	"strings"
 	"time"
 
@@ -36,6 +38,29 @@ func (f *frameFlags) equipmentSet() (*equipment.Set, error) {
 		return nil, errUsage{fmt.Errorf("%s cannot be used:\n%w", f.equipment, err)}
 	}
 	return set, nil
+}
+
+// files are the agency's own files as a device gets them: see [web.Server.Files].
+func (f *frameFlags) files() (map[string][]byte, error) {
+	out := map[string][]byte{}
+	if f.equipment != "" {
+		raw, err := os.ReadFile(f.equipment)
+		if err != nil {
+			return nil, err
+		}
+		out["equipment.toml"] = raw
+	}
+	if f.local == "" {
+		return out, nil
+	}
+	folder := os.DirFS(f.local)
+	return out, fs.WalkDir(folder, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || path.Ext(name) != ".toml" {
+			return err
+		}
+		out["local/"+name], err = fs.ReadFile(folder, name)
+		return err
+	})
 }
 
 // instant reads the time that a flag gives: RFC 3339, or a date and time in the computer's zone. Empty is now.

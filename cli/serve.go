@@ -179,6 +179,9 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	load.Program = build()
 	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Line: time.Now, Random: random, Zone: time.Local,
 		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}, Program: forBrowsers()}
+	if srv.Files, err = flags.files(); err != nil {
+		return err
+	}
 	roads, err := roadKeeper(flags.roads)
 	if err != nil {
 		return err

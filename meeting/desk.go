@@ -131,6 +131,7 @@ func (d Desk) Take(ctx context.Context, list []Sealed, ahead time.Duration) ([]O
 		case dev.Lost:
 			out[i].no(noLost)
 		case e.Entry == nil:
+			out[i].Case = e.Case
 			if err := d.takeFile(ctx, dev, e, &out[i]); err != nil {
 				return nil, err
 			}
@@ -140,6 +141,7 @@ func (d Desk) Take(ctx context.Context, list []Sealed, ahead time.Duration) ([]O
 				out[i].no(noSignature)
 				continue
 			}
+			out[i].Case = it.record.Case
 			key := it.record.Case + "\n" + dev.ID
 			if cases[key] == nil {
 				order = append(order, key)
@@ -208,7 +210,7 @@ func (d Desk) takeEntries(ctx context.Context, items []item, ahead time.Duration
 			return err
 		}
 		for _, it := range fresh {
-			out[it.at] = Outcome{Name: out[it.at].Name, Kept: true}
+			out[it.at] = Outcome{Name: out[it.at].Name, Case: caseID, Kept: true}
 		}
 		return nil
 	}
@@ -260,7 +262,7 @@ func (d Desk) judge(ctx context.Context, known []casebook.Entry, items []item, o
 	seen := map[string]bool{}
 	for _, it := range items {
 		o := &out[it.at]
-		*o = Outcome{Name: o.Name}
+		*o = Outcome{Name: o.Name, Case: o.Case}
 		if old, ok := by[it.entry.ID]; ok {
 			// The same form may have reached the server before the network went: then only the time of writing differs.
 			if o.Kept = casebook.SameContent(old, it.entry) && old.Author == it.entry.Author; !o.Kept {

@@ -87,6 +87,10 @@ const (
 	PathPart  = "/meet/case"
 	PathPush  = "/meet/push"
 	PathSmall = "/meet/small"
+	// These are asked by whoever holds the device; see package phone.
+	PathWord   = "/meet/word"
+	PathPhone  = "/meet/phone"
+	PathGround = "/meet/ground"
 )
 
 // ErrTold: the server answered with a sentence and did nothing. ErrLost: it said that this device is lost.

@@ -108,6 +108,8 @@ type Outcome struct {
 	Next string `json:"next,omitempty"`
 	// Hold asks not to send it again before it is corrected: a time that is to come would pass as a true one later.
 	Hold bool `json:"hold,omitempty"`
+	// Case is the case that it is about, for the access log.
+	Case string `json:"-"`
 }
 
 // SmallAsked asks for a photo of a case, made small.
@@ -121,6 +123,45 @@ type SmallAsked struct {
 type Small struct {
 	Word
 	Bytes []byte `json:"bytes,omitempty"`
+}
+
+// WordAsked asks for the [Word] alone. It needs nobody to be signed in: a phone that nobody can unlock any more learns so
+// that it was lost.
+type WordAsked struct{ Hello }
+
+// AddPhone registers a device of the person who is signed in. Key is the public half of the key that it signs with.
+type AddPhone struct {
+	Label string `json:"label"`
+	Key   []byte `json:"key"`
+}
+
+// Added is the answer to [AddPhone].
+type Added struct {
+	Word
+	Device string `json:"device"`
+}
+
+// GroundAsked asks for what a device needs beside the cases.
+type GroundAsked struct{ Hello }
+
+// Ground is what a device needs beside the cases.
+type Ground struct {
+	Word
+	// Mark names this state of it: see [List].
+	Mark string `json:"mark"`
+	// Account, Shown and Teams are the owner.
+	Account string   `json:"account"`
+	Shown   string   `json:"shown"`
+	Teams   []string `json:"teams,omitempty"`
+	Roles   []string `json:"roles,omitempty"`
+	// UnlockedH is for how many hours the device stays unlocked.
+	UnlockedH int `json:"unlocked_h"`
+	// To is the server's public key, an age recipient.
+	To string `json:"to"`
+	// Zone is the time zone of pages that belong to no patient.
+	Zone string `json:"zone"`
+	// Files are the agency's own: of the local protocol under local/, and equipment.toml.
+	Files map[string][]byte `json:"files,omitempty"`
 }
 
 // MostOfStep bounds a step: bytes of entries in one answer or one request.

@@ -21,7 +21,7 @@ func (s *Server) showAccounts(r *Request) (Answer, error) {
 }
 
 func (s *Server) drawAccounts(r *Request, status int, wrong error) (Answer, error) {
-	ps, _ := askProblems(wrong)
+	ps, at := askProblems(wrong)
 	set, err := s.accounts(r.Context())
 	if err != nil {
 		return nil, err
@@ -61,7 +61,9 @@ func (s *Server) drawAccounts(r *Request, status int, wrong error) (Answer, erro
 		ask.Lead = []string{"Everybody is asked for a passkey. Still without one: " + joinedOr(without, "nobody") + "."}
 		ask.Submit, ask.Fields[0].Value = "Ask for passkeys no longer", "no"
 	}
-	return show(status, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Problems: ps, Lead: lead, Tables: []page.AskTable{t}, Forms: []page.AskForm{ask}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}, {Href: "/seal", Words: "Seal of the day"}}}))
+	phones := page.AskForm{Title: "Phones for work without a network", Lead: []string{"A phone that was unlocked stays so for this long. After it, or after its owner locks it, it takes her phrase or passkey again."}, Action: "/accounts/phones", Submit: "Save", Quiet: true,
+		Fields: []page.AskField{at(page.AskField{Name: "hours", Label: "Hours for which a phone stays unlocked, 1 to 24", Type: "text", Keypad: "numeric", Value: strconv.Itoa(set.UnlockedHours()), Needed: true})}}
+	return show(status, page.AskPage(page.Ask{Frame: s.frame(r, "Accounts", "Accounts"), Heading: "Accounts", Problems: ps, Lead: lead, Tables: []page.AskTable{t}, Forms: []page.AskForm{ask, phones}, Links: []page.Link{{Href: "/accounts/new", Words: "New account"}, {Href: "/erase", Words: "Erase a case"}, {Href: "/tokens", Words: "Tokens for other systems"}, {Href: "/seal", Words: "Seal of the day"}}}))
 }
 
 func accountPath(name string) string { return "/account/" + url.PathEscape(name) }
@@ -196,6 +198,8 @@ func (s *Server) showOne(r *Request, status int, name string, err error) (Answer
 			page.AskForm{Title: "Disable the account", Lead: []string{"The person is signed out everywhere at once. What she wrote stays."}, Action: path + "/disable", Submit: "Disable it", Quiet: true, Fields: []page.AskField{why, {Name: "disabled", Type: "hidden", Value: "yes"}}})
 	}
 	p.Forms = append(p.Forms, ends...)
+	phones, changes := s.phoneParts(a, path+"/phone", at)
+	p.Tables, p.Forms = append(p.Tables, phones), append(p.Forms, changes...)
 	p.Links = []page.Link{{Href: "/access?account=" + url.QueryEscape(name), Words: "What this account read and changed"}, {Href: "/accounts", Words: "To the accounts"}}
 	return show(status, page.AskPage(p))
 }

@@ -13,7 +13,7 @@ import (
 // doneWords say what was done before a page is shown.
 var doneWords = map[string]string{"passkey": "The passkey is added.", "password": "The password is changed. Everywhere else you are signed out.", "codes": "One-time codes are asked for from now on.",
 	"nocodes": "One-time codes are no longer asked for.", "removed": "The passkey is removed. Everywhere else you are signed out.", "everywhere": "You are signed out everywhere else.",
-	"session": "The session is ended.", "roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away."}
+	"session": "The session is ended.", "roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away.", "phone": "Saved."}
 
 // showMe shows one's own account.
 func (s *Server) showMe(r *Request) (Answer, error) { return s.showMine(r, http.StatusOK, nil) }
@@ -53,6 +53,8 @@ func (s *Server) showMine(r *Request, status int, err error) (Answer, error) {
 	p.Forms = append(p.Forms, page.AskForm{Title: "Change the password", Action: "/me/password", Submit: "Change the password", Fields: []page.AskField{{Name: "name", Type: "hidden", Value: a.Name}, at(newPassword)}},
 		page.AskForm{Title: "Signed in somewhere else?", Lead: []string{"This ends every other session of yours and forgets the computers that you used."}, Action: "/me/everywhere", Submit: "Sign out everywhere else", Quiet: true})
 	p.Forms = append(p.Forms, ends...)
+	phones, changes := s.phoneParts(a, "/me/phone", at)
+	p.Tables, p.Forms = append(p.Tables, phones), append(p.Forms, changes...)
 	return show(status, page.AskPage(p))
 }
 

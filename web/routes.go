@@ -25,6 +25,8 @@ var answerTimes = map[string]time.Duration{
 	"POST /case/{case}/pump-log/import": fileTime,
 	"POST /case/{case}/pump-log/look":   fileTime,
 	"POST /case/{case}/bring":           fileTime,
+	"POST /meet/push":                   fileTime,
+	"POST /meet/small":                  40 * time.Second,
 }
 
 // answerTime is the longest time for an answer, where the table above names no other.
@@ -77,6 +79,7 @@ func (s *Server) Routes() []Route {
 		{"POST", "/me/codes/remove", OwnFresh, smallForm, s.removeCodes},
 		{"POST", "/me/everywhere", Own, smallForm, s.everywhere},
 		{"POST", "/me/session", Own, smallForm, s.endMine},
+		{"POST", "/me/phone", Own, smallForm, s.saveMyPhone},
 
 		// Rounds: who needs what. A person without a clinical role is shown another start.
 		{"GET", "/{$}", Anyone, none, s.home},
@@ -187,6 +190,15 @@ func (s *Server) Routes() []Route {
 		{"GET", "/bag/pdf", Writes, none, s.sendBag},
 		{"POST", "/bag", Writes, smallForm, s.saveBag},
 
+		// A phone that was without a network meets the server. The first is asked also by one that nobody can unlock.
+		{"POST", "/meet/word", Nothing, smallScript, s.meetWord},
+		{"POST", "/meet/phone", OwnFresh, smallScript, s.meetPhone},
+		{"POST", "/meet/list", Reads, script, s.meetList},
+		{"POST", "/meet/case", Reads, script, s.meetPart},
+		{"POST", "/meet/small", Reads, smallScript, s.meetSmall},
+		{"POST", "/meet/ground", Reads, smallScript, s.meetGround},
+		{"POST", "/meet/push", Own, meetPushed, s.meetPush},
+
 		// Accounts, the access log, and the way to erasing a case, which shows nothing of it.
 		{"GET", "/erase", Admin, none, s.chooseErase},
 		{"GET", "/accounts", Admin, none, s.showAccounts},
@@ -201,7 +213,9 @@ func (s *Server) Routes() []Route {
 		{"POST", "/account/{name}/link", AdminFresh, smallForm, s.saveLink},
 		{"POST", "/account/{name}/second", AdminFresh, smallForm, s.removeSecond},
 		{"POST", "/account/{name}/session", AdminFresh, smallForm, s.endTheirs},
+		{"POST", "/account/{name}/phone", AdminFresh, smallForm, s.savePhone},
 		{"POST", "/accounts/passkeys", AdminFresh, smallForm, s.askPasskeys},
+		{"POST", "/accounts/phones", AdminFresh, smallForm, s.savePhoneRules},
 		{"GET", "/access", Admin, none, s.showAccess},
 		{"GET", "/access/export", Admin, none, s.exportAccess},
 

@@ -9,6 +9,8 @@ import (
 	"sync"
 	"time"
 
+	"filippo.io/age"
+
 	"lowtide/accesslog"
 	"lowtide/account"
 	"lowtide/caseload"
@@ -60,6 +62,9 @@ type Server struct {
 	Proxies []netip.Prefix
 	// Author is the account whose session a one-time link opens.
 	Author string
+	// Files are the agency's own, which a device needs for its pages: the folder of the local protocol under local/, and
+	// equipment.toml. They may be nil.
+	Files map[string][]byte
 	// Zone is the time zone of pages that belong to no patient.
 	Zone *time.Location
 	// Log takes what went wrong inside, with a reference number and never with a name.
@@ -85,6 +90,11 @@ type Server struct {
 
 	doors doors
 	pace  pace
+	// meetings opens what devices send.
+	meetings struct {
+		sync.Mutex
+		key *age.X25519Identity
+	}
 	// patients finds cases for other systems.
 	patients patientIndex
 	// weekly is the newest plan of the week.

@@ -45,7 +45,9 @@ const (
 	pumpLogLimit = 200<<20 + 1<<20
 	photoLimit   = 2 * state.MostPhotoBytes
 	fieldLimit   = 4 << 10
-	mostFields   = 400
+	// A file in an envelope is written twice in base64, which takes four bytes for three each time.
+	meetLimit  = 2 * photoLimit
+	mostFields = 400
 )
 
 // What routes can take.
@@ -57,6 +59,8 @@ var (
 	script      = Takes{Limit: formLimit, What: tooMuch, Next: shorten}
 	smallScript = Takes{Limit: smallLimit, What: tooMuch, Next: shorten}
 	keyScript   = Takes{Limit: passkeyLimit, What: tooMuch, Next: shorten}
+	// meetPushed is what a phone sends.
+	meetPushed  = Takes{Limit: meetLimit, What: tooMuch, Next: "It stays on the phone. Choose a smaller photo or log at the server."}
 	photoFile   = Takes{Limit: photoLimit, What: page.PhotoTooLarge.Message, Next: "Nothing was saved. " + page.PhotoTooLarge.Remedy, as: asFile, Else: fillIn, parts: 40, field: smallLimit}
 	bringFile   = Takes{Limit: bringLimit, What: fmt.Sprintf("The file is larger than %d MB.", bringLimit>>20), Next: "Nothing was read. Export fewer resources from the other system, and choose that file.", as: asFile, Else: "Open the case and choose the file there.", parts: mostFields, field: fieldLimit}
 	pumpLogFile = Takes{Limit: pumpLogLimit, What: "The log is larger than 200 MB.", Next: "Nothing was imported. Import it in parts, such as a file a month; the command lowtide log reads a file of any size.", as: asFile, Else: "Open the case's pump log and choose the file there.", parts: mostFields, field: fieldLimit}
