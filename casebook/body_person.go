@@ -1,6 +1,10 @@
 package casebook
 
-import "time"
+import (
+	"time"
+
+	"lowtide/unit"
+)
 
 // Tags on the fields of bodies are the single description of the file format: `json` names the field with
 // its unit, `jsonschema` gives what is required, the range and the allowed words, `words` is the label on
@@ -95,7 +99,7 @@ func (PersonRegistered) Kind() Kind { return KindPersonRegistered }
 
 func foldPersonRegistered(f *Folding, l *Line, b PersonRegistered) {
 	f.Person = datedP(l, b)
-	if zone, err := time.LoadLocation(b.Zone); err == nil && b.Zone != "" {
+	if zone, ok := unit.Zone(b.Zone); ok {
 		f.Zone, f.ZoneKnown = zone, true
 	}
 }

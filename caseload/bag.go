@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lowtide/state"
+	"lowtide/unit"
 )
 
 // Bag is what is brought to the visits of one day.
@@ -105,8 +106,8 @@ func (l *Caseload) Bag(ctx context.Context, now time.Time, ahead int, mine func(
 
 // dayDistance counts calendar days from one instant to another in a zone.
 func dayDistance(zone string, from, to time.Time) int {
-	loc, err := time.LoadLocation(zone)
-	if err != nil {
+	loc, ok := unit.Zone(zone)
+	if !ok {
 		loc = time.UTC
 	}
 	return int(state.DayOf(loc, to).Sub(state.DayOf(loc, from)).Hours() / 24)

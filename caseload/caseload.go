@@ -44,6 +44,7 @@ type Caseload struct {
 	// mu guards what follows. Nothing is read or reviewed while it is held.
 	mu   sync.Mutex
 	kept map[string]*kept
+	words
 	order
 	queue
 	ends ends

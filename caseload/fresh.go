@@ -274,15 +274,15 @@ func (l *Caseload) reviewNext(ctx context.Context, now time.Time, all bool) bool
 		if old := l.kept[id]; old != nil && k.Row.Failed {
 			k.Row.Person, k.Row.Therapy = old.Row.Person, old.Row.Therapy
 		}
-		l.store(k)
-		l.unsaved[id] = k
+		l.unsaved[id] = l.store(k)
 	}
 	l.give(id, marks, err == nil)
 	return true
 }
 
-// store keeps a row in place of the one before. The lock must be held.
-func (l *Caseload) store(k *kept) {
+// store keeps a row, made compact, in place of the one before, and returns it. The lock must be held.
+func (l *Caseload) store(k *kept) *kept {
+	k = l.words.compact(k, len(l.kept))
 	id := k.Row.Case
 	l.put(l.kept[id], k)
 	l.kept[id] = k
@@ -292,6 +292,7 @@ func (l *Caseload) store(k *kept) {
 	if k.From.After(l.latest) {
 		l.latest = k.From
 	}
+	return k
 }
 
 // remove forgets an erased case. The lock must be held.

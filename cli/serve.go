@@ -11,6 +11,8 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"runtime"
+	"runtime/debug"
 	"syscall"
 	"time"
 
@@ -214,6 +216,7 @@ func keepFresh(ctx context.Context, load *caseload.Caseload) {
 	for {
 		_, _, _ = load.Rows(ctx, now())
 		_ = load.SaveRows(ctx)
+		giveBack()
 		select {
 		case <-tick.C:
 		case <-ctx.Done():
@@ -222,6 +225,18 @@ func keepFresh(ctx context.Context, load *caseload.Caseload) {
 			_ = load.SaveRows(last)
 			return
 		}
+	}
+}
+
+// heldMost is how much memory for its own use the program keeps between two looks without giving any back.
+const heldMost = 128 << 20
+
+// giveBack hands back what many reviews at once have left: between them the program needs little more than its rows.
+func giveBack() {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	if m.HeapSys-m.HeapReleased > max(heldMost, m.NextGC*3/4) { // half as much again as what is in use
+		debug.FreeOSMemory()
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lowtide/caseload"
+	"lowtide/unit"
 )
 
 // Bag is the bag for the visits of a day: each item with a box to tick, then the visits and what could not be told.
@@ -47,7 +48,7 @@ func Bag(b *caseload.Bag, now time.Time, zone *time.Location, demo bool) *Paper 
 
 // visitZone is the patient's own zone, or that of the round when it is not known.
 func visitZone(v caseload.BagVisit, zone *time.Location) *time.Location {
-	if own, err := time.LoadLocation(v.Person.Zone); err == nil && v.Person.Zone != "" {
+	if own, ok := unit.Zone(v.Person.Zone); ok {
 		return own
 	}
 	return zone

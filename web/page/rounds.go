@@ -7,6 +7,7 @@ import (
 	"lowtide/caseload"
 	"lowtide/rule"
 	"lowtide/state"
+	"lowtide/unit"
 )
 
 // RoundsFilter is what the address of Rounds asks for.
@@ -167,8 +168,8 @@ func clocks(now time.Time) func(zone string) *roundsClock {
 		if k := known[name]; k != nil {
 			return k
 		}
-		zone, err := time.LoadLocation(name)
-		if err != nil {
+		zone, ok := unit.Zone(name)
+		if !ok {
 			zone = time.UTC
 		}
 		k := &roundsClock{Clock: Clock{zone, now}}

@@ -257,8 +257,8 @@ func NewBag(frame Frame, b *caseload.Bag, stores *caseload.Stores, account strin
 		p.Lines = append(p.Lines, row)
 	}
 	for _, v := range b.Visits {
-		zone, err := time.LoadLocation(v.Person.Zone)
-		if err != nil {
+		zone, ok := unit.Zone(v.Person.Zone)
+		if !ok {
 			zone = time.UTC
 		}
 		vk := Clock{zone, k.Now}

@@ -12,6 +12,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/intake"
 	"lowtide/stock"
+	"lowtide/unit"
 )
 
 // UsedField is the name of the ticks for lots that a visit used one of.
@@ -165,8 +166,8 @@ type UsedLot struct {
 func usedRows(list []caseload.VisitUse, lots []stock.Lot, eq *equipment.Set, now time.Time) []UsedRow {
 	var out []UsedRow
 	for _, v := range list {
-		zone, err := time.LoadLocation(v.Person.Zone)
-		if err != nil {
+		zone, ok := unit.Zone(v.Person.Zone)
+		if !ok {
 			zone = time.UTC
 		}
 		row := UsedRow{Name: v.Person.Name, Href: LogPath(v.Case, v.Entry), When: Clock{zone, now}.near(v.At), Action: CasePath(v.Case, "visit", v.Entry, "used")}
