@@ -38,7 +38,7 @@ func TestKept(t *testing.T) {
 			s := state.Of(made.Fold(at), rules, eq, nil, at)
 			r := review.Of(s, rules)
 			fmt.Fprintf(&out, "%d\t%s", seed, at.UTC().Format("2006-01-02T15:04:05"))
-			for _, part := range []any{factLines(s), r.Figures(), r.Forecasts(), r.Findings, []any{r.Plan, r.Asked, r.Therapy, r.Until}, r.Decision(), s.Supplies(), s.CallCase(calls)} {
+			for _, part := range []any{factLines(s), r.Figures(), r.Forecasts(), r.Findings, []any{r.Plan, r.Asked, r.Therapy, r.Until}, r.Decision(), s.Supplies(), s.CallCase(calls), pictures(r), words(r), benches(s)} {
 				fmt.Fprintf(&out, "\t%s", digest(t, part))
 			}
 			out.WriteByte('\n')
@@ -48,13 +48,41 @@ func TestKept(t *testing.T) {
 			at = r.Until
 		}
 	}
-	wrong, err := kept.Compare("testdata/kept.tsv", out.Bytes(), []string{"seed", "instant", "facts", "figures", "forecasts", "findings", "plan", "decision", "supplies", "call desk"}, *update)
+	wrong, err := kept.Compare("testdata/kept.tsv", out.Bytes(), []string{"seed", "instant", "facts", "figures", "forecasts", "findings", "plan", "decision", "supplies", "call desk", "pictures", "words", "bench"}, *update)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, w := range wrong {
 		t.Error(w)
 	}
+}
+
+// pictures are what is drawn, small and large.
+func pictures(r *review.Review) []any {
+	g := review.GlanceOf(r)
+	out := []any{g, review.FullOf(r), r.State.Tide()}
+	for h := -30; h < 60; h += 13 {
+		at := r.AsOf.Add(time.Duration(h) * time.Hour)
+		level, ok := g.LevelAt(at)
+		spells, on, off, unknown := g.Day(at)
+		out = append(out, level, ok, spells, on, off, unknown)
+	}
+	return out
+}
+
+// words are what is said of the wounds beside the figures.
+func words(r *review.Review) (out []string) {
+	for _, h := range r.State.Wounds {
+		out = append(out, h.Plain(r.AsOf), h.Trend(r.AsOf))
+	}
+	return out
+}
+
+// benches is where the Bench starts, and what it shows of the order.
+func benches(s *state.State) []any {
+	in, known := state.BenchOf(s.Case, s.Equipment)
+	in.Setup.Hours = 0.02
+	return []any{in, known, in.Bench(in.Setup.Stages, s.Equipment)}
 }
 
 // factLines are all facts, sorted, with the entries that they came from.
