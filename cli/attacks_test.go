@@ -335,7 +335,7 @@ func TestAttackForgedFile(t *testing.T) {
 			t.Fatal(err)
 		}
 		folded := casebook.Fold(f.Case, list)
-		in := report.Input{Case: folded, Review: review.Of(state.Of(folded, rules, equipment.BuiltIn(), nil, now()), rules), Rules: rules, Equipment: equipment.BuiltIn()}
+		in := report.Input{Review: review.Of(state.Of(folded, rules, equipment.BuiltIn(), nil, now()), rules), Rules: rules, Equipment: equipment.BuiltIn()}
 		raw, err := bundleOf(in)
 		if err != nil {
 			t.Fatal(err)

@@ -20,7 +20,7 @@ func (exchange) Outcome(code, words string) []byte {
 }
 
 func (exchange) Resources(in report.Input, kind string) ([]web.Resource, error) {
-	from := fhir.Input{Case: in.Case, Review: in.Review}
+	from := fhir.Input{Review: in.Review}
 	if kind == "DocumentReference" {
 		var err error
 		if from.Papers, err = progressPaper(in); err != nil {

@@ -39,7 +39,7 @@ func newFHIRWrite() *cobra.Command {
 			}
 			defer f.close()
 			from := f.input()
-			in := fhir.Input{Case: from.Case, Review: from.Review}
+			in := fhir.Input{Review: from.Review}
 			if withReport {
 				if in.Papers, err = progressPaper(from); err != nil {
 					return err

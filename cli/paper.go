@@ -63,7 +63,7 @@ func newPaper() *cobra.Command {
 // input is what papers of the case are written from.
 func (f fileCase) input() report.Input {
 	folded := f.fold(f.at)
-	return report.Input{Case: folded, Review: review.Of(state.Of(folded, f.rules, f.eq, nil, f.at), f.rules), Rules: f.rules, Equipment: f.eq}
+	return report.Input{Review: review.Of(state.Of(folded, f.rules, f.eq, nil, f.at), f.rules), Rules: f.rules, Equipment: f.eq}
 }
 
 // paperPDF and bundleOf are what a server sends.
@@ -78,7 +78,7 @@ func bundleOf(in report.Input) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return fhir.Bundle(fhir.Input{Case: in.Case, Review: in.Review, Papers: papers})
+	return fhir.Bundle(fhir.Input{Review: in.Review, Papers: papers})
 }
 
 func progressPaper(in report.Input) ([]fhir.Paper, error) {

@@ -104,7 +104,7 @@ func tableItems(c *cobra.Command, frame *frameFlags, store *storeFlags, files []
 	}
 	var items []csv.Item
 	add := func(folded *casebook.Case) {
-		items = append(items, csv.Item{Case: folded, Review: review.Of(state.Of(folded, rules, eq, nil, at), rules)})
+		items = append(items, csv.Item{Review: review.Of(state.Of(folded, rules, eq, nil, at), rules)})
 	}
 	for _, name := range files {
 		in, err := openCase(c, name, asJSON)

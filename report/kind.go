@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"lowtide/casebook"
 	"lowtide/rule/value"
+	"lowtide/state"
 )
 
 // Kind is a paper that can be had of a case: its name in addresses and files, in words, and what it is for.
@@ -23,12 +23,12 @@ var Kinds = []Kind{
 }
 
 // Has tells whether the case holds what a kind of paper is about: no visit, no note of it; no payer, no month.
-func Has(c *casebook.Case, kind string) bool {
+func Has(s *state.State, kind string) bool {
 	switch kind {
 	case "visit-note":
-		return len(c.Changes) > 0
+		return len(s.Visits()) > 0
 	case "payer-month":
-		return c.Payer != nil
+		return s.PayerNoted() != nil
 	}
 	return true
 }

@@ -58,7 +58,7 @@ func Leaflet(in Input, lang string, limitH float64) (*Paper, error) {
 		}
 		p.add(List{Items: points})
 	}
-	if o := in.Case.Order(); o != nil && len(o.Body.Stages) > 0 {
+	if o := in.state().Order(); o != nil && len(o.Body.Stages) > 0 {
 		p.add(Heading{words["set"]}, Para{Text: leafletStages(words, o.Body.Stages)})
 	}
 	return p, nil
@@ -74,8 +74,8 @@ const leafletCalls = 3
 // calls lists whom to call, with lines for the numbers that only people there know.
 func (p *Paper) calls(in Input, words map[string]string) {
 	p.add(Heading{words["call"]})
-	if in.Case.Person != nil {
-		for _, c := range in.Case.Person.Body.Contacts {
+	if in.state().Registered() != nil {
+		for _, c := range in.state().Registered().Body.Contacts {
 			p.pairs(Pair{words["role."+c.Role], strings.TrimSpace(c.Name + " " + c.Phone)})
 		}
 	}

@@ -12,6 +12,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 // Every language says everything, with the same places to fill in, and no key is left over.
@@ -122,7 +123,7 @@ func TestCheckSyllables(t *testing.T) {
 func TestLeafletLimit(t *testing.T) {
 	for h, want := range map[float64][2]string{2: {"2 hours", "2 horas"}, 1: {"1 hour ", "1 hora,"}, 1.5: {"1.5 hours", "1,5 horas"}, 1.96: {"1.9 hours", "1,9 horas"}} {
 		for i, lang := range LeafletLanguages {
-			p, err := Leaflet(Input{Case: &casebook.Case{Zone: time.UTC}, Review: &review.Review{}}, lang, h)
+			p, err := Leaflet(Input{Review: &review.Review{State: &state.State{Case: &casebook.Case{Zone: time.UTC}}}}, lang, h)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -7,6 +7,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/review"
+	"lowtide/state"
 )
 
 // The order says the risks in words, not by the IDs of their questions.
@@ -17,7 +18,7 @@ func TestOrderSaysRisksInWords(t *testing.T) {
 	}
 	e := casebook.Entry{ID: "o", Case: "c", Kind: casebook.KindOrderWritten, At: time.Unix(1e9, 0), Body: casebook.OrderWritten{AcceptsRisks: ids}}
 	p := &Paper{}
-	p.order(Input{Case: casebook.Fold("c", []casebook.Entry{e}), Review: &review.Review{}})
+	p.order(Input{Review: &review.Review{State: &state.State{Case: casebook.Fold("c", []casebook.Entry{e})}}})
 	for _, b := range p.Blocks {
 		if pairs, ok := b.(Pairs); ok {
 			for _, q := range pairs.Items {

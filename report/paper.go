@@ -9,6 +9,7 @@ import (
 	"lowtide/equipment"
 	"lowtide/review"
 	"lowtide/rule"
+	"lowtide/state"
 	"lowtide/unit"
 	"lowtide/wording"
 )
@@ -101,17 +102,20 @@ const Caution = "Lowtide supports and does not replace clinical judgement. The p
 
 // Input is what a paper is written from.
 type Input struct {
-	Case      *casebook.Case
 	Review    *review.Review
 	Rules     *rule.Set
 	Equipment *equipment.Set
 	Demo      bool
 }
 
-// clock prints a time with its year, in the patient's zone.
-func (in Input) clock(t time.Time) string { return t.In(in.Case.Zone).Format("Mon 2 Jan 2006 15:04") }
+func (in Input) state() *state.State { return in.Review.State }
 
-func (in Input) date(t time.Time) string { return t.In(in.Case.Zone).Format("2 Jan 2006") }
+// clock prints a time with its year, in the patient's zone.
+func (in Input) clock(t time.Time) string {
+	return t.In(in.state().Zone()).Format("Mon 2 Jan 2006 15:04")
+}
+
+func (in Input) date(t time.Time) string { return t.In(in.state().Zone()).Format("2 Jan 2006") }
 
 // say puts an entry into the words of the log, each time with its year: paper is read in other years too.
 func (in Input) say(b casebook.Body) (title string, parts []Pair) {
@@ -128,8 +132,8 @@ func (in Input) start(kind, title string) *Paper {
 		Demo: in.Demo, Caution: Caution, PageOf: [2]string{"page", "of"}}
 	q := in.Review.Person
 	p.Who = append(p.Who, orUnknown(q.Name, "name not recorded"))
-	if in.Case.Person != nil && in.Case.Person.Body.Born != "" {
-		p.Who = append(p.Who, "born "+in.Case.Person.Body.Born)
+	if in.state().Registered() != nil && in.state().Registered().Body.Born != "" {
+		p.Who = append(p.Who, "born "+in.state().Registered().Body.Born)
 	}
 	p.Who = append(p.Who, "record "+orUnknown(q.Record, "not recorded"))
 	return p

@@ -44,7 +44,7 @@ func (in Input) steps(levels ...rule.Level) []Point {
 			continue
 		}
 		q := Point{Group: string(s.Level), Lead: s.Do}
-		if due := s.DueApart(in.Case.Zone); due != nil {
+		if due := s.DueApart(in.state().Zone()); due != nil {
 			q.Lead += " Due " + in.clock(*due) + "."
 		}
 		var why []string
@@ -75,7 +75,7 @@ func (in Input) headline(f *review.Finding) string {
 // order says what is ordered now.
 func (p *Paper) order(in Input) {
 	p.add(Heading{"Order"})
-	o := in.Case.Order()
+	o := in.state().Order()
 	if o == nil {
 		p.add(Para{Text: "No order is in force.", Strong: true})
 		return

@@ -12,7 +12,7 @@ import (
 // when no payer is noted or the rule set has no such policy.
 func PayerMonth(in Input) (p *Paper, ok bool) {
 	now := in.Review.AsOf
-	s := in.Review.State.Payer
+	s := in.state().Payer
 	if s == nil || s.Policy == nil {
 		return nil, false
 	}
@@ -59,9 +59,9 @@ func PayerMonth(in Input) (p *Paper, ok bool) {
 	if g.Rows != nil {
 		p.add(g)
 	}
-	for i := range in.Case.Wounds {
-		p.add(Para{Text: "Wound " + in.Case.Wounds[i].Name + ": " + woundLine(&in.Case.Wounds[i]) + "."})
-		p.sizes(in, &in.Case.Wounds[i], 5)
+	for i := range in.state().WoundRecords() {
+		p.add(Para{Text: "Wound " + in.state().WoundRecords()[i].Name + ": " + woundLine(&in.state().WoundRecords()[i]) + "."})
+		p.sizes(in, &in.state().WoundRecords()[i], 5)
 	}
 	output := "not documented"
 	if s.HighOutput != nil {
@@ -71,7 +71,7 @@ func PayerMonth(in Input) (p *Paper, ok bool) {
 	if s.Canisters.Limit > 0 {
 		limit = unit.Number(s.Canisters.Limit, 0)
 	}
-	p.dense(Pair{"Canisters used in the month", fmt.Sprint(s.Canisters.Used())}, Pair{"Limit of canisters", limit}, Pair{"Documented output", output}, Pair{"Changes of dressing on record", fmt.Sprint(len(in.Case.Changes))})
+	p.dense(Pair{"Canisters used in the month", fmt.Sprint(s.Canisters.Used())}, Pair{"Limit of canisters", limit}, Pair{"Documented output", output}, Pair{"Changes of dressing on record", fmt.Sprint(len(in.state().Visits()))})
 	p.add(Heading{"Criteria noted as documented"})
 	var noted []string
 	for _, k := range s.Documented {

@@ -35,7 +35,7 @@ func Progress(in Input) *Paper {
 	p.add(Para{Text: "Findings of the levels Plan and Note, and how each figure came about, stand in the case on the screen."})
 	p.order(in)
 	p.delivered(in)
-	for i := range in.Case.Wounds {
+	for i := range in.state().WoundRecords() {
 		p.wound(in, i)
 	}
 	p.add(Sign{[]string{"Name and signature of the nurse", "Name and signature of the prescriber", "Date"}})
@@ -51,7 +51,7 @@ func (p *Paper) delivered(in Input) {
 	}
 	pairs = append(pairs, in.plain("", "therapy.", "order.", "path.wound", "log.", "canister.", "fluid.")...)
 	p.dense(append(pairs, in.expected("", "fluid.rate", "fluid.full")...)...)
-	tide := chart.TideOf(in.Review.State, 14)
+	tide := chart.TideOf(in.state(), 14)
 	caption := "Tide chart. Below the line marked ambient: suction, ordered and as the pump showed it. Above it: canister fill and wound sizes."
 	if tide.GoesOn() {
 		caption += " Dashed past the newest reading: what the canister will hold if nobody changes it, median and 80 % band."
@@ -61,9 +61,9 @@ func (p *Paper) delivered(in Input) {
 
 // wound is a wound with its filler, its newest sizes, its course, its outline and what is expected.
 func (p *Paper) wound(in Input, i int) {
-	w, now, id := &in.Case.Wounds[i], in.Review.AsOf, string(rune('a'+i%26))
+	w, now, id := &in.state().WoundRecords()[i], in.Review.AsOf, string(rune('a'+i%26))
 	p.add(Heading{"Wound " + w.Name + ": " + woundLine(w)})
-	h := in.Review.State.Healing(w.Name)
+	h := in.state().Healing(w.Name)
 	p.add(Para{Text: h.Trend(now)})
 	pairs := append([]Pair{{"Filler in the wound", pieces(w)}}, in.plain(w.Name, "wound.reduction", "wound.decay", "wound.advance")...)
 	if len(h.Sizes) > 0 { // without a size the line above says all of it
@@ -72,7 +72,7 @@ func (p *Paper) wound(in Input, i int) {
 	}
 	var pic Picture
 	if len(h.Sizes) > 1 {
-		pic.Drawings = append(pic.Drawings, chart.Healing(in.Review.State, h, coursePx, "wound-"+id))
+		pic.Drawings = append(pic.Drawings, chart.Healing(in.state(), h, coursePx, "wound-"+id))
 		pic.Caption = "Course of wound " + w.Name + ": sizes with their 80 % error, the fitted curve, and the forecast for four weeks as a median with an 80 % band."
 	}
 	if d, words, ok := in.outlinePicture(w, "outline-"+id); ok {

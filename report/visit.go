@@ -13,9 +13,9 @@ import (
 // false when there is none.
 func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 	var v *casebook.Dated[casebook.DressingChanged]
-	for i := range in.Case.Changes {
-		if entry == "" || in.Case.Changes[i].ID == entry {
-			v = &in.Case.Changes[i]
+	for i := range in.state().Visits() {
+		if entry == "" || in.state().Visits()[i].ID == entry {
+			v = &in.state().Visits()[i]
 		}
 	}
 	if v == nil {
@@ -26,17 +26,17 @@ func VisitNote(in Input, entry string) (p *Paper, ok bool) {
 	title, parts := in.say(v.Body)
 	p.add(Heading{title})
 	p.dense(append([]Pair{{"When", in.clock(v.At)}, {"Written by", writtenBy(in, v.Author, v.Came)}}, parts...)...)
-	for i := range in.Case.Wounds {
-		w := &in.Case.Wounds[i]
+	for i := range in.state().WoundRecords() {
+		w := &in.state().WoundRecords()[i]
 		for _, m := range w.Measured {
-			if in.Case.Day(m.At).Equal(in.Case.Day(v.At)) {
+			if in.state().Day(m.At).Equal(in.state().Day(v.At)) {
 				title, parts := in.say(m.Body)
 				p.add(Heading{title})
 				p.dense(parts...)
 			}
 		}
 	}
-	if in.Case.Changes[len(in.Case.Changes)-1].ID == v.ID {
+	if in.state().Visits()[len(in.state().Visits())-1].ID == v.ID {
 		p.plan(in, "Open now", 0, rule.ActNow, rule.Today)
 	} else {
 		p.add(Para{Text: "There was a later visit; what is open now stands in its note."})
@@ -68,8 +68,8 @@ func Handover(in Input) *Paper {
 	p.order(in)
 	p.add(Heading{"Pieces in place"})
 	g := Grid{Head: []string{"Wound", "Where", "Filler in the wound"}, Shares: []float64{1.8, 4, 4}}
-	for i := range in.Case.Wounds {
-		w := &in.Case.Wounds[i]
+	for i := range in.state().WoundRecords() {
+		w := &in.state().WoundRecords()[i]
 		g.Rows = append(g.Rows, []string{w.Name, woundLine(w), pieces(w)})
 	}
 	if g.Rows == nil {
@@ -78,13 +78,13 @@ func Handover(in Input) *Paper {
 		p.add(g)
 	}
 	p.add(Heading{"Pump, canister and battery"})
-	for _, u := range in.Case.Pumps {
+	for _, u := range in.state().PumpUses() {
 		if u.Returned == nil {
 			p.pairs(Pair{"Pump", u.Assigned.Body.Pump}, Pair{"With the patient since", in.clock(u.Assigned.At)}, Pair{"Canister size", number(u.Assigned.Body.CanisterML, 0, "mL")})
 		}
 	}
-	if n := len(in.Case.Changes); n > 0 {
-		p.pairs(Pair{"Last change", in.clock(in.Case.Changes[n-1].At)}, Pair{"Seal then", orUnknown(in.Case.Changes[n-1].Body.Seal, "not recorded")})
+	if n := len(in.state().Visits()); n > 0 {
+		p.pairs(Pair{"Last change", in.clock(in.state().Visits()[n-1].At)}, Pair{"Seal then", orUnknown(in.state().Visits()[n-1].Body.Seal, "not recorded")})
 	}
 	next := "not planned"
 	if t := in.Review.Therapy.NextVisit; t != nil {
@@ -103,8 +103,8 @@ func Handover(in Input) *Paper {
 func (p *Paper) contacts(in Input) {
 	p.add(Heading{"Whom to call"})
 	g := Grid{Head: []string{"Who", "Name", "Telephone"}, Shares: []float64{3, 4, 4}}
-	if in.Case.Person != nil {
-		for _, c := range in.Case.Person.Body.Contacts {
+	if in.state().Registered() != nil {
+		for _, c := range in.state().Registered().Body.Contacts {
 			g.Rows = append(g.Rows, []string{c.Role, orUnknown(c.Name, "not recorded"), orUnknown(c.Phone, "not recorded")})
 		}
 	}
@@ -127,17 +127,17 @@ func PrescriberMessage(in Input) *Paper {
 		started = in.clock(*t.StartedAt)
 	}
 	p.dense(Pair{"Therapy", t.State}, Pair{"Started", started})
-	for i := range in.Case.Wounds {
-		p.pairs(Pair{"Wound " + in.Case.Wounds[i].Name, woundLine(&in.Case.Wounds[i])})
+	for i := range in.state().WoundRecords() {
+		p.pairs(Pair{"Wound " + in.state().WoundRecords()[i].Name, woundLine(&in.state().WoundRecords()[i])})
 	}
-	if o := in.Case.Order(); o != nil {
+	if o := in.state().Order(); o != nil {
 		p.pairs(Pair{"Ordered", stages(o.Body.Stages)}, Pair{"Goal", o.Body.Goal})
 	} else {
 		p.pairs(Pair{"Ordered", "no order is in force"})
 	}
 	p.add(Heading{"Assessment"})
-	for i := range in.Case.Wounds {
-		p.sizes(in, &in.Case.Wounds[i], 2)
+	for i := range in.state().WoundRecords() {
+		p.sizes(in, &in.state().WoundRecords()[i], 2)
 	}
 	p.plainFigures(in, "wound.reduction", "wound.advance", "canister.", "fluid.")
 	p.forecasts(in, "wound.", "fluid.rate", "fluid.full")

@@ -24,7 +24,7 @@ func (system) Kinds() []string                  { return []string{"Observation",
 func (system) PatientID(caseID string) string   { return "p-" + caseID }
 func (system) PatientOf(kind, id string) string { return strings.TrimPrefix(id, "o.") }
 func (system) Resources(in report.Input, kind string) ([]web.Resource, error) {
-	id := in.Case.ID
+	id := in.Review.Case
 	list := []web.Resource{{Type: "Patient", ID: "p-" + id, JSON: []byte(`{"name":"` + in.Review.Person.Name + `"}`)}, {Type: "Observation", ID: "o.p-" + id, JSON: []byte(`{"o":1}`)}}
 	for _, n := range []int{3, 1, 5, 2, 4} {
 		list = append(list, web.Resource{Type: "Provenance", ID: fmt.Sprint(n) + ".p-" + id, JSON: []byte(`{}`)})

@@ -117,7 +117,7 @@ func TestOneRowIsEnough(t *testing.T) {
 
 	// The exchange carries every field of it, and brings it back.
 	fold := c.fold(oneCase)
-	raw, err := fhir.Bundle(fhir.Input{Case: fold, Review: review.Of(state.Of(fold, c.srv.Rules, c.srv.Equipment, nil, noon), c.srv.Rules)})
+	raw, err := fhir.Bundle(fhir.Input{Review: review.Of(state.Of(fold, c.srv.Rules, c.srv.Equipment, nil, noon), c.srv.Rules)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,7 @@ import (
 
 // reportInput is what papers of the case are written from.
 func (s *Server) reportInput(o opened) report.Input {
-	return report.Input{Case: o.c, Review: o.rev, Rules: s.Rules, Equipment: s.Equipment, Demo: s.Demo}
+	return report.Input{Review: o.rev, Rules: s.Rules, Equipment: s.Equipment, Demo: s.Demo}
 }
 
 // paper writes the paper that the address names.
@@ -28,7 +28,7 @@ func (s *Server) showPapers(r *Request) (Answer, error) {
 	o := r.opened
 	var kinds []report.Kind
 	for _, k := range report.Kinds {
-		if report.Has(o.c, k.Name) {
+		if report.Has(o.rev.State, k.Name) {
 			kinds = append(kinds, k)
 		}
 	}

@@ -26,7 +26,7 @@ func TestPapers(t *testing.T) {
 		wrote = append(wrote, p.Kind+" "+size+" "+p.Lang)
 		return []byte("%PDF"), nil
 	}
-	c.srv.Bundle = func(in report.Input) ([]byte, error) { return []byte(`{"id":"` + in.Case.ID + `"}`), nil }
+	c.srv.Bundle = func(in report.Input) ([]byte, error) { return []byte(`{"id":"` + in.Review.Case + `"}`), nil }
 	list := c.get(page.CasePath(oneCase, "papers")).Body.String()
 	for _, kind := range []string{"visit-note", "progress", "handover", "prescriber-message", "leaflet"} {
 		path := page.CasePath(oneCase, "paper", kind)

@@ -33,7 +33,7 @@ import (
 func paperText(in report.Input) string {
 	var text strings.Builder
 	for _, k := range report.Kinds {
-		if report.Has(in.Case, k.Name) {
+		if report.Has(in.Review.State, k.Name) {
 			if p, err := report.Of(in, k.Name, "", ""); err == nil {
 				fmt.Fprintf(&text, "%+v\n", *p)
 			}
@@ -204,7 +204,7 @@ func TestLawPlan(t *testing.T) {
 		wrong := planlaw.Broken(r)
 		acts := planlaw.Acts(r)
 		if seed/step%papers == 0 {
-			wrong = append(wrong, planlaw.Printed(acts, paperText(report.Input{Case: c, Review: r, Rules: rules, Equipment: eq}))...)
+			wrong = append(wrong, planlaw.Printed(acts, paperText(report.Input{Review: r, Rules: rules, Equipment: eq}))...)
 			count["cases with their papers"]++
 		}
 		c = called(made, now).Fold(time.Time{})
@@ -282,7 +282,7 @@ func TestLawPlanOfDemo(t *testing.T) {
 		c.Blob = func(hash string) ([]byte, error) { return blobs[hash], nil }
 		r := review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, now), rules)
 		wrong := planlaw.Broken(r)
-		wrong = append(wrong, planlaw.Printed(planlaw.Acts(r), paperText(report.Input{Case: c, Review: r, Rules: rules, Equipment: equipment.BuiltIn()}))...)
+		wrong = append(wrong, planlaw.Printed(planlaw.Acts(r), paperText(report.Input{Review: r, Rules: rules, Equipment: equipment.BuiltIn()}))...)
 		for _, w := range wrong {
 			t.Errorf("%s: %s", r.Person.Name, w)
 		}

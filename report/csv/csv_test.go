@@ -35,7 +35,7 @@ func items(t testing.TB, entries []casebook.Entry) []Item {
 	var out []Item
 	for _, id := range ids {
 		c := casebook.Fold(id, by[id])
-		out = append(out, Item{c, review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, now), rules)})
+		out = append(out, Item{review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, now), rules)})
 	}
 	return out
 }
@@ -113,15 +113,15 @@ func TestNumbersAreTheReviews(t *testing.T) {
 	its := demoItems(t)
 	tab, r, compared := Wounds(its), 0, 0
 	for _, it := range its {
-		for i := range it.Case.Wounds {
+		for i := range it.Review.State.WoundRecords() {
 			for j, c := range tab.Columns {
 				id, ok := strings.CutPrefix(c.Source, "figure ")
 				if !ok {
 					continue
 				}
-				f, has := it.Review.Figure(id, it.Case.Wounds[i].Name)
+				f, has := it.Review.Figure(id, it.Review.State.WoundRecords()[i].Name)
 				if got := tab.Rows[r][j]; has != (got != nil) || has && got != f.Value {
-					t.Errorf("%s %s: %v, review %v (%v)", it.Case.ID, c.Name, got, f.Value, has)
+					t.Errorf("%s %s: %v, review %v (%v)", it.Review.Case, c.Name, got, f.Value, has)
 				}
 				compared++
 			}
@@ -146,11 +146,11 @@ func TestDeidentified(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, it := range its {
-			if it.Case.Person == nil {
+			if it.Review.State.Registered() == nil {
 				continue
 			}
-			p := it.Case.Person.Body
-			for _, secret := range []string{p.Name, p.Record, p.Address, it.Case.ID} {
+			p := it.Review.State.Registered().Body
+			for _, secret := range []string{p.Name, p.Record, p.Address, it.Review.Case} {
 				if secret != "" && strings.Contains(b.String(), secret) {
 					t.Errorf("%s tells %q", tab.Name, secret)
 				}

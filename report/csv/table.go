@@ -8,13 +8,11 @@ import (
 	"strings"
 	"time"
 
-	"lowtide/casebook"
 	"lowtide/review"
 )
 
 // Item is one case with its review.
 type Item struct {
-	Case   *casebook.Case
 	Review *review.Review
 }
 

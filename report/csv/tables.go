@@ -24,7 +24,7 @@ func table[T any](name string, columns []maker[T]) Table {
 
 func (t *Table) row(it Item, cells []any) {
 	t.Rows = append(t.Rows, cells)
-	t.caseOf = append(t.caseOf, it.Case.ID)
+	t.caseOf = append(t.caseOf, it.Review.Case)
 }
 
 func cells[T any](columns []maker[T], it Item, v T) []any {
@@ -53,14 +53,14 @@ func wordOrNil(s string) any {
 func caseColumns[T any]() []maker[T] {
 	person := func(f func(casebook.PersonRegistered) string) func(Item, T) any {
 		return func(it Item, _ T) any {
-			if it.Case.Person == nil {
+			if it.Review.State.Registered() == nil {
 				return nil
 			}
-			return wordOrNil(f(it.Case.Person.Body))
+			return wordOrNil(f(it.Review.State.Registered().Body))
 		}
 	}
 	return []maker[T]{
-		{Column{Name: "case", Type: "text", Words: "the case", Source: "case ID"}, func(it Item, _ T) any { return it.Case.ID }},
+		{Column{Name: "case", Type: "text", Words: "the case", Source: "case ID"}, func(it Item, _ T) any { return it.Review.Case }},
 		{Column{Name: "name", Type: "text", Words: "name of the patient", Source: "person.registered", Identifies: true}, person(func(p casebook.PersonRegistered) string { return p.Name })},
 		{Column{Name: "record", Type: "text", Words: "the agency's number", Source: "person.registered", Identifies: true}, person(func(p casebook.PersonRegistered) string { return p.Record })},
 		{Column{Name: "place", Type: "word", Words: "ward, nursing home or home", Source: "person.registered"}, person(func(p casebook.PersonRegistered) string { return p.Place })},
@@ -95,7 +95,7 @@ func visitColumns() []maker[visit] {
 			if s == nil {
 				return nil
 			}
-			return calendarDays(it.Case, *s, v.At)
+			return calendarDays(it.Review.State, *s, v.At)
 		}),
 		c("wounds", "count", "", "wounds whose dressing was changed", "dressing.changed", func(_ Item, v visit) any { return len(v.Body.Wounds) }),
 		c("pieces_out", "count", "", "pieces of filler taken out; empty when a wound was not counted", "dressing.changed", func(_ Item, v visit) any {
@@ -135,15 +135,15 @@ func Visits(items []Item) Table {
 	columns := visitColumns()
 	t := table("visits", columns)
 	for _, it := range items {
-		for _, v := range it.Case.Changes {
+		for _, v := range it.Review.State.Visits() {
 			t.row(it, cells(columns, it, v))
 		}
 	}
 	return t
 }
 
-func calendarDays(c *casebook.Case, from, to time.Time) int {
-	return int(c.Day(to).Add(12*time.Hour).Sub(c.Day(from)).Hours() / 24)
+func calendarDays(s *state.State, from, to time.Time) int {
+	return int(s.Day(to).Add(12*time.Hour).Sub(s.Day(from)).Hours() / 24)
 }
 
 type wound = *casebook.Wound
@@ -231,8 +231,8 @@ func Wounds(items []Item) Table {
 	columns := woundColumns()
 	t := table("wounds", columns)
 	for _, it := range items {
-		for i := range it.Case.Wounds {
-			t.row(it, cells(columns, it, &it.Case.Wounds[i]))
+		for i := range it.Review.State.WoundRecords() {
+			t.row(it, cells(columns, it, &it.Review.State.WoundRecords()[i]))
 		}
 	}
 	return t
@@ -261,27 +261,29 @@ func dayColumns() []maker[day] {
 	}
 	return append(caseColumns[day](),
 		c("date", "date", "", "calendar day in the patient's time zone", "counting", func(_ Item, d day) any { return d.start }),
-		c("day_of_therapy", "count", "d", "the day of the start is day 1", "counting", func(it Item, d day) any { return calendarDays(it.Case, *it.Review.Therapy.StartedAt, d.start) + 1 }),
-		c("changes", "count", "", "changes of dressing", "dressing.changed", func(it Item, d day) any { return countIn(d, it.Case.Changes) }),
+		c("day_of_therapy", "count", "d", "the day of the start is day 1", "counting", func(it Item, d day) any {
+			return calendarDays(it.Review.State, *it.Review.Therapy.StartedAt, d.start) + 1
+		}),
+		c("changes", "count", "", "changes of dressing", "dressing.changed", func(it Item, d day) any { return countIn(d, it.Review.State.Visits()) }),
 		c("measurements", "count", "", "wounds measured", "wound.measured", func(it Item, d day) any {
 			n := 0
-			for _, w := range it.Case.Wounds {
+			for _, w := range it.Review.State.WoundRecords() {
 				n += countIn(d, w.Measured)
 			}
 			return n
 		}),
-		c("alarms", "count", "", "alarms reported", "alarm.reported", func(it Item, d day) any { return countIn(d, it.Case.Alarms) }),
-		c("canister_readings", "count", "", "looks at the canister", "canister.read, dressing.changed", func(it Item, d day) any { return countIn(d, it.Case.Canister) }),
+		c("alarms", "count", "", "alarms reported", "alarm.reported", func(it Item, d day) any { return countIn(d, it.Review.State.Alarms()) }),
+		c("canister_readings", "count", "", "looks at the canister", "canister.read, dressing.changed", func(it Item, d day) any { return countIn(d, it.Review.State.Readings()) }),
 		c("canister_mL", "number", "mL", "last volume read that day", "canister.read, dressing.changed", func(it Item, d day) any {
 			var last any
-			for _, k := range it.Case.Canister {
+			for _, k := range it.Review.State.Readings() {
 				if d.holds(k.At) && k.Body.VolumeML != nil {
 					last = *k.Body.VolumeML
 				}
 			}
 			return last
 		}),
-		c("notes", "count", "", "notes written", "note.written", func(it Item, d day) any { return countIn(d, it.Case.Notes) }),
+		c("notes", "count", "", "notes written", "note.written", func(it Item, d day) any { return countIn(d, it.Review.State.Notes()) }),
 	)
 }
 
@@ -301,8 +303,8 @@ func Days(items []Item) Table {
 		if e := it.Review.Therapy.EndedAt; e != nil {
 			end = *e
 		}
-		for at, n := it.Case.Day(*start), 0; !at.After(end) && n < mostDays; n++ {
-			next := it.Case.NextDay(at)
+		for at, n := it.Review.State.Day(*start), 0; !at.After(end) && n < mostDays; n++ {
+			next := it.Review.State.NextDay(at)
 			t.row(it, cells(columns, it, day{at, next}))
 			at = next
 		}

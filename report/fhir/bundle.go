@@ -16,7 +16,6 @@ import (
 
 // Input is what a Bundle is made of.
 type Input struct {
-	Case   *casebook.Case
 	Review *review.Review
 	// Papers are documents to put in, such as the progress report; nil is none.
 	Papers []Paper
@@ -43,7 +42,7 @@ func Bundle(in Input) ([]byte, error) {
 
 // build makes the Bundle's resources.
 func build(in Input) (*bundle, error) {
-	m := &maker{in: in, c: in.Case, patientID: uuidOf("case", in.Case.ID), author: map[author][]reference{}, of: map[string]reference{}}
+	m := &maker{in: in, patientID: uuidOf("case", in.Review.Case), author: map[author][]reference{}, of: map[string]reference{}}
 	m.program()
 	if err := m.entries(); err != nil {
 		return nil, err
@@ -55,7 +54,7 @@ func build(in Input) (*bundle, error) {
 	m.forecasts()
 	m.papers()
 	m.provenances()
-	out := &bundle{head: head{ResourceType: "Bundle", ID: uuidOf("bundle", in.Case.ID, in.Review.Hash())}, Type: "collection",
+	out := &bundle{head: head{ResourceType: "Bundle", ID: uuidOf("bundle", in.Review.Case, in.Review.Hash())}, Type: "collection",
 		Identifier: &identifier{System: systemOwn + "review", Value: in.Review.Hash()}, Timestamp: instant(in.Review.AsOf)}
 	for _, r := range m.resources {
 		_, id := r.kind()
@@ -69,7 +68,6 @@ type resource interface{ kind() (string, string) }
 // maker collects the resources of one Bundle.
 type maker struct {
 	in        Input
-	c         *casebook.Case
 	patientID string
 	resources []resource
 	// of is where an entry is shown, by its ID; author lists what each author wrote.
@@ -121,7 +119,7 @@ func (m *maker) plan() {
 	if status == "" {
 		status = "draft"
 	}
-	p := carePlan{head: head{ResourceType: "CarePlan", ID: uuidOf("plan", m.c.ID)}, Status: status, Intent: "plan",
+	p := carePlan{head: head{ResourceType: "CarePlan", ID: uuidOf("plan", m.in.Review.Case)}, Status: status, Intent: "plan",
 		Title: "Negative-pressure wound therapy", Subject: m.subject()}
 	if t.StartedAt != nil {
 		p.Period = &period{Start: dateTime(*t.StartedAt)}
@@ -129,12 +127,12 @@ func (m *maker) plan() {
 			p.Period.End = dateTime(*t.EndedAt)
 		}
 	}
-	for i := range m.c.Wounds {
-		if w := m.c.Wounds[i]; w.Found != nil {
+	for i := range m.in.Review.State.WoundRecords() {
+		if w := m.in.Review.State.WoundRecords()[i]; w.Found != nil {
 			p.Addresses = append(p.Addresses, reference{Reference: urn(m.conditionID(w.Name))})
 		}
 	}
-	if o := m.c.Order(); o != nil {
+	if o := m.in.Review.State.Order(); o != nil {
 		p.Description = o.Body.Goal
 		p.Activity = append(p.Activity, activity{Reference: &reference{Reference: urn(uuidOf("order", o.ID))}})
 	}
@@ -174,7 +172,7 @@ func codedAct(c *concept, act string) *concept {
 func (m *maker) suction() {
 	t := m.in.Review.Therapy
 	at := m.in.Review.AsOf
-	o := observation{head: head{ResourceType: "Observation", ID: uuidOf("suction", m.c.ID)}, Status: "preliminary",
+	o := observation{head: head{ResourceType: "Observation", ID: uuidOf("suction", m.in.Review.Case)}, Status: "preliminary",
 		Code:    concept{Coding: []coding{{System: systemFigure, Code: "therapy.suction"}}, Text: "What suction is doing, by the record"},
 		Subject: m.subjectP(), EffectiveDateTime: dateTime(at), ValueString: string(t.Suction), Method: text("every entry that says anything of it")}
 	for _, note := range []string{t.Why} {
@@ -196,7 +194,7 @@ var severity = map[rule.Level]string{rule.ActNow: "high", rule.Today: "moderate"
 
 func (m *maker) findings() {
 	for _, f := range m.in.Review.Findings {
-		d := detectedIssue{head: head{ResourceType: "DetectedIssue", ID: uuidOf("finding", m.c.ID, f.Rule, f.Wound+f.Pump)}, Status: "preliminary",
+		d := detectedIssue{head: head{ResourceType: "DetectedIssue", ID: uuidOf("finding", m.in.Review.Case, f.Rule, f.Wound+f.Pump)}, Status: "preliminary",
 			Code:     &concept{Coding: []coding{{System: systemRule, Code: f.Rule}}, Text: string(f.Level)},
 			Severity: severity[f.Level], Patient: m.subjectP(), IdentifiedDateTime: dateTime(m.in.Review.AsOf),
 			Author: &reference{Reference: urn(m.programID())}, Detail: f.Headline,
@@ -239,7 +237,7 @@ func (m *maker) figures() {
 		if g.At != nil {
 			at = *g.At
 		}
-		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("figure", m.c.ID, g.ID, g.Wound+g.Pump)}, Status: "final",
+		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("figure", m.in.Review.Case, g.ID, g.Wound+g.Pump)}, Status: "final",
 			Code:    concept{Coding: []coding{{System: systemFigure, Code: g.ID}}, Text: g.Name},
 			Subject: m.subjectP(), EffectiveDateTime: dateTime(at), ValueQuantity: quantityOf(number(g.Value), g.Unit),
 			Method: text(g.Method), DerivedFrom: m.refs(g.Entries), Note: []annotation{{Text: "Source: " + g.Source}}}
@@ -250,7 +248,7 @@ func (m *maker) figures() {
 
 func (m *maker) forecasts() {
 	for _, f := range m.in.Review.Forecasts() {
-		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("forecast", m.c.ID, f.ID, f.Wound+f.Pump)}, Status: "preliminary",
+		o := observation{head: head{ResourceType: "Observation", ID: uuidOf("forecast", m.in.Review.Case, f.ID, f.Wound+f.Pump)}, Status: "preliminary",
 			Code:    concept{Coding: []coding{{System: systemFigure, Code: "forecast." + f.ID}}, Text: f.Name},
 			Subject: m.subjectP(), EffectiveDateTime: dateTime(m.in.Review.AsOf), ValueString: f.Text,
 			Method: text("forecast by model " + f.Model), DerivedFrom: m.refs(f.Entries)}
@@ -269,7 +267,7 @@ func (m *maker) forecasts() {
 }
 
 func (m *maker) focus(o *observation, wound string) {
-	if w := m.c.Wound(wound); w != nil && w.Found != nil {
+	if w := m.in.Review.State.WoundRecord(wound); w != nil && w.Found != nil {
 		o.Focus = append(o.Focus, reference{Reference: urn(m.conditionID(wound))})
 	}
 }
@@ -277,7 +275,7 @@ func (m *maker) focus(o *observation, wound string) {
 func (m *maker) papers() {
 	for _, p := range m.in.Papers {
 		sum := sha1.Sum(p.Bytes)
-		m.add(documentReference{head: head{ResourceType: "DocumentReference", ID: uuidOf("paper", m.c.ID, p.Type, p.Title)}, Status: "current",
+		m.add(documentReference{head: head{ResourceType: "DocumentReference", ID: uuidOf("paper", m.in.Review.Case, p.Type, p.Title)}, Status: "current",
 			Type: text(p.Type), Subject: m.subjectP(), Date: instant(m.in.Review.AsOf), Description: p.Title,
 			Content: []documentContent{{Attachment: attachment{ContentType: p.MIME, Data: p.Bytes, Size: len(p.Bytes), Hash: sum[:], Title: p.Title}}}})
 	}
@@ -305,10 +303,10 @@ func (m *maker) provenances() {
 		return fmt.Sprint(a.name, a.came.File, a.came.By, a.came.At.UnixNano(), a.came.TakenBy, a.came.TakenAt.UnixNano()) < fmt.Sprint(b.name, b.came.File, b.came.By, b.came.At.UnixNano(), b.came.TakenBy, b.came.TakenAt.UnixNano())
 	})
 	for _, a := range who {
-		p := provenance{head: head{ResourceType: "Provenance", ID: uuidOf("author", m.c.ID, a.name)}, Target: m.author[a], Recorded: instant(m.in.Review.AsOf),
+		p := provenance{head: head{ResourceType: "Provenance", ID: uuidOf("author", m.in.Review.Case, a.name)}, Target: m.author[a], Recorded: instant(m.in.Review.AsOf),
 			Agent: []agent{participant("author", reference{Display: a.name})}}
 		if a.came.File != "" || a.came.By != "" {
-			p.ID = uuidOf("author", m.c.ID, a.name, a.came.File, a.came.By, a.came.At.String(), a.came.TakenBy, a.came.TakenAt.String())
+			p.ID = uuidOf("author", m.in.Review.Case, a.name, a.came.File, a.came.By, a.came.At.String(), a.came.TakenBy, a.came.TakenAt.String())
 			p.Activity = &concept{Text: "came by file " + a.came.File + " at " + instant(a.came.At)}
 			p.Agent[0].Who.Display += " (claimed by the file " + a.came.File + ")"
 			p.Agent = append(p.Agent, participant("enterer", reference{Display: a.came.By}))

@@ -15,14 +15,14 @@ const (
 
 func entryIdentifier(id string) []identifier { return []identifier{{System: systemEntry, Value: id}} }
 
-func (m *maker) conditionID(wound string) string { return uuidOf("wound", m.c.ID, wound) }
+func (m *maker) conditionID(wound string) string { return uuidOf("wound", m.in.Review.Case, wound) }
 
 // entries shows every entry that counts. The natural resource of its kind takes what it has an element for; an
 // Observation of the entry takes the rest, so that nothing is lost.
 func (m *maker) entries() error {
 	m.patient()
-	for i := range m.c.Log {
-		l := &m.c.Log[i]
+	for i := range m.in.Review.State.Log() {
+		l := &m.in.Review.State.Log()[i]
 		if l.Now == nil || l.Now.Kind() == casebook.KindEntryCorrected {
 			continue
 		}
@@ -136,9 +136,9 @@ func (m *maker) keep(l *casebook.Line, o observation, s *shown) {
 }
 
 func (m *maker) patient() {
-	p := patient{head: head{ResourceType: "Patient", ID: m.patientID}, Identifier: []identifier{{System: systemCase, Value: m.c.ID}}}
-	if m.c.Person != nil {
-		b := m.c.Person.Body
+	p := patient{head: head{ResourceType: "Patient", ID: m.patientID}, Identifier: []identifier{{System: systemCase, Value: m.in.Review.Case}}}
+	if m.in.Review.State.Registered() != nil {
+		b := m.in.Review.State.Registered().Body
 		if b.Record != "" {
 			p.Identifier = append(p.Identifier, identifier{System: systemRecord, Value: b.Record})
 		}
@@ -166,7 +166,7 @@ func (m *maker) patient() {
 
 // personShown: the newest registration is the Patient; earlier ones are kept whole.
 func (m *maker) personShown(b casebook.PersonRegistered, l *casebook.Line, s *shown) {
-	if m.c.Person == nil || m.c.Person.ID != l.Entry.ID {
+	if m.in.Review.State.Registered() == nil || m.in.Review.State.Registered().ID != l.Entry.ID {
 		return
 	}
 	s.natural = &reference{Reference: urn(m.patientID), Display: "Patient"}
@@ -179,12 +179,12 @@ func (m *maker) personShown(b casebook.PersonRegistered, l *casebook.Line, s *sh
 }
 
 func (m *maker) wound(b casebook.WoundFound, l *casebook.Line, s *shown) {
-	w := m.c.Wound(b.Wound)
+	w := m.in.Review.State.WoundRecord(b.Wound)
 	if w == nil || w.Found == nil || w.Found.ID != l.Entry.ID {
 		return
 	}
 	state := "active"
-	if m.c.Ended != nil && m.c.Ended.Body.Why == "goal met" {
+	if m.in.Review.State.Ended() != nil && m.in.Review.State.Ended().Body.Why == "goal met" {
 		// what became of the wound itself nobody wrote down
 		state = "inactive"
 	}
@@ -200,7 +200,7 @@ func (m *maker) wound(b casebook.WoundFound, l *casebook.Line, s *shown) {
 		c.Stage = []conditionStage{{Summary: &stage}}
 		s.has("stage")
 	}
-	m.add(bodyStructure{head: head{ResourceType: "BodyStructure", ID: uuidOf("site", m.c.ID, b.Wound)}, Identifier: id[1:],
+	m.add(bodyStructure{head: head{ResourceType: "BodyStructure", ID: uuidOf("site", m.in.Review.Case, b.Wound)}, Identifier: id[1:],
 		Location: text(b.Site), Description: "Wound " + b.Wound, Patient: m.subject()})
 	r := m.add(c)
 	r.Display = "Condition"
@@ -212,8 +212,8 @@ func (m *maker) order(b casebook.OrderWritten, l *casebook.Line, s *shown) error
 	d := deviceRequest{head: head{ResourceType: "DeviceRequest", ID: uuidOf("order", l.Entry.ID)}, Identifier: entryIdentifier(l.Entry.ID),
 		Status: "active", Intent: "order", Subject: m.subject(), AuthoredOn: dateTime(l.At),
 		CodeCodeableConcept: &concept{Coding: []coding{{System: systemSNOMED, Code: snomedPump}}, Text: "Negative-pressure wound therapy"}}
-	for i := range m.c.Orders {
-		o := &m.c.Orders[i]
+	for i := range m.in.Review.State.Orders() {
+		o := &m.in.Review.State.Orders()[i]
 		if o.ID == l.Entry.ID && o.EndedAt != nil {
 			d.Status = "completed"
 			d.OccurrencePeriod = &period{Start: dateTime(o.At), End: dateTime(*o.EndedAt)}
@@ -268,7 +268,7 @@ func parameterOf(b casebook.Body, f field) (parameter, bool) {
 }
 
 func (m *maker) pump(b casebook.PumpAssigned, l *casebook.Line, s *shown) {
-	deviceID := uuidOf("pump", m.c.ID, b.Pump)
+	deviceID := uuidOf("pump", m.in.Review.Case, b.Pump)
 	known := false
 	for _, r := range m.resources {
 		_, id := r.kind()
@@ -280,7 +280,7 @@ func (m *maker) pump(b casebook.PumpAssigned, l *casebook.Line, s *shown) {
 	}
 	use := deviceUse{head: head{ResourceType: "DeviceUseStatement", ID: uuidOf("use", l.Entry.ID)}, Identifier: entryIdentifier(l.Entry.ID),
 		Status: "active", Subject: m.subject(), TimingPeriod: &period{Start: dateTime(l.At)}, RecordedOn: dateTime(l.Entry.Recorded), Device: reference{Reference: urn(deviceID), Display: b.Pump}}
-	for _, u := range m.c.Pumps {
+	for _, u := range m.in.Review.State.PumpUses() {
 		if u.Assigned.ID == l.Entry.ID && u.Returned != nil {
 			use.Status, use.TimingPeriod.End = "completed", dateTime(u.Returned.At)
 		}
@@ -299,7 +299,7 @@ func (m *maker) pump(b casebook.PumpAssigned, l *casebook.Line, s *shown) {
 func (m *maker) photo(b casebook.PhotoTaken, l *casebook.Line, s *shown) {
 	p := media{head: head{ResourceType: "Media", ID: uuidOf("photo", l.Entry.ID)}, Identifier: entryIdentifier(l.Entry.ID), Status: "completed", Type: text("photo of a wound"),
 		Subject: m.subjectP(), CreatedDateTime: dateTime(l.At), Width: b.WidthPx, Height: b.HeightPx, Content: &attachment{ContentType: "image/jpeg", Title: "photo of wound " + b.Wound}}
-	if k := m.c.Photo(l.Entry.ID); k != nil && k.Blob != "" {
+	if k := m.in.Review.State.Photo(l.Entry.ID); k != nil && k.Blob != "" {
 		p.Content.Title += ", SHA-256 " + k.Blob
 		if m.in.Photo != nil {
 			p.Content.Data = m.in.Photo(k.Blob)
@@ -316,7 +316,7 @@ func (m *maker) change(b casebook.DressingChanged, l *casebook.Line, s *shown) {
 	p := procedure{head: head{ResourceType: "Procedure", ID: uuidOf("change", l.Entry.ID)}, Identifier: entryIdentifier(l.Entry.ID), Status: "completed",
 		Code: text("Change of dressing under negative-pressure wound therapy"), Subject: m.subject(), PerformedDateTime: dateTime(l.At)}
 	for _, w := range b.Wounds {
-		if k := m.c.Wound(w.Wound); k != nil && k.Found != nil {
+		if k := m.in.Review.State.WoundRecord(w.Wound); k != nil && k.Found != nil {
 			p.ReasonReference = append(p.ReasonReference, reference{Reference: urn(m.conditionID(w.Wound))})
 		}
 	}

@@ -52,11 +52,11 @@ func TestRoundTripDemo(t *testing.T) {
 }
 
 func roundTrip(t failer, c *casebook.Case, r *review.Review) {
-	raw, err := Bundle(Input{Case: c, Review: r})
+	raw, err := Bundle(Input{Review: r})
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, err := Bundle(Input{Case: c, Review: r})
+	again, err := Bundle(Input{Review: r})
 	if err != nil || !bytes.Equal(raw, again) {
 		t.Errorf("%s: two Bundles of one review differ (%v)", c.ID, err)
 	}

@@ -65,7 +65,7 @@ func TestReadForeign(t *testing.T) {
 // A procedure code that stands in public code for this therapy means something else (clinical reference 9.20).
 func TestNoTrapCode(t *testing.T) {
 	for _, c := range demoCases(t) {
-		raw, err := Bundle(Input{Case: c, Review: reviewed(t, c)})
+		raw, err := Bundle(Input{Review: reviewed(t, c)})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -102,7 +102,7 @@ func BenchmarkBundle(b *testing.B) {
 	}
 	r := reviewed(b, c)
 	for b.Loop() {
-		if _, err := Bundle(Input{Case: c, Review: r}); err != nil {
+		if _, err := Bundle(Input{Review: r}); err != nil {
 			b.Fatal(err)
 		}
 	}

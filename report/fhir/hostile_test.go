@@ -21,7 +21,7 @@ func TestCheckHostileValid(t *testing.T) {
 	for i, name := range hostileNames {
 		c := hostileCase(name, i)
 		r := reviewed(t, c)
-		raw, err := Bundle(Input{Case: c, Review: r})
+		raw, err := Bundle(Input{Review: r})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -36,7 +36,7 @@ func TestCheckHostileValid(t *testing.T) {
 		if !strings.Contains(string(raw), "corrected words") || !strings.Contains(string(raw), `"status":"amended"`) {
 			t.Errorf("%q: what was corrected is not told", name)
 		}
-		list, err := Resources(Input{Case: c, Review: r})
+		list, err := Resources(Input{Review: r})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -122,7 +122,7 @@ func TestLawRoundTrip(t *testing.T) {
 		c := casebook.Fold("c", entries)
 		r := review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, demoNow), rules)
 		roundTrip(t, c, r)
-		raw, err := Bundle(Input{Case: c, Review: r})
+		raw, err := Bundle(Input{Review: r})
 		if err != nil {
 			t.Fatal(err)
 		}

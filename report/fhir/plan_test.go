@@ -19,7 +19,7 @@ type told struct {
 
 func toldBy(t *testing.T, c *casebook.Case) told {
 	t.Helper()
-	raw, err := Bundle(Input{Case: c, Review: reviewed(t, c)})
+	raw, err := Bundle(Input{Review: reviewed(t, c)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -47,7 +47,7 @@ func Resources(in Input) ([]Resource, error) {
 	if err != nil {
 		return nil, err
 	}
-	patient, err := uuid.Parse(PatientID(in.Case.ID))
+	patient, err := uuid.Parse(PatientID(in.Review.Case))
 	if err != nil {
 		return nil, err
 	}

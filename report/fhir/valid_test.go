@@ -21,7 +21,7 @@ func validator(t testing.TB) *jsonformat.Unmarshaller {
 func TestCheckValidR4(t *testing.T) {
 	um := validator(t)
 	for _, c := range demoCases(t) {
-		raw, err := Bundle(Input{Case: c, Review: reviewed(t, c), Papers: []Paper{{Title: "Progress report", Type: "progress report", MIME: "application/pdf", Bytes: []byte("%PDF-1.4")}}})
+		raw, err := Bundle(Input{Review: reviewed(t, c), Papers: []Paper{{Title: "Progress report", Type: "progress report", MIME: "application/pdf", Bytes: []byte("%PDF-1.4")}}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -35,7 +35,7 @@ func TestCheckValidR4(t *testing.T) {
 func TestValidatorFindsFaults(t *testing.T) {
 	um := validator(t)
 	c := demoCases(t)[0]
-	raw, err := Bundle(Input{Case: c, Review: reviewed(t, c)})
+	raw, err := Bundle(Input{Review: reviewed(t, c)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,7 +61,7 @@ func TestValidatorFindsFaults(t *testing.T) {
 func TestCheckAddressesValid(t *testing.T) {
 	um := validator(t)
 	for _, c := range demoCases(t)[:6] {
-		list, err := Resources(Input{Case: c, Review: reviewed(t, c)})
+		list, err := Resources(Input{Review: reviewed(t, c)})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -32,7 +32,7 @@ func inputs(t testing.TB) []report.Input {
 	var out []report.Input
 	for _, id := range ids {
 		c := casebook.Fold(id, by[id])
-		out = append(out, report.Input{Case: c, Review: review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, demoNow), rules), Rules: rules, Equipment: equipment.BuiltIn(), Demo: true})
+		out = append(out, report.Input{Review: review.Of(state.Of(c, rules, equipment.BuiltIn(), nil, demoNow), rules), Rules: rules, Equipment: equipment.BuiltIn(), Demo: true})
 	}
 	return out
 }

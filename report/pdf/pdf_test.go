@@ -114,7 +114,7 @@ func TestCheckWordsAreInTheFile(t *testing.T) {
 			for _, line := range said(p) {
 				for _, w := range words.FindAllString(line, -1) {
 					if len(w) < 20 && have[w] == 0 {
-						t.Errorf("%s of %s: the word %q of %q is not in the file", p.Kind, in.Case.ID, w, line)
+						t.Errorf("%s of %s: the word %q of %q is not in the file", p.Kind, in.Review.Case, w, line)
 					}
 				}
 			}
@@ -208,7 +208,7 @@ func TestLeaflets(t *testing.T) {
 		if !strings.Contains(got, want) || !strings.Contains(got, in.Review.Person.Name) {
 			t.Errorf("%s: the leaflet does not say it", lang)
 		}
-		if born := in.Case.Person.Body.Born; strings.Contains(got, in.Review.Person.Record) || born != "" && strings.Contains(got, born) {
+		if born := in.Review.State.Registered().Body.Born; strings.Contains(got, in.Review.Person.Record) || born != "" && strings.Contains(got, born) {
 			t.Errorf("%s: the leaflet tells too much", lang)
 		}
 	}
@@ -267,8 +267,8 @@ func TestPagesOfTheCaseload(t *testing.T) {
 					t.Errorf("%s of %s does not tell to do: %s", p.Kind, in.Review.Person.Name, s.Do)
 				}
 			}
-			for i := range in.Case.Wounds {
-				if w := &in.Case.Wounds[i]; w.Count.Open() && p.Kind != "visit-note" && p.Kind != "prescriber-message" && !strings.Contains(all, "the count does not add up") {
+			for i := range in.Review.State.WoundRecords() {
+				if w := &in.Review.State.WoundRecords()[i]; w.Count.Open() && p.Kind != "visit-note" && p.Kind != "prescriber-message" && !strings.Contains(all, "the count does not add up") {
 					t.Errorf("%s of %s does not tell the open count of wound %s", p.Kind, in.Review.Person.Name, w.Name)
 				}
 			}
@@ -298,8 +298,7 @@ func hostile(t testing.TB) report.Input {
 	}
 	add(casebook.NoteWritten{Text: strings.Repeat("unbrokenword", 800)})
 	base := inputs(t)[0]
-	base.Case = casebook.Fold("c", entries)
-	base.Review = review.Of(state.Of(base.Case, base.Rules, base.Equipment, nil, demoNow), base.Rules)
+	base.Review = review.Of(state.Of(casebook.Fold("c", entries), base.Rules, base.Equipment, nil, demoNow), base.Rules)
 	return base
 }
 
