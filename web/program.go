@@ -25,6 +25,7 @@ type Program struct {
 // atBedside are the routes that a device answers by itself, where the server does not. All others need the network.
 var atBedside = map[string]bool{
 	"GET /{$}":                                  true,
+	"GET /phone":                                true,
 	"GET /bench":                                true,
 	"GET /case/{case}/bench":                    true,
 	"GET /call":                                 true,

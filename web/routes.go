@@ -68,6 +68,9 @@ func (s *Server) Routes() []Route {
 		{"GET", "/who", Own, none, s.chooseWho},
 		{"POST", "/who", Own, smallForm, s.saveWho},
 
+		// The phone in one's hand.
+		{"GET", "/phone", Own, none, s.showPhone},
+
 		// One's own account.
 		{"GET", "/me", Own, none, s.showMe},
 		{"POST", "/me/password", OwnFresh, smallForm, s.savePassword},

@@ -59,7 +59,7 @@ func (f Frame) Menu() []Link {
 		out = append(out, rounds, Link{Href: "/others", Words: "Other patients"})
 	}
 	if f.Account.Nurse {
-		out = append(out, Link{Href: "/week", Words: "Week"}, calls, bag)
+		out = append(out, Link{Href: "/week", Words: "Week"}, calls, bag, Link{Href: "/phone", Words: "This phone"})
 	}
 	if f.Account.Nurse || f.Account.Stores {
 		out = append(out, stores)
