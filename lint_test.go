@@ -21,6 +21,7 @@ var mayImport = map[string]string{
 	"equipment":             "unit",
 	"casebook":              "unit",
 	"casebook/memory":       "casebook",
+	"casebook/browser":      "casebook casebook/memory", // compiled for browsers only
 	"casebook/sqlite":       "casebook casebook/sqlite/migrations",
 	"casebook/storetest":    "casebook",
 	"seal":                  "casebook",

@@ -13,6 +13,8 @@ type Aboard struct {
 	Since time.Time
 	// Unsent counts the entries that wait to be sent, Refused those that the server could not take.
 	Unsent, Refused int
+	// SignIn tells that the server was reached and that nobody is signed in there.
+	SignIn bool
 }
 
 // personHeader tells a browser's own worker whose page an answer is, by the account's ID: so that a device never shows what
@@ -25,7 +27,7 @@ func (s *Server) aboard() *page.Aboard {
 		return nil
 	}
 	a, now := s.Aboard(), s.Now()
-	out := &page.Aboard{Unsent: a.Unsent, Refused: a.Refused}
+	out := &page.Aboard{Unsent: a.Unsent, Refused: a.Refused, SignIn: a.SignIn}
 	if !a.Since.IsZero() {
 		since := a.Since.In(s.Zone)
 		out.Since, out.Old = page.SinceWords(since, now.In(s.Zone)), now.Sub(since) > oldAfter

@@ -80,9 +80,9 @@ if (process.env.NODE_TEST_CONTEXT) after(async () => { for (const b of [...open]
 
 /** A browser with a fresh profile. outside collects every request that would leave this machine. */
 export class Browser {
-  /** @param {{width: number, height: number}} size @param {{script?: boolean}} options */
+  /** profile is a folder of an earlier browser. @param {{width: number, height: number}} size @param {{script?: boolean, profile?: string}} options */
   static async start(size, options = {}) {
-    const profile = mkdtempSync(join(tmpdir(), 'lowtide-browser-'));
+    const profile = options.profile ?? mkdtempSync(join(tmpdir(), 'lowtide-browser-'));
     const context = await chromium.launchPersistentContext(profile, {
       executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: quiet, viewport: size,
       hasTouch: size.width < 600, isMobile: size.width < 600, javaScriptEnabled: options.script ?? true, locale: 'en-GB',
@@ -117,9 +117,14 @@ export class Browser {
     return page;
   }
 
-  async stop() {
+  /** Closes the browser; its profile stays for another one. */
+  async close() {
     open.delete(this);
     await this.context.close();
+  }
+
+  async stop() {
+    await this.close();
     rmSync(this.profile, { recursive: true, force: true });
   }
 }

@@ -13,6 +13,16 @@ type Aboard struct {
 	Old   bool
 	// Unsent counts the entries that wait to be sent, Refused those that the server could not take.
 	Unsent, Refused int
+	// SignIn tells that nobody is signed in at the server.
+	SignIn bool
+}
+
+// Href is where the line leads: to the phone's page, or to signing in where that is all that is missing.
+func (a Aboard) Href() string {
+	if a.SignIn {
+		return "/sign-in"
+	}
+	return "/phone"
 }
 
 // SinceWords is a time as a nurse says it on the day of now: with its day when that is another one.
@@ -38,6 +48,9 @@ func (a Aboard) Words() string {
 	}
 	if a.Refused > 0 {
 		words += fmt.Sprintf(", %d that the server did not take", a.Refused)
+	}
+	if a.SignIn {
+		words += ". Sign in to send and fetch"
 	}
 	return words
 }

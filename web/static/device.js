@@ -108,6 +108,10 @@ document.addEventListener('submit', (event) => {
     for (const field of form.querySelectorAll('input')) field.value = '';
     // Asked a second time, with the sentence read, it is meant.
     if (what === 'forget' && answer.sentence) form.dataset.sure = '1';
+    if (answer.prove) {
+      location.href = '/again?to=/phone';
+      return;
+    }
     show(answer);
     await promise();
     if (what === 'unlock' && answer.state === 'unlocked' && location.pathname !== '/phone' && !document.querySelector('main form[method=post]')) location.reload();

@@ -9,7 +9,7 @@
  * @typedef {{mark: string, files: string[], wasm: string, loader: string, get: string[], post: string[], leave: string[]}} Build
  * @typedef {{state: string, account?: string, unsent?: number, refused?: number, since?: number, until?: number, sentence?: string}} Phone
  */
-const worker = /** @type {ServiceWorkerGlobalScope & {lowtideBuild: Build, Go: any, lowtideReady: () => void, lowtideProgram: (r: object) => Promise<{status: number, headers: [string, string][], body: Uint8Array}>, lowtideDevice: (m: object) => Promise<Phone>, lowtideFirstKey: () => Uint8Array | null}} */ (/** @type {unknown} */ (self));
+const worker = /** @type {ServiceWorkerGlobalScope & {lowtideBuild: Build, Go: any, lowtideReady: () => void, lowtideProgram: (r: object) => Promise<{status: number, headers: [string, string][], body: Uint8Array}>, lowtideDevice: (m: object) => Promise<Phone>, lowtideFirstKey: () => Promise<Uint8Array | null>, lowtideRest: () => Promise<void>, lowtideKeep: Function, lowtideKept: Function, lowtideDrop: Function}} */ (/** @type {unknown} */ (self));
 const build = worker.lowtideBuild;
 importScripts(build.loader);
 
@@ -68,7 +68,7 @@ async function note(p) {
   phone = { state: p.state, account: p.account, unsent: p.unsent ?? 0, refused: p.refused ?? 0, since: p.since ?? 0, until: p.until ?? 0 };
   const kept = phone;
   await inFirst('readwrite', (s) => {
-    if (kept.state !== 'unlocked') { s.delete('key'); s.delete('page'); }
+    if (kept.state !== 'unlocked') { s.delete('key'); s.delete('page'); s.delete('open'); }
     return s.put(kept, 'phone');
   }).catch(() => {});
   if (kept.state === 'unlocked') await keepKey();
@@ -77,7 +77,7 @@ async function note(p) {
 
 /** Keeps the key of the first page where no script can read it. */
 async function keepKey() {
-  const raw = worker.lowtideFirstKey?.();
+  const raw = await worker.lowtideFirstKey?.();
   if (!raw) return;
   const key = await crypto.subtle.importKey('raw', /** @type {BufferSource} */ (raw), 'AES-GCM', false, ['encrypt', 'decrypt']);
   raw.fill(0);
@@ -116,6 +116,27 @@ function when(ms) {
   return d.toDateString() === new Date().toDateString() ? 'at ' + clock : 'on ' + d.toLocaleDateString('en-GB', { weekday: 'long', day: 'numeric', month: 'long' }) + ' at ' + clock;
 }
 
+// The key of an open list outlives this worker, which browsers stop after half a minute, but not the hours that the agency
+// sets. It is kept under a key of the browser's own that no script can read. The program calls these.
+
+/** @param {Uint8Array} raw @param {string} account @param {number} until */
+worker.lowtideKeep = async (raw, account, until) => {
+  const key = await crypto.subtle.generateKey({ name: 'AES-GCM', length: 256 }, false, ['encrypt', 'decrypt']);
+  const iv = crypto.getRandomValues(new Uint8Array(12));
+  const sealed = await crypto.subtle.encrypt({ name: 'AES-GCM', iv }, key, /** @type {BufferSource} */ (raw));
+  raw.fill(0);
+  await inFirst('readwrite', (s) => s.put({ key, iv, sealed, account, until }, 'open'));
+};
+
+worker.lowtideKept = async () => {
+  const open = await inFirst('readonly', (s) => s.get('open'));
+  if (!open) return null;
+  if (Date.now() > open.until) { await worker.lowtideDrop(); return null; }
+  return { raw: new Uint8Array(await crypto.subtle.decrypt({ name: 'AES-GCM', iv: open.iv }, open.key, open.sealed)), account: open.account, until: open.until };
+};
+
+worker.lowtideDrop = () => inFirst('readwrite', (s) => { s.delete('key'); s.delete('page'); return s.delete('open'); });
+
 // --- The program. ----------------------------------------------------------------------------------------------------
 
 /** @type {Promise<void> | null} */
@@ -152,6 +173,7 @@ function alone() {
 async function ask(message) {
   await start();
   const answer = await Promise.race([worker.lowtideDevice(message), ended]);
+  if ('phrase' in message) message.phrase = '';
   await note(answer);
   return answer;
 }
@@ -257,7 +279,7 @@ async function device(event, url, body) {
     if (r.referrer) headers.push(['Origin', new URL(r.referrer).origin]);
     const a = await Promise.race([worker.lowtideProgram({ method: r.method, url: r.url, headers, body: body ? new Uint8Array(body) : null }), ended]);
     const answer = new Response([101, 204, 205, 304, 303].includes(a.status) ? null : /** @type {BodyInit} */ (a.body), { status: a.status, headers: a.headers });
-    if (p.state === 'unlocked' && !body && url.pathname === '/' && url.search === '' && a.status === 200) event.waitUntil(keepFirst(answer.clone()));
+    if (p.state === 'unlocked' && !body && url.pathname === '/' && url.search === '' && a.status === 200) event.waitUntil(Promise.all([keepFirst(answer.clone()), worker.lowtideRest().catch(() => {})]));
     return answer;
   } catch (e) {
     ready = false;
