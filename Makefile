@@ -70,7 +70,7 @@ check: ## format, vet, staticcheck, generated files fresh
 	@bad=$$(gofmt -l $$(git ls-files '*.go')); [ -z "$$bad" ] || { echo "not formatted: $$bad"; exit 1; }
 	go vet ./...
 	go run $(STATICCHECK) ./...
-	GOOS=js GOARCH=wasm go vet ./bedside
+	GOOS=js GOARCH=wasm go vet ./bedside ./casebook/browser
 	GOOS=windows CGO_ENABLED=0 go vet ./seal ./casebook/sqlite ./cli
 	$(MAKE) --no-print-directory fresh
 
