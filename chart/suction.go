@@ -10,12 +10,13 @@ import (
 // suction draws depth downward from the ambient line: what the entries tell of therapy as columns with words, the
 // ordered depth as a thin line (or a band with its mean), and the depths that the pump showed as marks.
 func (p *plot) suction(t pumpTide, y float64) float64 {
-	title := "Suction, mmHg below ambient"
+	title, height := "Suction, mmHg below ambient", suctionPx
 	if t.Pump != "" {
+		height = severalPx
 		title = "Pump " + pumpWords(t.PumpTide) + ": suction, mmHg"
 	}
 	p.title(y+12, title)
-	y0, y1 := y+24, y+24+suctionPx
+	y0, y1 := y+24, y+24+height
 	deepest := 150.0
 	for _, o := range t.Orders {
 		deepest = max(deepest, o.Deep)

@@ -19,6 +19,7 @@ const (
 	woundStripPx    = 62.0
 	canisterStripPx = 66.0
 	suctionPx       = 130.0
+	severalPx       = 60.0 // of each of several pumps, so that a paper keeps its pages
 	rowPx           = 30.0
 )
 
