@@ -37,12 +37,13 @@ var mayImport = map[string]string{
 	"power":                 "unit",
 	"fluid":                 "unit",
 	"outline":               "unit",
+	"tests/aloud":           "", // forms of words that no nurse would say
 	"outline/painted":       "", // invented wounds with exact masks, for tests and evidence
 	"healing":               "unit",
 	"pumplog":               "unit",
 	"supply":                "unit",
 	"route":                 "",
-	"week":                  "casebook route fluid",
+	"week":                  "unit casebook route fluid",
 	"evidence/weekgen":      "week fluid",
 	"evidence/cmd/week":     "*",
 	"road":                  "week", // asks the agency's own road server; only cli makes one

@@ -68,7 +68,7 @@ func (e ExpectedUse) Words() string {
 	if e.High == 0 {
 		return "none"
 	}
-	return fmt.Sprintf("about %d, with 80 %% probability %d to %d", e.Median, e.Low, e.High)
+	return fmt.Sprintf("about %d, four times in five %d to %d", e.Median, e.Low, e.High)
 }
 
 // StoreLot is one lot with where it lies.

@@ -64,7 +64,7 @@ func fillAheadRows(f *state.FillAhead, of string, now time.Time) []fillRow {
 		if q.At.Before(next) {
 			continue
 		}
-		out = append(out, fillRow{q.At, "Canister" + of + " forecast", unit.Volume(q.Band.Median).String() + ", 80 %: " + unit.Number(q.Band.P10, 0) + " to " + unit.Volume(q.Band.P90).String(), f.By})
+		out = append(out, fillRow{q.At, "Canister" + of + " forecast", "about " + unit.Rough(q.Band.Median, 0) + " mL, " + unit.Between(q.Band.P10, q.Band.P90, 0, "mL"), f.By})
 		next = q.At.Add(24 * time.Hour)
 	}
 	full := f.Full.Truncate(30 * time.Minute)

@@ -47,7 +47,7 @@ func TestFillAhead(t *testing.T) {
 	for _, width := range []float64{358, 920} {
 		with, without := tide.Drawing(width, "t").SVG(), none.Drawing(width, "t").SVG()
 		wellFormed(t, with)
-		for _, want := range []string{"dashed: forecast, band 80 %", "four times in five"} {
+		for _, want := range []string{"dashed: forecast; band: four times in five"} {
 			if !strings.Contains(with, want) || strings.Contains(without, want) {
 				t.Errorf("%g px: %q with %v, without %v", width, want, strings.Contains(with, want), strings.Contains(without, want))
 			}
@@ -57,7 +57,7 @@ func TestFillAhead(t *testing.T) {
 	for _, row := range tide.Table().Rows {
 		text += strings.Join(row.Cells, " | ") + " | " + row.Entry + "\n"
 	}
-	for _, want := range []string{"Canister forecast: ", ", 80 %: ", "Chance that the canister is full, at 270 mL: even", "one in ten", "nine in ten"} {
+	for _, want := range []string{"Canister forecast: ", ", four times in five between ", "Chance that the canister is full, at 270 mL: even", "one in ten", "nine in ten"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}

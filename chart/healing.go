@@ -12,9 +12,6 @@ import (
 // aheadDays is how far past now the forecast is drawn.
 const aheadDays = 28
 
-// z80 is the half width of an 80 % interval in standard errors.
-const z80 = 1.2816
-
 // course is one measure of a wound as the chart draws it.
 type course struct {
 	title  string
@@ -58,7 +55,7 @@ func Healing(s *state.State, h *state.Healing, widthPx float64, id string) Drawi
 	}
 	p.days(14, y)
 	d.HeightPx = y + 44
-	p.text(0, y+34, "Round: ruler. Square: tracing. Ring: photo. Bars and band: 80 %.", Start, InkSoft)
+	p.text(0, y+34, "Round: ruler. Square: tracing. Ring: photo. Bars and band: four times in five.", Start, InkSoft)
 	return d
 }
 
@@ -129,7 +126,7 @@ func (p *plot) course(h *state.Healing, k course, y, end float64) float64 {
 	ahead := p.ahead(h, k)
 	top := 0.0
 	for _, q := range k.points {
-		top = max(top, q.v+z80*q.se)
+		top = max(top, q.v+unit.Z80*q.se)
 	}
 	for _, b := range ahead {
 		// A very wide band is cut at twice the greatest size, so that the sizes can be read.
@@ -149,7 +146,7 @@ func (p *plot) course(h *state.Healing, k course, y, end float64) float64 {
 	var bars [][2]Point
 	for _, q := range k.points {
 		x := p.a.x(q.at)
-		lo, hi := at(q.v-z80*q.se), at(q.v+z80*q.se)
+		lo, hi := at(q.v-unit.Z80*q.se), at(q.v+unit.Z80*q.se)
 		bars = append(bars, [2]Point{{x, lo}, {x, hi}}, [2]Point{{x - 3, lo}, {x + 3, lo}}, [2]Point{{x - 3, hi}, {x + 3, hi}})
 	}
 	p.add(Lines{bars, Pen{InkDeep, 1, nil}})
@@ -243,7 +240,7 @@ func (p *plot) marks(list []mark, at func(float64) float64, top float64, words *
 
 // HealingTable holds the numbers of the measured points: as read, and as they are drawn.
 func HealingTable(s *state.State, h *state.Healing) Table {
-	out := Table{Caption: "Sizes of wound " + h.Wound + ", oldest first", Header: []string{"When", "Method", "Area as read", "Area on the scale of a tracing, 80 %", "Fitted area, 80 %", "Depth, 80 %", "Volume, 80 %", "Remark"}}
+	out := Table{Caption: "Sizes of wound " + h.Wound + ", oldest first; between the numbers in brackets " + unit.HowSure, Header: []string{"When", "Method", "Area as read", "Area on the scale of a tracing", "Fitted area", "Depth", "Volume", "Remark"}}
 	for _, z := range h.Sizes {
 		read, area, depth, volume, remark := "not measured", "not measured", "not measured", "not measured", ""
 		fitted := "none"
@@ -278,7 +275,7 @@ func HealingTable(s *state.State, h *state.Healing) Table {
 
 // HealingAheadTable holds the numbers of the band: the last size's day, today and each week to the end of the chart.
 func HealingAheadTable(s *state.State, h *state.Healing) Table {
-	out := Table{Caption: "Forecast for wound " + h.Wound + ", median and 80 % interval", Header: []string{"Day", "Area, cm²", "Depth, cm", "Volume, cm³"}}
+	out := Table{Caption: "Forecast for wound " + h.Wound + "; between the two last numbers " + unit.HowSure, Header: []string{"Day", "Area, cm²", "Depth, cm", "Volume, cm³"}}
 	for d := 0; d <= aheadDays; d += 7 {
 		at := s.AsOf.In(s.Zone()).AddDate(0, 0, d)
 		if a, ok := h.At(at); ok {
@@ -296,5 +293,5 @@ func bandWords(b *state.Band) string {
 }
 
 func span(v, se float64, u string) string {
-	return unit.Number(v, 1) + " " + u + " (" + unit.Number(max(0, v-z80*se), 1) + " to " + unit.Number(v+z80*se, 1) + ")"
+	return unit.Number(v, 1) + " " + u + " (" + unit.Number(max(0, v-unit.Z80*se), 1) + " to " + unit.Number(v+unit.Z80*se, 1) + ")"
 }

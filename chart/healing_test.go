@@ -35,7 +35,7 @@ func TestHealingChart(t *testing.T) {
 		d := Healing(k, h, width, "h")
 		svg := d.SVG()
 		wellFormed(t, svg)
-		for _, want := range []string{"Area, cm²", "Depth, cm", "now", "20, 50, 53 % gone", "90 % gone", "does not fit", "80 %"} {
+		for _, want := range []string{"Area, cm²", "Depth, cm", "now", "20, 50, 53 % gone", "90 % gone", "does not fit", "four times in five"} {
 			if !strings.Contains(svg, want) {
 				t.Errorf("%g px: no %q", width, want)
 			}

@@ -167,7 +167,7 @@ func scale(greatest float64) float64 {
 
 // canister draws the fill: readings joined within a canister, changes as vertical ends.
 func (p *plot) canister(t pumpTide, y float64) float64 {
-	title, ahead := "Canister fill, mL", "; dashed: forecast, band 80 %"
+	title, ahead := "Canister fill, mL", "; dashed: forecast; band: four times in five"
 	if t.Pump != "" {
 		title, ahead = "Pump "+t.Pump+": canister, mL", "; dashed: forecast"
 	}

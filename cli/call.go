@@ -122,7 +122,7 @@ func writeCall(w io.Writer, a trouble.Advice, notes []string) error {
 		if c.First != "" {
 			first = "  (first: " + c.First + ")"
 		}
-		say("%5.1f %%  %s%s", 100*c.Chance, c.Words, first)
+		say("%s: %s%s", unit.Chance(c.Chance), c.Words, first)
 	}
 	say("")
 	for _, n := range notes {

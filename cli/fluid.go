@@ -21,7 +21,7 @@ func newFluid() *cobra.Command {
 		Use:   "fluid FILE",
 		Short: "Forecast when a canister fills from its readings",
 		Long: "Reads canister readings (JSON; - is standard input) and forecasts when the canister fills and what the wound\n" +
-			"gives in the next three days, each with an 80 % interval. It supports and does not replace clinical judgement.\n" +
+			"gives in the next three days, each with the span that holds the truth four times in five. It supports and does not replace clinical judgement.\n" +
 			"The input's keys: canister_mL, usable_share, area_cm2, as_of, before, readings (at, mL, new_canister, spilled,\n" +
 			"spilled_mL, size_mL), pauses (from, to). Times are RFC 3339 with an offset. Other keys are refused, and so is a\n" +
 			"reading later than as_of or above the canister's size.",
@@ -73,7 +73,7 @@ func writeFluid(w io.Writer, f fluid.Forecast, changes []fluid.Change) error {
 		}
 	}
 	span := func(q fluid.Quantiles, decimals int) string {
-		return fmt.Sprintf("%s (80 %% interval %s to %s)", unit.Number(q.Median, decimals), unit.Number(q.P10, decimals), unit.Number(q.P90, decimals))
+		return fmt.Sprintf("%s, %s between %s and %s", unit.Number(q.Median, decimals), unit.HowSure, unit.Number(q.P10, decimals), unit.Number(q.P90, decimals))
 	}
 	say("%s", f.Text)
 	say("")
@@ -89,7 +89,7 @@ func writeFluid(w io.Writer, f fluid.Forecast, changes []fluid.Change) error {
 	case fluid.FullRead:
 		say("full at           read as full at %s", stamp(&full.Even.At))
 	case fluid.FullComes:
-		say("full at           %s (80 %% interval %s to %s)", stampWhen(full.Even), stampWhen(full.Early), stampWhen(full.Late))
+		say("full at           %s, %s between %s and %s", stampWhen(full.Even), unit.HowSure, stampWhen(full.Early), stampWhen(full.Late))
 	case fluid.FullBeyond:
 		say("full at           not within a year")
 	default:

@@ -60,7 +60,7 @@ func TestFluidContract(t *testing.T) {
 
 func TestFluidText(t *testing.T) {
 	code, out, _ := runFluid(contractInput, "-", "--before", "2026-03-06T08:00:00Z")
-	for _, want := range []string{"80 % interval", "mL a day", "full at", "chance", "does not replace clinical judgement"} {
+	for _, want := range []string{"four times in five between", "mL a day", "full at", "chance", "does not replace clinical judgement"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("%q is missing in\n%s", want, out)
 		}

@@ -16,7 +16,7 @@ func printHealing(w io.Writer, a healing.Assessment, v value.Values) {
 	fmt.Fprintln(w, a.Sentence)
 	printFigures(w, a.Figures)
 	if a.Now.Area != nil || a.Now.Depth != nil || a.Now.Volume != nil {
-		fmt.Fprintln(w, "Size ahead (median, 80 % interval; the scale is the", a.Scale+"):")
+		fmt.Fprintln(w, "Size ahead (between the two last numbers four times in five; the scale is the", a.Scale+"):")
 		for _, x := range a.Ahead {
 			if x.Area == nil && x.Depth == nil && x.Volume == nil && x.Bare == nil {
 				continue // a note says why
@@ -91,7 +91,7 @@ func printArrival(w io.Writer, what string, x healing.Arrival, asOf time.Time) {
 		return
 	}
 	at := func(d float64) string { return day(asOf.AddDate(0, 0, int(math.Round(d)))) }
-	fmt.Fprintf(w, "%s: about %s (80 %% interval %s to %s), %s\n", what, at(*x.MedianDays), at(*x.P10Days), at(*x.P90Days), x.Basis)
+	fmt.Fprintf(w, "%s: about %s, %s between %s and %s, %s\n", what, at(*x.MedianDays), unit.HowSure, at(*x.P10Days), at(*x.P90Days), x.Basis)
 }
 
 // percent never rounds a chance to certainty.

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"lowtide/unit"
 )
 
 // Input is one wound's sizes with the questions asked about it.
@@ -553,7 +555,7 @@ func (r reach) arrival(g Goal, days []float64) Arrival {
 		out.ChanceByDays[dayKey(d)] = r.by(d)
 	}
 	if within < leastChance {
-		out.Basis = fmt.Sprintf("no date: the chance within %v days is only %.0f %%", horizonDays, 100*within)
+		out.Basis = "no date: the chance that it comes within a year is " + unit.Chance(within)
 		return out
 	}
 	m, lo, hi := r.quantileIf(0.5), r.quantileIf(0.1), r.quantileIf(0.9)

@@ -51,7 +51,7 @@ func markers(l Limits) []Milestone {
 			MetRight: share(0.70), NotMetRight: share(0.70), Right: "it foretold more than 70 % of outcomes, both ways together",
 			Source: "Phillips 2000 (J Am Acad Dermatol 43:627)", Sure: "published"},
 		{ID: "pressure-35-week4", Title: "35 % of the area gone by week 4, the mean of pressure ulcers that closed", WoundTypes: []string{"pressure"}, Reduction: 0.354, DueDays: 28,
-			Right:  "a mean of 31 ulcers, not a cut: closers 35.4 %, poor healers -4.7 %; no share of patients was published",
+			Right:  "a mean of 31 ulcers, not a cut: those that closed were 35 % smaller, poor healers a little larger; no share of patients was published",
 			Source: "Edsberg 2011 (Ostomy Wound Manage 57(10):50)", Sure: "published"},
 		{ID: "pressure-any-week2", Title: "some fall of the area by week 2", WoundTypes: []string{"pressure"}, Reduction: 1e-6, DueDays: 14,
 			Right:  "a guideline's expectation: with no sign of healing the whole plan is looked at again; no share of patients was published",

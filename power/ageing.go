@@ -67,7 +67,7 @@ func (m Model) Aged(seen []Discharge) Ageing {
 	}
 	out.Model.setHealth(sum/weight, math.Sqrt(1/weight+runSpread*runSpread), n)
 	out.Worn = out.Model.HealthHigh < wornShare
-	out.Sentence = fmt.Sprintf("This battery lasts %.0f %% as long as the class's (80 %% between %.0f and %.0f).", 100*out.Model.Health, 100*out.Model.HealthLow, 100*out.Model.HealthHigh)
+	out.Sentence = fmt.Sprintf("This battery lasts %.0f %% as long as the class's (four times in five between %.0f and %.0f).", 100*out.Model.Health, 100*out.Model.HealthLow, 100*out.Model.HealthHigh)
 	if out.Worn {
 		out.Sentence += " It is worn; ask for another."
 	}

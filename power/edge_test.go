@@ -77,10 +77,10 @@ func TestAgedByHand(t *testing.T) {
 	if a.Model.Observed != 1 || !near(a.Model.Health, 0.93246, 1e-5) || !near(a.Model.HealthLow, 0.80141, 1e-5) || !near(a.Model.HealthHigh, 1.08494, 1e-5) || a.Worn {
 		t.Errorf("%+v", a)
 	}
-	if want := "This battery lasts 93 % as long as the class's (80 % between 80 and 108)."; a.Sentence != want {
+	if want := "This battery lasts 93 % as long as the class's (four times in five between 80 and 108)."; a.Sentence != want {
 		t.Errorf("%q", a.Sentence)
 	}
-	if got := a.Model.RunTime(0.01).Sentence; got != "A full battery should last about 18 h 39 min, with 80 % probability between 16 h 2 min and 21 h 42 min (from 1 observed discharge)." {
+	if got := a.Model.RunTime(0.01).Sentence; got != "A full battery should last about 18 h 39 min, four times in five between 16 h 2 min and 21 h 42 min (from 1 observed discharge)." {
 		t.Errorf("%q", got)
 	}
 	two := m.Aged([]Discharge{{60, 50, expected, 0.1}, {60, 50, expected, 0.1}}).Model

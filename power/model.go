@@ -41,7 +41,6 @@ const (
 const (
 	unitSpread = 0.15
 	runSpread  = 0.08
-	z80        = 1.2815515655446004 // normal quantile at 0.9: 80 % between the two
 )
 
 // Class returns the model of an equipment class fitted to its stated range (eq. 2); false for a class that has no
@@ -69,7 +68,7 @@ func Fit(longH, lowDuty, shortH, highDuty float64) Model {
 
 // setHealth turns a normal law of the logarithm into the factor with its 80 % interval.
 func (m *Model) setHealth(mean, sd float64, n int) {
-	m.Health, m.HealthLow, m.HealthHigh = math.Exp(mean), math.Exp(mean-z80*sd), math.Exp(mean+z80*sd)
+	m.Health, m.HealthLow, m.HealthHigh = math.Exp(mean), math.Exp(mean-unit.Z80*sd), math.Exp(mean+unit.Z80*sd)
 	m.Observed = n
 }
 
@@ -117,7 +116,7 @@ func (m Model) RunTime(duty float64) RunTime {
 			basis = "from 1 observed discharge"
 		}
 	}
-	out.Sentence = fmt.Sprintf("A full battery should last about %s, with 80 %% probability between %s and %s (%s).",
+	out.Sentence = fmt.Sprintf("A full battery should last about %s, four times in five between %s and %s (%s).",
 		unit.Duration(out.Hours), unit.Duration(out.LowH), unit.Duration(out.HighH), basis)
 	return out
 }

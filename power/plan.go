@@ -97,7 +97,7 @@ func (m Model) Plan(level, levelError float64, legs []Leg) Outcome {
 		out.Sentence = fmt.Sprintf("The battery should last, with %s %% left, but it may not: to be safe plug in within %s.", unit.Number(out.ReservePercent, 0), unit.Duration(badLowAt))
 	default:
 		out.Status = "ok"
-		out.Sentence = fmt.Sprintf("The battery should last: %s %% left at the end, with 80 %% probability between %s and %s.", unit.Number(out.ReservePercent, 0), unit.Number(out.ReserveLow, 0), unit.Number(out.ReserveHigh, 0))
+		out.Sentence = fmt.Sprintf("The battery should last: %s %% left at the end, four times in five between %s and %s.", unit.Number(out.ReservePercent, 0), unit.Number(out.ReserveLow, 0), unit.Number(out.ReserveHigh, 0))
 	}
 	return out
 }

@@ -14,8 +14,8 @@ func Example() {
 	fmt.Println(m.RunTime(0.01).Sentence)
 	fmt.Println(m.Plan(60, 0, []Leg{{Name: "outing", Hours: 4, Duty: 0.02}}).Sentence)
 	// Output:
-	// A full battery should last about 20 h, with 80 % probability between 16 h 5 min and 24 h 52 min (by the class alone; no discharge of this pump is known).
-	// The battery should last: 40 % left at the end, with 80 % probability between 34 and 44.
+	// A full battery should last about 20 h, four times in five between 16 h 5 min and 24 h 52 min (by the class alone; no discharge of this pump is known).
+	// The battery should last: 40 % left at the end, four times in five between 34 and 44.
 }
 
 func portable(t testing.TB) Model {

@@ -48,7 +48,7 @@ func (in Input) outlinePicture(w *casebook.Wound, id string) (d chart.Drawing, c
 	if !(most > 0) || math.IsInf(most, 0) {
 		return d, "", false
 	}
-	caption = "Outline of wound " + w.Name + ": full line " + dates[0] + ", " + unit.Number(last.Body.AreaCm2, 1) + " cm², one standard error " + unit.Number(last.Body.AreaSECm2, 1) + " cm²."
+	caption = "Outline of wound " + w.Name + ": full line " + dates[0] + ", " + unit.Span(last.Body.AreaCm2, last.Body.AreaSECm2, "cm²") + "."
 	if len(dates) > 1 {
 		caption += " Dashed: " + dates[1] + ". Laid over each other by their middle."
 	}

@@ -133,7 +133,7 @@ func (in Input) start(kind, title string) *Paper {
 	q := in.Review.Person
 	p.Who = append(p.Who, orUnknown(q.Name, "name not recorded"))
 	if in.state().Registered() != nil && in.state().Registered().Body.Born != "" {
-		p.Who = append(p.Who, "born "+in.state().Registered().Body.Born)
+		p.Who = append(p.Who, "born "+wording.Date(in.state().Registered().Body.Born))
 	}
 	p.Who = append(p.Who, "record "+orUnknown(q.Record, "not recorded"))
 	return p

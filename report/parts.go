@@ -159,7 +159,7 @@ func (in Input) expected(wound string, prefixes ...string) []Pair {
 // forecasts lists the review's forecasts, also those that could not be made.
 // With prefixes only those whose ID starts so.
 func (p *Paper) forecasts(in Input, prefixes ...string) {
-	g := Grid{Caption: "What is expected: median with 80 % interval", Head: []string{"What", "Expected"}, Shares: []float64{3, 8}}
+	g := Grid{Caption: "What is expected, four times in five", Head: []string{"What", "Expected"}, Shares: []float64{3, 8}}
 	for _, f := range in.Review.Forecasts() {
 		if len(prefixes) > 0 && !hasPrefix(f.ID, prefixes...) {
 			continue

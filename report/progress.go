@@ -54,7 +54,7 @@ func (p *Paper) delivered(in Input) {
 	tide := chart.TideOf(in.state(), 14)
 	caption := "Tide chart. Below the line marked ambient: suction, ordered and as the pump showed it. Above it: canister fill and wound sizes."
 	if tide.GoesOn() {
-		caption += " Dashed past the newest reading: what the canister will hold if nobody changes it, median and 80 % band."
+		caption += " Dashed past the newest reading: what the canister will hold if nobody changes it, and a band that holds it four times in five."
 	}
 	p.add(Picture{Drawings: []chart.Drawing{tide.Drawing(chartPx, "tide")}, Caption: caption})
 }
@@ -73,7 +73,7 @@ func (p *Paper) wound(in Input, i int) {
 	var pic Picture
 	if len(h.Sizes) > 1 {
 		pic.Drawings = append(pic.Drawings, chart.Healing(in.state(), h, coursePx, "wound-"+id))
-		pic.Caption = "Course of wound " + w.Name + ": sizes with their 80 % error, the fitted curve, and the forecast for four weeks as a median with an 80 % band."
+		pic.Caption = "Course of wound " + w.Name + ": sizes with bars that hold the truth four times in five, the fitted curve, and the forecast for four weeks with such a band."
 	}
 	if d, words, ok := in.outlinePicture(w, "outline-"+id); ok {
 		pic.Drawings, pic.Caption = append(pic.Drawings, d), strings.TrimSpace(pic.Caption+" "+words)

@@ -144,7 +144,7 @@ func barred(c *casebook.Case, since ...[]Criterion) Criterion {
 	case len(found) > 0:
 		k.Holds, k.Why = rule.Yes, "answered yes: "+strings.Join(found, "; ")
 	case len(open) > 0:
-		k.Holds, k.Why = rule.CannotTell, fmt.Sprintf("%d questions are open: %s", len(open), strings.Join(open, "; "))
+		k.Holds, k.Why = rule.CannotTell, unit.Count(len(open), "question is open: ", "questions are open: ")+strings.Join(open, "; ")
 	}
 	if k.Holds == rule.Yes {
 		return k
@@ -217,8 +217,7 @@ func payerEnds(e payerEnd, near time.Duration, asOf time.Time) Criterion {
 		return k
 	}
 	k.Holds, k.Source = rule.No, e.Source
-	days := unit.Number(e.At.Sub(asOf).Hours()/24, 0)
-	k.Why = fmt.Sprintf("by %s it ends on %s, in %s days", e.From, e.At.Format("2 January 2006"), days)
+	k.Why = fmt.Sprintf("by %s it ends on %s", e.From, e.At.Format("2 January 2006"))
 	switch {
 	case !e.At.After(asOf):
 		k.Holds, k.Why = rule.Yes, fmt.Sprintf("by %s it ended on %s", e.From, e.At.Format("2 January 2006"))

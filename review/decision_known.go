@@ -7,6 +7,7 @@ import (
 
 	"lowtide/casebook"
 	"lowtide/rule"
+	"lowtide/rule/value"
 	"lowtide/state"
 	"lowtide/unit"
 )
@@ -148,7 +149,7 @@ func recordWords(term string, v any) string {
 		}
 		switch x := v.(type) {
 		case float64:
-			return t.Words + ": " + strings.TrimSpace(unit.Number(x, 1)+" "+t.Unit)
+			return t.Words + ": " + value.Print(x, t.Unit, false)
 		case bool:
 			return t.Words + ": " + yesNo(x)
 		}

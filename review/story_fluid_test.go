@@ -25,11 +25,11 @@ func init() {
 		}))
 	}
 	storyOf(
-		story{rule: "CAN-FILL-01", level: rule.Today, tell: []step{at(-12, read(80, "straw")), at(-1, read(160, "straw"))}, says: []string{"Thu 5 Mar 18:00 (planned)", "70 %", "one in ten by Thu 5 Mar 00:00", "even by Thu 5 Mar 11:00"}, advises: []string{"before Thu 5 Mar"}, act: []step{at(3, fresh(190, "straw"))}},
-		story{rule: "CAN-FILL-02", level: rule.Plan, tell: []step{nextVisit(-1, 110)}, says: []string{"Mon 9 Mar 02:00 (planned)", "32 %", "one in ten by Sat 7 Mar 18:00", "even by Mon 9 Mar 20:00"}, act: []step{nextVisit(2, 60)}},
+		story{rule: "CAN-FILL-01", level: rule.Today, tell: []step{at(-12, read(80, "straw")), at(-1, read(160, "straw"))}, says: []string{"Thu 5 Mar 18:00 (planned)", "the chance is two in three", "from Thu 5 Mar 00:00 on"}, advises: []string{"before Thu 5 Mar"}, act: []step{at(3, fresh(190, "straw"))}},
+		story{rule: "CAN-FILL-02", level: rule.Plan, tell: []step{nextVisit(-1, 110)}, says: []string{"Mon 9 Mar 02:00 (planned)", "from Sat 7 Mar 18:00 on", "the chance is one in three"}, act: []step{nextVisit(2, 60)}},
 		story{rule: "CAN-FILL-03", level: rule.Today, tell: []step{at(-2, read(200, "straw"))}, wait: 24 * hour, says: []string{"one in ten at", "even at", "Wed 4 Mar 10:00"}, act: []step{at(25, fresh(290, "straw"))}},
 		story{rule: "CAN-WEEKEND-01", level: rule.Plan, wait: 32 * hour, says: []string{"Fri 6 Mar 18:00", "Mon 9 Mar 08:00"}, act: []step{at(40, fresh(125, "straw"))}},
-		story{rule: "CAN-FAST-01", level: rule.Today, tell: []step{at(-1, read(200, "straw"))}, says: []string{"by Wed 4 Mar 11:00", "from 47 mL a day to 209 mL a day", "4.44 times"}, act: []step{at(0.5, read(205, "straw")), at(0.6, saw("none"))}},
+		story{rule: "CAN-FAST-01", level: rule.Today, tell: []step{at(-1, read(200, "straw"))}, says: []string{"by Wed 4 Mar 11:00", "from 47 mL a day to 209 mL a day", "four times as much"}, act: []step{at(0.5, read(205, "straw")), at(0.6, saw("none"))}},
 		story{rule: "CAN-SLOW-01", level: rule.Today, tell: []step{at(-97, read(50, "straw")), at(-48, read(145, "straw")), at(-12, read(2, "straw")), at(-1, read(2, "straw"))}, says: []string{"by Wed 4 Mar 00:00", "from 47 mL a day to 2 mL a day"}, act: []step{at(1, settled("blockage"))}},
 		story{rule: "CAN-SMALL-01", level: rule.Plan, tell: []step{at(-12, read(60, "straw")), at(-1, read(115, "straw"))}, says: []string{"300 mL", "2 days 12 h"}, advises: []string{"400 mL", "The patient walks"},
 			act: []step{at(1, order(func(o *casebook.OrderWritten) { o.ChangeEveryH = num(24) }))}},

@@ -104,13 +104,13 @@ func init() {
 		story{rule: "SUC-HOURS-01", level: rule.Plan, tell: []step{readOut(-1, -120, -1, low)}, says: []string{"last 4 whole days", "at most 20 h a day", "22 h are meant"}, act: []step{readOut(193, -1, 192, nil)}},
 		story{rule: "SUC-OFF-01", level: rule.Today, tell: []step{readOut(-1, -120, -1, off(-20, -17))}, says: []string{"off for 3 h from Tue 3 Mar 16:00"}, act: []step{at(1, change(nil))}},
 		story{rule: "SUC-OFF-02", level: rule.Plan, tell: []step{readOut(-1, -120, -1, gapAfterOff)}, says: []string{"more than 2 h", "off for 30 min from Tue 3 Mar 16:00", "up to 5 h"}, act: []step{at(1, change(nil))}},
-		story{rule: "SUC-GROW-01", level: rule.Plan, wait: 36 * time.Hour, tell: []step{readOut(35, -120, 35, grows)}, says: []string{"by the flow it grew by 24 mL/min a day", "% more than at first"}, act: []step{at(37, change(nil))}},
+		story{rule: "SUC-GROW-01", level: rule.Plan, wait: 36 * time.Hour, tell: []step{readOut(35, -120, 35, grows)}, says: []string{"by the flow it grew by 24 mL/min a day", "twice as much as at first"}, act: []step{at(37, change(nil))}},
 		story{rule: "SUC-BLOCK-01", level: rule.Today, tell: []step{readOut(-1, -120, -1, blocked)}, says: []string{"2 times without flow", "the longest 1 h", "the last Wed 4 Mar 07:00"}, act: []step{at(1, change(nil))}},
 		story{rule: "SUC-REPEAT-01", level: rule.Plan, tell: []step{readOut(-1, -120, -1, alarms)}, says: []string{`alarm "leak" 4 times`, "the last Wed 4 Mar 07:00"}, act: []step{at(1, change(nil))}},
 		story{rule: "SUC-DIFF-01", level: rule.Today, tell: []step{readOut(-1, -120, -1, weak)}, says: []string{"The log shows 80 mmHg continuously. Ordered is 125 mmHg continuously.", "Mean suction while on: 80 mmHg, ordered 125 mmHg"}, act: []step{readOut(150, -1, 149, nil)}},
 		story{rule: "POW-AGE-01", level: rule.Plan, tell: []step{readOut(-1, -600, -1, ages)}, says: []string{"% of what it did at first"}, act: []step{at(1, casebook.PumpReturned{Pump: "P-11"}), at(1.1, casebook.PumpAssigned{Pump: "P-12", Class: "portable", CanisterML: num(300), Wounds: []string{"A"}})}},
 		story{rule: "REC-LOG-01", level: rule.Plan, tell: []step{readOut(-100, -300, -170, nil)}, says: []string{"log of pump P-11", "up to Wed 25 Feb 09:55"}, act: []step{readOut(1, -120, 0.5, nil)}},
-		story{rule: "REC-LOG-02", level: rule.Note, tell: []step{readOut(-1, -120, -1, gaps)}, says: []string{"% of its time only"}, act: []step{readOut(1, -120, -1, nil)}},
+		story{rule: "REC-LOG-02", level: rule.Note, tell: []step{readOut(-1, -120, -1, gaps)}, says: []string{"% of its time"}, act: []step{readOut(1, -120, -1, nil)}},
 		story{rule: "REC-LOG-03", level: rule.Plan, tell: []step{unread.called("log")}, says: []string{"not kept beside its entry"}, act: []step{withdraws(1, "log"), readOut(1.1, -120, -1, nil)}},
 	)
 }

@@ -68,10 +68,10 @@ func init() {
 		story{rule: "SCR-HOLD-01", level: rule.Today, without: unordered, tell: []step{at(-2, risk("malignancy"))}, act: []step{at(3, screened(nil))}},
 		story{rule: "SCR-HOLD-02", level: rule.Today, without: unordered, tell: []step{at(-2, risk("active_bleeding"))}, act: []step{at(3, screened(nil))}},
 		story{rule: "SCR-OPEN-01", level: rule.Today, without: unordered, tell: []step{at(-2, screened(map[string]string{"exposed_vessels": "", "malignancy": "unknown"}))},
-			says: []string{"2 of the 8"}, advises: []string{"cancer in the wound", "blood vessels lie open in the wound"}, act: []step{at(3, screened(nil))}},
-		story{rule: "SCR-OPEN-02", level: rule.Today, tell: []step{at(-2, screened(map[string]string{"exposed_nerves": "unknown"}))}, says: []string{"1 of the 8"}, advises: []string{"nerves lie open in the wound"}, act: []step{at(3, screened(nil))}},
+			says: []string{"not answered: 2"}, advises: []string{"cancer in the wound", "blood vessels lie open in the wound"}, act: []step{at(3, screened(nil))}},
+		story{rule: "SCR-OPEN-02", level: rule.Today, tell: []step{at(-2, screened(map[string]string{"exposed_nerves": "unknown"}))}, says: []string{"not answered: 1"}, advises: []string{"nerves lie open in the wound"}, act: []step{at(3, screened(nil))}},
 		story{rule: "SCR-OPEN-03", level: rule.ActNow, tell: []step{at(-2, screened(map[string]string{"exposed_vessels": "unknown", "anticoagulant": "yes"}))}, act: []step{at(0.4, screened(map[string]string{"anticoagulant": "yes"}))}},
-		story{rule: "SCR-OPEN-04", level: rule.Today, tell: []step{at(-2, screened(map[string]string{"anticoagulant": "unknown", "mri_planned": "unknown"}))}, says: []string{"2 questions"}, advises: []string{"takes a drug against clotting", "MRI is planned"}, act: []step{at(3, screened(nil))}},
+		story{rule: "SCR-OPEN-04", level: rule.Today, tell: []step{at(-2, screened(map[string]string{"anticoagulant": "unknown", "mri_planned": "unknown"}))}, says: []string{"not answered: 2"}, advises: []string{"takes a drug against clotting", "MRI is planned"}, act: []step{at(3, screened(nil))}},
 	)
 }
 

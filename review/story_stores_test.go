@@ -58,7 +58,7 @@ var plan = stock.Planned{LeadDays: 3, LeadSDDays: 1, ServicePct: 95}
 
 // The tidy case takes one small foam kit about every 60 h: about three in a week.
 var storeStories = []storeStory{
-	{rule: "STO-NEED-01", level: rule.Today, tell: []storeStep{{-50, plan}, {-49, delivered(1, "K1", "2027-09-30")}}, says: []string{"foam kit, small", "1 left", "80 %"}, act: []storeStep{{1, delivered(30, "K2", "2027-10-31")}}},
+	{rule: "STO-NEED-01", level: rule.Today, tell: []storeStep{{-50, plan}, {-49, delivered(1, "K1", "2027-09-30")}}, says: []string{"foam kit, small", "1 left", "four times in five"}, act: []storeStep{{1, delivered(30, "K2", "2027-10-31")}}},
 	{rule: "STO-NEED-01", level: rule.Plan, state: rule.CannotTell, tell: []storeStep{{-49, delivered(8, "K1", "2027-09-30")}}, says: []string{"8 left", "not set"}, act: []storeStep{{1, plan}}},
 	{rule: "STO-EXPIRED-01", level: rule.Today, tell: []storeStep{{-50, plan}, {-49, delivered(30, "K1", "2027-09-30")}, {-48, delivered(2, "K0", "2026-03-04")}}, says: []string{"2 of foam kit, small", "lot K0", "shelf"}, act: []storeStep{{1, gone(2, "K0")}}},
 	{rule: "STO-EXPIRY-01", level: rule.Plan, tell: []storeStep{{-50, plan}, {-49, delivered(30, "K1", "2026-03-25")}}, says: []string{"30 of foam kit, small", "lot K1", "Wed 25 Mar 2026"}, act: []storeStep{{1, gone(29, "K1")}}},

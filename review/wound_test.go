@@ -116,14 +116,14 @@ func TestFigures(t *testing.T) {
 		{"wound.rectangle", "A", 4, "4 cm²"},
 		{"wound.depth", "A", 1, "1 cm"},
 		// (7 · 3 − 2 · 2) / (7 · 3) = 81.0 %
-		{"wound.reduction", "A", 1700.0 / 21, "81 %"},
+		{"wound.reduction", "A", 1700.0 / 21, "81 % smaller"},
 		// By ruler, so length × width / 1.40 on the scale of a tracing: 15 and 2.857 cm², 117.9 h apart.
 		{"healing.area_reduction", "A", 1700.0 / 21, "81 %"},
-		{"healing.depth_reduction", "A", 140.0 / 2.4, "58.3 %"},
+		{"healing.depth_reduction", "A", 140.0 / 2.4, "58 %"},
 		// Both by ruler: the areas of the ellipses as read.
-		{"healing.advance", "A", math.Pi / 4 * (21 - 4) / ((ramanujan(7, 3) + 2*math.Pi) / 2) / (117.9 / 168), "1.68 cm/week"},
-		{"healing.bed_rise", "A", 2.0 / 3 * (15*2.4 - 4/1.4) / ((15 + 4/1.4) / 2) / (117.9 / 168), "3.53 cm/week"},
-		{"healing.decay", "A", math.Log(21.0/4) / (117.9 / 168), "2.363 per week"},
+		{"healing.advance", "A", math.Pi / 4 * (21 - 4) / ((ramanujan(7, 3) + 2*math.Pi) / 2) / (117.9 / 168), "1.7 cm a week"},
+		{"healing.bed_rise", "A", 2.0 / 3 * (15*2.4 - 4/1.4) / ((15 + 4/1.4) / 2) / (117.9 / 168), "3.5 cm a week"},
+		{"healing.decay", "A", math.Log(21.0/4) / (117.9 / 168), "2.36 per week"},
 		{"healing.halving", "A", 7 * math.Ln2 / (math.Log(21.0/4) / (117.9 / 168)), "2 d"},
 	} {
 		f, ok := r.Figure(x.id, x.wound)

@@ -53,8 +53,8 @@ func TestOutcome(t *testing.T) {
 		t.Errorf("%s, due %v", o.Headline(), o.Due())
 	}
 	o = out[3]
-	if o.Headline() != "Sacrum: no change is recorded." || o.Do() != "Find out and record: dressing change; count of filler pieces." ||
-		o.Clears() != "This is recorded: dressing change; count of filler pieces." || o.Level() != Note || o.Due() != nil {
+	if o.Headline() != "Sacrum: no change is recorded." || o.Do() != "Find out and record: a dressing change; count of filler pieces." ||
+		o.Clears() != "This is recorded: a dressing change; count of filler pieces." || o.Level() != Note || o.Due() != nil {
 		t.Errorf("%s / %s / %s / %s", o.Headline(), o.Do(), o.Clears(), o.Level())
 	}
 	var next time.Time
@@ -73,7 +73,7 @@ func TestPrintValue(t *testing.T) {
 		exact bool
 		want  string
 	}{
-		{125.0, "mmHg", false, "125 mmHg"}, {93.333333, "mmHg", false, "93.3 mmHg"}, {0.25, "cm", true, "0.25 cm"},
+		{125.0, "mmHg", false, "125 mmHg"}, {93.333333, "mmHg", false, "93 mmHg"}, {0.25, "cm", true, "0.25 cm"},
 		{0.26, "cm", false, "0.3 cm"}, {17.99, "a", false, "17 years"}, {18.0, "a", true, "18 years"},
 		{0.5, "a", true, "0.5 years"}, {14.0, "d", true, "14 days"}, {1.5, "h", false, "1 h 30 min"},
 		{480.4, "mL", false, "480 mL"}, {20.0, "mL/d", true, "20 mL a day"}, {3.0, "1", true, "3"}, {3.0, "", false, "3"},

@@ -16,7 +16,18 @@ type piece struct {
 	words string
 	term  int
 	value string
-	in    string // the unit in which the value is printed; empty is its own
+	in    string // the unit in which the value is printed, or the way in which a term is said; empty is its own unit
+}
+
+// ways are how a term that is a number of a unit can be said in words: {fluid.fresh_pct in odds}.
+var ways = map[string]struct {
+	unit string
+	say  func(float64) string
+}{
+	"odds":  {"%", func(pct float64) string { return unit.Chance(pct / 100) }},
+	"times": {"", unit.Times},
+	"fall":  {"%", func(pct float64) string { return unit.Fall(pct / 100) }},
+	"more":  {"%", func(pct float64) string { return unit.Times(1 + pct/100) }},
 }
 
 // parseText splits "since {canister.changed_at}" into pieces.
@@ -47,7 +58,11 @@ func (c *compiler) parseText(s string) text {
 		} else if !strings.Contains(name, ".") {
 			c.say("there is no value {"+name+"}", "add a [[value]] of that name, name a shared one under use, or write a term as {GROUP.NAME}")
 		} else if k, ok := c.find(name); ok {
-			out = append(out, piece{term: k})
+			if w, ok := ways[in]; in != "" && (!ok || Vocabulary[k].Type != Number || Vocabulary[k].Unit != w.unit) {
+				c.say("{"+name+" in "+in+"}: the term cannot be said in that way", "leave the way out; odds, fall and more are for a percentage, times for a factor")
+				return nil
+			}
+			out = append(out, piece{term: k, in: in})
 		}
 	}
 	return out
@@ -71,6 +86,10 @@ func (t text) print(f *Facts, ed *edition) string {
 		case p.term >= 0:
 			if f == nil {
 				b.WriteString(Vocabulary[p.term].Words)
+				continue
+			}
+			if x, ok := f.at(p.term).value.(float64); ok && p.in != "" {
+				b.WriteString(ways[p.in].say(x))
 				continue
 			}
 			b.WriteString(f.printed(p.term))

@@ -187,9 +187,9 @@ var Vocabulary = append([]Term{
 	{"seal.change", Text, ScopeCase, "", "two hold tests with canister and class of pump"},
 	{"seal.change_words", Text, ScopeCase, "", "two hold tests"},
 
-	{"visit.last_at", Time, ScopeCase, "", "visit"},
+	{"visit.last_at", Time, ScopeCase, "", "a visit"},
 	{"visit.next_at", Time, ScopeCase, "", "planned next visit"},
-	{"visit.signs_answered", Bool, ScopeCase, "", "visit"},
+	{"visit.signs_answered", Bool, ScopeCase, "", "a visit"},
 	{"visit.pain", Number, ScopeCase, "", "pain score"},
 	{"visit.seal", Text, ScopeCase, "", "check of the seal"},
 	{"visit.seal_at", Time, ScopeCase, "", "check of the seal"},
@@ -232,7 +232,7 @@ var Vocabulary = append([]Term{
 	{"person.has_call_number", Bool, ScopeCase, "", "people to call"},
 
 	{"sign_off.last_at", Time, ScopeCase, "", "sign-off"},
-	{"sign_off.due", Bool, ScopeCase, "", "visit"},
+	{"sign_off.due", Bool, ScopeCase, "", "a visit"},
 
 	{"decision.made_at", Time, ScopeCase, "", "decision about the therapy"},
 	{"decision.choice", Text, ScopeCase, "", "decision about the therapy"},
@@ -254,7 +254,7 @@ var Vocabulary = append([]Term{
 	// under_therapy: the wound has a dressing, or an order in force covers it.
 	{"wound.under_therapy", Bool, ScopeWound, "", "order or dressing for the wound"},
 
-	{"wound.changed_at", Time, ScopeWound, "", "dressing change"},
+	{"wound.changed_at", Time, ScopeWound, "", "a dressing change"},
 	{"wound.filler", Text, ScopeWound, "", "filler in the wound"},
 	{"wound.pieces", Number, ScopeWound, "", "count of filler pieces"},
 	{"wound.contact_layer", Bool, ScopeWound, "", "answer to whether a contact layer is in place"},
@@ -313,6 +313,7 @@ var Vocabulary = append([]Term{
 	// goal_met, and goal_by with its 80 % interval from goal_from to goal_to: only for a goal written as a size.
 	{"wound.goal", Text, ScopeWound, "", "goal of the order as a size"},
 	{"wound.goal_met", Bool, ScopeWound, "", "size that the goal asks for"},
+	{"wound.goal_when", Text, ScopeWound, "", "forecast of the goal"},
 	{"wound.goal_from", Time, ScopeWound, "", "forecast of the goal"},
 	{"wound.goal_by", Time, ScopeWound, "", "forecast of the goal"},
 	{"wound.goal_to", Time, ScopeWound, "", "forecast of the goal"},

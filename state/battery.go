@@ -193,8 +193,8 @@ func (b Battery) lasts(c *casebook.Case) Forecast {
 	at := func(h float64) string { return Clock(c.Zone, b.after(h)) }
 	from := b.NotedAt.UTC()
 	f.Median, f.Low, f.High, f.From = &b.Median, &b.Low, &b.High, &from
-	f.Text = fmt.Sprintf("about %s from %s, that is until %s; with 80 %% probability between %s and %s, if it stays unplugged",
-		unit.Duration(b.Median), Clock(c.Zone, b.NotedAt), at(b.Median), at(b.Low), at(b.High))
+	f.Text = fmt.Sprintf("about %s from %s, that is until %s; %s between %s and %s, if it stays unplugged",
+		unit.Duration(b.Median), Clock(c.Zone, b.NotedAt), at(b.Median), unit.HowSure, at(b.Low), at(b.High))
 	f.Text += fmt.Sprintf(". Plug in by %s at the latest. The seal alone: %s with the tightest that is possible, %s with the leakiest", at(b.Low), unit.Duration(b.Tight), unit.Duration(b.Leaky))
 	return f
 }
@@ -209,7 +209,6 @@ func (b Battery) reserve(c *casebook.Case) Forecast {
 		return cannot(f, "neither a time on mains nor a next visit is planned after the level was noted")
 	}
 	f.Median, f.Low, f.High = &b.Reserve, &b.ReserveLow, &b.ReserveHigh
-	f.Text = fmt.Sprintf("%s %% left %s, %s; with 80 %% probability between %s and %s %%",
-		unit.Number(b.Reserve, 0), b.Needed, Clock(c.Zone, *b.NeededUntil), unit.Number(b.ReserveLow, 0), unit.Number(b.ReserveHigh, 0))
+	f.Text = fmt.Sprintf("%s %% left %s, %s; %s", unit.Number(b.Reserve, 0), b.Needed, Clock(c.Zone, *b.NeededUntil), unit.Between(b.ReserveLow, b.ReserveHigh, 0, "%"))
 	return f
 }

@@ -40,6 +40,21 @@ func (s *State) Clock(t time.Time) string {
 	return ClockAt(s.Case.Zone, t, newest)
 }
 
+// Expected says a forecast instant as far as it can be known: with its hour within two days, else its day, its date from ten
+// days on, and the part of a month from two months on.
+func Expected(zone *time.Location, t, asOf time.Time) string {
+	t = t.In(zone)
+	switch away := t.Sub(asOf); {
+	case away < 2*24*time.Hour:
+		return Clock(zone, t)
+	case away < 10*24*time.Hour:
+		return t.Format("Mon 2 Jan")
+	case away < 60*24*time.Hour:
+		return t.Format("2 January")
+	}
+	return []string{"early ", "mid ", "late "}[min(2, (t.Day()-1)/10)] + t.Format("January 2006")
+}
+
 // Earliest moves t forward to u if u is earlier; a zero time means never.
 func Earliest(t *time.Time, u time.Time) {
 	if !u.IsZero() && (t.IsZero() || u.Before(*t)) {

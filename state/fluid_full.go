@@ -73,9 +73,9 @@ func (f *Fluid) full(asOf time.Time) Forecast {
 		return &h
 	}
 	out.Median, out.Low, out.High = hours(at.Even), hours(at.Early), hours(at.Late)
-	out.Text = fmt.Sprintf("about %s (80 %%: %s to %s), if nobody changes it; full is %s", f.about(at.Even), f.about(at.Early), f.about(at.Late), full) + f.rests()
+	out.Text = fmt.Sprintf("about %s, %s between %s and %s, if nobody changes it; full is %s", f.about(at.Even, asOf), unit.HowSure, f.about(at.Early, asOf), f.about(at.Late, asOf), full) + f.rests()
 	if at.Even.Beyond {
-		out.Text = fmt.Sprintf("more likely than not later than a year from now, with a chance of one in ten by %s, if nobody changes it; full is %s", f.about(at.Early), full) + f.rests()
+		out.Text = fmt.Sprintf("more likely than not later than a year from now, with a chance of one in ten by %s, if nobody changes it; full is %s", f.about(at.Early, asOf), full) + f.rests()
 	}
 	if at.Even.By(asOf) {
 		out.Text = "it may be full already: " + out.Text
@@ -83,12 +83,12 @@ func (f *Fluid) full(asOf time.Time) Forecast {
 	return out
 }
 
-// about prints a forecast time to the half hour before it: its minutes would look like knowledge.
-func (f *Fluid) about(w fluid.When) string {
+// about says a forecast time to the half hour before it, or to what can be known of it: its minutes would look like knowledge.
+func (f *Fluid) about(w fluid.When, asOf time.Time) string {
 	if w.Beyond {
 		return "later than a year from now"
 	}
-	return Clock(f.Zone, w.At.Truncate(fullStep))
+	return Expected(f.Zone, w.At.Truncate(fullStep), asOf)
 }
 
 // fullStep is how finely a filling time is told.

@@ -218,13 +218,13 @@ func (f *Fluid) figures(asOf time.Time) []Figure {
 	q, _ := f.Rate(asOf)
 	at := f.LastAt.UTC()
 	span := func(k float64, digits int, u string) string {
-		return fmt.Sprintf("%s %s (80 %%: %s to %s)", unit.Number(k*q.Median, digits), u, unit.Number(k*q.P10, digits), unit.Number(k*q.P90, digits))
+		return "about " + unit.Rough(k*q.Median, digits) + " " + u + ", " + unit.HowSure + " between " + unit.Rough(k*q.P10, digits) + " and " + unit.Rough(k*q.P90, digits)
 	}
 	grams := fluid.Protein(unit.Rate(1))
 	out = append(out, Figure{ID: "fluid.protein", Name: "Protein lost with the fluid, estimate", Value: fluid.Protein(unit.Rate(q.Median)), Unit: "g/d", Text: span(grams, 1, "g a day"), At: &at,
 		Method: "2.9 g in 100 mL times the output now; the interval is that of the output, the factor's own spread is not in it. An estimate for a dietitian, no measurement, and nothing to feed by", Source: proteinSource, Entries: f.Entries})
 	if f.WoundsKnown && f.AreaCm2 > 0 {
-		out = append(out, Figure{ID: "fluid.per_area", Name: "Output for the area of the wounds on the pump", Value: q.Median / f.AreaCm2, Unit: "mL/(cm2.d)", Text: span(1/f.AreaCm2, 2, "mL per cm² a day"), At: &at,
+		out = append(out, Figure{ID: "fluid.per_area", Name: "Output for the area of the wounds on the pump", Value: q.Median / f.AreaCm2, Unit: "mL/(cm2.d)", Text: span(1/f.AreaCm2, 1, "mL per cm² a day"), At: &at,
 			Method: "output now over the sum of the newest areas, " + unit.Area(f.AreaCm2).String(), Source: areaSource, Entries: entriesOf(append(append([]string{}, f.Entries...), f.AreaBy...)...)})
 	}
 	return out
@@ -301,7 +301,7 @@ func (f *Fluid) rate(asOf time.Time) Forecast {
 	}
 	q, _ := f.Rate(asOf)
 	out.Median, out.Low, out.High = &q.Median, &q.P10, &q.P90
-	out.Text = fmt.Sprintf("%s mL a day (80 %%: %s to %s)", unit.Number(q.Median, 0), unit.Number(q.P10, 0), unit.Number(q.P90, 0)) + f.rests()
+	out.Text = "about " + unit.Rough(q.Median, 0) + " mL a day, " + unit.Between(q.P10, q.P90, 0, "mL") + f.rests()
 	return out
 }
 
@@ -312,6 +312,6 @@ func (f *Fluid) collected(asOf time.Time, h int) Forecast {
 	}
 	q := f.track(asOf).Collected(float64(h) / 24)
 	out.Median, out.Low, out.High = &q.Median, &q.P10, &q.P90
-	out.Text = fmt.Sprintf("%s (80 %%: %s to %s), whatever canister takes it", unit.Volume(q.Median), unit.Number(q.P10, 0), unit.Volume(q.P90)) + f.rests()
+	out.Text = "about " + unit.Rough(q.Median, 0) + " mL, " + unit.Between(q.P10, q.P90, 0, "mL") + ", whatever canister takes it" + f.rests()
 	return out
 }

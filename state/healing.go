@@ -318,7 +318,7 @@ func goalOf(c *casebook.Case, w *casebook.Wound) *Goal {
 }
 
 func number(v float64) string {
-	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", v), "0"), ".")
+	return unit.Number(v, 1)
 }
 
 // anchor is the instant of the assessment: the last size, or the newest due day of a milestone that has come since.

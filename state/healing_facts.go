@@ -45,6 +45,8 @@ func healingFacts(c *casebook.Case, h *Healing, asOf time.Time, set Sink) {
 			set("wound.goal_from", noon(*g.P10Days), by...)
 			set("wound.goal_by", noon(*g.MedianDays), by...)
 			set("wound.goal_to", noon(*g.P90Days), by...)
+			day := func(days float64) string { return noon(days).Format("2 January") }
+			set("wound.goal_when", "in the week of "+day(*g.MedianDays)+" ("+unit.HowSure+" between "+day(*g.P10Days)+" and "+day(*g.P90Days)+")", by...)
 			set("wound.goal_chance_pct", *g.Chance*100, by...)
 		}
 	}
@@ -147,8 +149,8 @@ func (h *Healing) milestoneFacts(asOf time.Time, set Sink) {
 func halfEllipsoid(areaCm2, depthCm float64) float64 { return 2.0 / 3 * areaCm2 * depthCm }
 
 // backwards says what a figure below zero means.
-var backwards = map[string]string{"area_reduction": ": it grew", "area_reduction_14d": ": it grew", "depth_reduction": ": it grew deeper", "volume_reduction": ": it grew",
-	"advance": ": it moved outwards", "bed_rise": ": it sank", "decay": ": it grew"}
+var backwards = map[string]string{"area_reduction": "it grew", "area_reduction_14d": "it grew", "depth_reduction": "it grew deeper", "volume_reduction": "it grew",
+	"advance": "it moved outwards", "bed_rise": "it sank", "decay": "it grew"}
 
 // Plainly gives the plain figures between the first and the last size.
 func (h *Healing) Plainly() []Figure {
@@ -165,7 +167,7 @@ func (h *Healing) Plainly() []Figure {
 		x := *v * scale
 		g := Figure{ID: "healing." + id, Name: name, Wound: h.Wound, Value: x, Unit: u, Text: unit.Number(x, decimals) + " " + u, Method: method, Source: source, Entries: entries}
 		if strings.HasPrefix(g.Text, "-") {
-			g.Text += backwards[id]
+			g.Text = "none: " + backwards[id] + " by " + g.Text[1:]
 		}
 		if f.To != nil {
 			at := f.To.UTC()
@@ -174,17 +176,17 @@ func (h *Healing) Plainly() []Figure {
 		out = append(out, g)
 	}
 	const scale = "; areas on the scale of a traced outline"
-	add("area_reduction", "Fall of the area since the first size", f.AreaReduction, 100, "%", 1, "(A1 - A2) / A1, first and last area"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
-	add("area_reduction_14d", "Fall of the area in the last two weeks", f.AreaReduction14d, 100, "%", 1, "(A1 - A2) / A1, sizes 10 to 18 days apart"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
-	add("depth_reduction", "Fall of the depth since the first size", f.DepthReduction, 100, "%", 1, "(D1 - D2) / D1, first and last depth", "the same definition for depth")
-	add("volume_reduction", "Fall of the volume since the first one", f.VolumeReduction, 100, "%", 1, "(V1 - V2) / V1, first and last volume that was measured", "the same definition for volume")
-	add("advance", "Advance of the edge", f.LinearAdvance, 1, "cm/week", 2, "(A1 - A2) / mean perimeter / weeks; perimeter: "+f.PerimeterFrom, "Gilman 1990 (Wounds 2:95), as printed in Kecelj Leskovec 2008")
+	add("area_reduction", "Fall of the area since the first size", f.AreaReduction, 100, "%", 0, "(A1 - A2) / A1, first and last area"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
+	add("area_reduction_14d", "Fall of the area in the last two weeks", f.AreaReduction14d, 100, "%", 0, "(A1 - A2) / A1, sizes 10 to 18 days apart"+scale, "definition as in Sheehan 2003 (Diabetes Care 26:1879)")
+	add("depth_reduction", "Fall of the depth since the first size", f.DepthReduction, 100, "%", 0, "(D1 - D2) / D1, first and last depth", "the same definition for depth")
+	add("volume_reduction", "Fall of the volume since the first one", f.VolumeReduction, 100, "%", 0, "(V1 - V2) / V1, first and last volume that was measured", "the same definition for volume")
+	add("advance", "Advance of the edge", f.LinearAdvance, 1, "cm a week", 1, "(A1 - A2) / mean perimeter / weeks; perimeter: "+f.PerimeterFrom, "Gilman 1990 (Wounds 2:95), as printed in Kecelj Leskovec 2008")
 	if f.VerticalAdvance != nil {
-		add("bed_rise", "Rise of the bed", f.VerticalAdvance, 1, "cm/week", 2, "(V1 - V2) / mean area / weeks, volumes as measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507)")
+		add("bed_rise", "Rise of the bed", f.VerticalAdvance, 1, "cm a week", 1, "(V1 - V2) / mean area / weeks, volumes as measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507)")
 	} else if v, ok := h.bedRise(); ok {
-		add("bed_rise", "Rise of the bed", &v, 1, "cm/week", 2, "(V1 - V2) / mean area / weeks; volumes as half ellipsoids, 2/3 × area × depth, because none was measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507); shape: geometry")
+		add("bed_rise", "Rise of the bed", &v, 1, "cm a week", 1, "(V1 - V2) / mean area / weeks; volumes as half ellipsoids, 2/3 × area × depth, because none was measured", "Kecelj Leskovec 2008 (Wound Repair Regen 16:507); shape: geometry")
 	}
-	add("decay", "Decay constant of the area", f.DecayPerWk, 1, "per week", 3, "ln(A1 / A2) / weeks"+scale, "letter on Dermatol Surg 1997;23:1219 in Wounds 2003")
+	add("decay", "Decay constant of the area", f.DecayPerWk, 1, "per week", 2, "ln(A1 / A2) / weeks"+scale, "letter on Dermatol Surg 1997;23:1219 in Wounds 2003")
 	// Beyond a year the rate is no rate: the number would look like knowledge.
 	within := func(days *float64) *float64 {
 		if days == nil || *days > 365 {

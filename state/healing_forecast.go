@@ -89,7 +89,7 @@ func trimCannot(s string) string {
 
 func sizeForecast(id, name string, at time.Time, b healing.Band, u string) Forecast {
 	return Forecast{ID: id, Name: name, Median: &b.Median, Low: &b.P10, High: &b.P90, Unit: u,
-		Text: fmt.Sprintf("%s %s on %s, four times in five between %s and %s %s", unit.Number(b.Median, 1), u, at.Format("2 January 2006"), unit.Number(b.P10, 1), unit.Number(b.P90, 1), u)}
+		Text: fmt.Sprintf("%s %s on %s, %s", unit.Rough(b.Median, 1), u, at.Format("2 January 2006"), unit.Between(b.P10, b.P90, 1, u))}
 }
 
 // dateForecast turns days after the anchor into dates.
@@ -101,11 +101,11 @@ func (h *Healing) dateForecast(id, name string, a *healing.Arrival, asOf time.Ti
 	zone := h.Sizes[0].At.Location()
 	days := func(x float64) *float64 { d := addDays(h.Anchor, x).Sub(asOf).Hours() / 24; return &d }
 	f.Median, f.Low, f.High = days(*a.MedianDays), days(*a.P10Days), days(*a.P90Days)
-	day := func(x float64) string { return addDays(h.Anchor, x).In(zone).Format("2 January 2006") }
+	day := func(x float64) string { return Expected(zone, addDays(h.Anchor, x), asOf) }
 	from := asOf.UTC()
 	f.From = &from
-	f.Text = fmt.Sprintf("about %s, four times in five between %s and %s, if it comes within a year; the chance of that is %s",
-		day(*a.MedianDays), day(*a.P10Days), day(*a.P90Days), unit.Chance(*a.Chance))
+	f.Text = fmt.Sprintf("about %s, %s between %s and %s, if it comes within a year; the chance of that is %s",
+		day(*a.MedianDays), unit.HowSure, day(*a.P10Days), day(*a.P90Days), unit.Chance(*a.Chance))
 	return f
 }
 

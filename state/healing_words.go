@@ -41,7 +41,7 @@ func (h *Healing) Plain(asOf time.Time) string {
 	default:
 		say("In the %s before %s it was very likely getting smaller.", h.window(), day(h.LastAt))
 	}
-	h.sayWhen(say, asOf, func(t time.Time) string { return t.In(zone).Format("2 January 2006") })
+	h.sayWhen(say, asOf, func(t time.Time) string { return Expected(zone, t, asOf) })
 	return strings.Join(out, " ")
 }
 
@@ -51,32 +51,11 @@ func (h *Healing) sayChange(say func(string, ...any), day func(time.Time) string
 		first = *f
 	}
 	if r := h.Figures.AreaReduction; r != nil {
-		switch pct := unit.Number(abs(*r)*100, 0); {
-		case pct == "0":
-			say("The surface of the wound is about as large as on %s.", day(first))
-		case *r > 0:
-			say("The surface of the wound is about %s %% smaller than on %s.", pct, day(first))
-		default:
-			say("The surface of the wound is about %s %% larger than on %s.", pct, day(first))
-		}
+		say("Beside %s the surface of the wound is %s.", day(first), unit.Size(1-*r))
 	}
 	if r := h.Figures.DepthReduction; r != nil {
-		switch pct := unit.Number(abs(*r)*100, 0); {
-		case pct == "0":
-			say("It is about as deep as at the start.")
-		case *r > 0:
-			say("It is about %s %% less deep than at the start.", pct)
-		default:
-			say("It is about %s %% deeper than at the start.", pct)
-		}
+		say("Beside the first depth it is %s.", unit.Deep(1-*r))
 	}
-}
-
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
 }
 
 // sayWhen says when it may be closed, or that nobody can tell. A chance of less than half within a year is no date.
@@ -86,7 +65,7 @@ func (h *Healing) sayWhen(say func(string, ...any), asOf time.Time, date func(ti
 		say("Nobody can say yet when it will be closed.")
 		return
 	}
-	say("The chance that it closes within a year is about %s in 100. If it does, it may be closed around %s: perhaps as early as %s, perhaps as late as %s. That is an estimate and no promise.", unit.Number(*c.Chance*100, 0),
+	say("The chance that it closes within a year is %s. If it does, it may be closed around %s: perhaps as early as %s, perhaps as late as %s. That is an estimate and no promise.", unit.Chance(*c.Chance),
 		date(addDays(h.Anchor, *c.MedianDays)), date(addDays(h.Anchor, *c.P10Days)), date(addDays(h.Anchor, *c.P90Days)))
 }
 

@@ -431,15 +431,15 @@ func logFigures(s *State, show func(Figure)) {
 			return s
 		}
 		covered := fmt.Sprintf("%s of %s; the rest is unknown, neither on nor off", unit.Duration(r.CoveredMin/60), unit.Duration((r.CoveredMin+r.UnknownMin)/60))
-		add(Figure{ID: id("log.covered"), Name: name("Covered by the log"), Value: r.CoveredPct, Unit: "%", Text: unit.Number(r.CoveredPct, 1) + " %", Method: covered, Source: source, At: &at, Entries: d.Entries})
+		add(Figure{ID: id("log.covered"), Name: name("Covered by the log"), Value: r.CoveredPct, Unit: "%", Text: unit.Number(r.CoveredPct, 0) + " %", Method: covered, Source: source, At: &at, Entries: d.Entries})
 		if r.OrderedMin > 0 {
 			add(Figure{ID: id("log.at_target"), Name: name("At the ordered suction"), Value: 100 * r.AtTargetMin / r.OrderedMin, Unit: "%",
-				Text:   fmt.Sprintf("%s %% of what the log covers (%s)", unit.Number(100*r.AtTargetMin/r.OrderedMin, 1), unit.Duration(r.AtTargetMin/60)),
+				Text:   fmt.Sprintf("%s %% of what the log covers (%s)", unit.Number(100*r.AtTargetMin/r.OrderedMin, 0), unit.Duration(r.AtTargetMin/60)),
 				Method: fmt.Sprintf("minutes within %s mmHg of the order", unit.Number(pumplog.Usual.BandMmHg, 0)), Source: source, At: &at, Entries: d.Entries})
 		}
 		if s := r.Dose.SharePct; s != nil {
 			add(Figure{ID: id("log.dose"), Name: name("Share of the ordered dose"), Value: *s, Unit: "%",
-				Text:   fmt.Sprintf("%s %% (%s to %s %% with what is unknown)", unit.Number(*s, 1), unit.Number(*r.Dose.LeastPct, 1), unit.Number(*r.Dose.MostPct, 1)),
+				Text:   fmt.Sprintf("%s %% (%s to %s %% with what is unknown)", unit.Number(*s, 0), unit.Number(*r.Dose.LeastPct, 0), unit.Number(*r.Dose.MostPct, 0)),
 				Method: "suction × time delivered over ordered, over the time that the log covers", Source: source, At: &at, Entries: d.Entries})
 		}
 		if s, ok := r.LongestOff(); ok {

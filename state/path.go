@@ -160,11 +160,11 @@ func pathFigures(s *State, all func(Figure)) {
 	if n := len(s.Seal); n > 0 && s.Seal[n-1].Current && s.Seal[n-1].Estimate.OK {
 		e := s.Seal[n-1].Estimate
 		at := s.Seal[n-1].Dated.At
-		text := fmt.Sprintf("%s mL/min at %s mmHg", unit.Number(e.LeakMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
+		text := fmt.Sprintf("%s mL/min at %s mmHg", unit.Rough(e.LeakMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
 		if e.HighMLMin != nil {
-			text += fmt.Sprintf(" (%s to %s)", unit.Number(e.LowMLMin, 1), unit.Number(*e.HighMLMin, 1))
+			text += fmt.Sprintf(" (%s to %s)", unit.Rough(e.LowMLMin, 1), unit.Rough(*e.HighMLMin, 1))
 		} else {
-			text = fmt.Sprintf("at least %s mL/min at %s mmHg", unit.Number(e.LowMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
+			text = fmt.Sprintf("at least %s mL/min at %s mmHg", unit.Rough(e.LowMLMin, 1), unit.Number(e.LeakAtMmHg, 0))
 		}
 		add(Figure{ID: "seal.leak", Name: "Leak at the dressing", Value: e.LeakMLMin, Unit: "mL/min", Text: text, Method: sealMethods[e.Method], Source: source, At: &at, Entries: []string{s.Seal[n-1].Entry}})
 	}
@@ -190,12 +190,12 @@ func pathFigures(s *State, all func(Figure)) {
 	add(Figure{ID: "path.mean", Name: "Suction at the wound, time-mean by the model", Value: r.MeanMmHg, Unit: "mmHg",
 		Text: spanText(r.MeanMmHg, r.Mean.Low, r.Mean.High, 0, " mmHg") + ", ordered " + unit.Number(r.OrderedMmHg, 0), Method: how, Source: source, Entries: p.Entries})
 	add(Figure{ID: "path.duty", Name: "Share of time for which the pump should run", Value: 100 * r.MeanDuty, Unit: "%",
-		Text: spanText(100*r.MeanDuty, 100*r.Duty.Low, 100*r.Duty.High, 1, " %"), Method: how, Source: source, Entries: p.Entries})
+		Text: spanText(100*r.MeanDuty, 100*r.Duty.Low, 100*r.Duty.High, 0, " %"), Method: how, Source: source, Entries: p.Entries})
 	add(Figure{ID: "path.starts", Name: "Starts of the pump an hour", Value: r.MeanStarts, Unit: "1/h",
 		Text: spanText(r.MeanStarts, r.Starts.Low, r.Starts.High, 0, " an hour"), Method: how, Source: source, Entries: p.Entries})
 	if r.Largest.LeakMLMin != nil {
 		add(Figure{ID: "path.largest_leak", Name: "Largest leak at which the order holds", Value: *r.Largest.LeakMLMin, Unit: "mL/min",
-			Text: unit.Number(*r.Largest.LeakMLMin, 0) + " mL/min at 125 mmHg", Method: "deepest stage, settled, eq. 14", Source: source, Entries: p.Entries})
+			Text: unit.Rough(*r.Largest.LeakMLMin, 0) + " mL/min at 125 mmHg", Method: "deepest stage, settled, eq. 14", Source: source, Entries: p.Entries})
 	}
 }
 

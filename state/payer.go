@@ -388,9 +388,9 @@ func (s *PayerStand) Figures() []Figure {
 	if s == nil || !s.StartKnown {
 		return nil
 	}
-	src := s.Policy.Source + ". " + payer.Verify
+	src := s.Policy.Source + ". " + strings.TrimSuffix(payer.Verify, ".")
 	out := []Figure{{ID: "payer.day", Name: "Days of therapy for the payer", Value: float64(s.Clock.Day), Unit: "d", Text: fmt.Sprintf("day %d", s.Clock.Day),
-		Method: "calendar days since " + s.Clock.Start.Format(time.DateOnly) + " (" + s.StartWords + "); that day is day 0", Source: src, Entries: []string{s.Entry}}}
+		Method: "calendar days since " + s.Clock.Start.Format("2 January 2006") + " (" + s.StartWords + "); that day is day 0", Source: src, Entries: []string{s.Entry}}}
 	use := func(id, name, wound string, u PayerUse) {
 		if u.Limit > 0 {
 			out = append(out, Figure{ID: id, Name: name, Wound: wound, Value: float64(u.Used()), Unit: "pieces", Text: fmt.Sprint(u.Used()),

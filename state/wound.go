@@ -264,7 +264,7 @@ func sizeFigures(w *casebook.Wound, add func(Figure)) {
 		}
 		if share, defined := healing.Reduction(float64(a0), float64(area)); defined {
 			add(Figure{ID: "wound.reduction", Name: "Area reduction since the first measurement of the same kind", Wound: w.Name, Value: share * 100, Unit: "%",
-				Text:   unit.Number(share*100, 1) + " %",
+				Text:   unit.Fall(share),
 				Method: fmt.Sprintf("(first − last) / first = (%s − %s) / %s", a0, area, a0), Source: "definition of percent area reduction", At: &at, Entries: []string{first.ID, m.ID}})
 		}
 		break

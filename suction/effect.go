@@ -105,7 +105,7 @@ func effectOf(c change, r, base Result) Effect {
 			e.NotReached = append(e.NotReached, i)
 		}
 	}
-	e.Sentence = fmt.Sprintf("%s: mean at the wound %s mmHg (%s), %s starts an hour.", upperFirst(c.name),
+	e.Sentence = fmt.Sprintf("%s: mean at the wound %s mmHg (%s), pump starts %s an hour.", upperFirst(c.name),
 		unit.Number(r.MeanWoundMmHg, 1), signed(e.ChangeMmHg), unit.Number(r.StartsPerHour, 0))
 	return e
 }

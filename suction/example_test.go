@@ -30,5 +30,5 @@ func ExampleSealFromHold() {
 	e := suction.SealFromHold(s, suction.HoldTest{FirstMmHg: 125, SecondMmHg: 118, Seconds: 30})
 	fmt.Println(e.Sentence)
 	// Output:
-	// The leak is about 9.1 mL/min at 125 mmHg (hold test), between 4.8 and 14.6 for the stated uncertainties.
+	// The leak is about 9.1 mL/min at 125 mmHg (hold test), between 4.8 and 15 for the stated uncertainties.
 }

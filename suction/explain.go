@@ -3,6 +3,8 @@ package suction
 import (
 	"fmt"
 	"math"
+
+	"lowtide/unit"
 )
 
 // Verdict says whether one thing accounts for another.
@@ -83,7 +85,7 @@ func SealChange(before, now SealEstimate) (word, sentence string) {
 	case before.LeakAtMmHg != now.LeakAtMmHg:
 		return "cannot tell", "Cannot tell whether the seal has changed: the two leaks are given at different suctions."
 	case before.HighMLMin != nil && now.LowMLMin > *before.HighMLMin:
-		return "worse", fmt.Sprintf("The seal is worse than last time: at least %.1f mL/min now, at most %.1f then.", now.LowMLMin, *before.HighMLMin)
+		return "worse", fmt.Sprintf("The seal is worse than last time: at least %s mL/min now, at most %s then.", unit.Rough(now.LowMLMin, 1), unit.Rough(*before.HighMLMin, 1))
 	case now.HighMLMin != nil && *now.HighMLMin < before.LowMLMin:
 		return "better", fmt.Sprintf("The seal is better than last time: at most %.1f mL/min now, at least %.1f then.", *now.HighMLMin, before.LowMLMin)
 	}

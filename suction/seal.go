@@ -174,9 +174,9 @@ func SealFromDuty(s Setup, d DutySeen) SealEstimate {
 
 func (e *SealEstimate) say() {
 	if e.HighMLMin == nil {
-		e.Sentence = fmt.Sprintf("The leak is at least %s mL/min at %s mmHg (%s); how much more cannot be told.", unit.Number(e.LowMLMin, 1), unit.Number(e.LeakAtMmHg, 0), e.Method)
+		e.Sentence = fmt.Sprintf("The leak is at least %s mL/min at %s mmHg (%s); how much more cannot be told.", unit.Rough(e.LowMLMin, 1), unit.Number(e.LeakAtMmHg, 0), e.Method)
 		return
 	}
 	e.Sentence = fmt.Sprintf("The leak is about %s mL/min at %s mmHg (%s), between %s and %s for the stated uncertainties.",
-		unit.Number(e.LeakMLMin, 1), unit.Number(e.LeakAtMmHg, 0), e.Method, unit.Number(e.LowMLMin, 1), unit.Number(*e.HighMLMin, 1))
+		unit.Rough(e.LeakMLMin, 1), unit.Number(e.LeakAtMmHg, 0), e.Method, unit.Rough(e.LowMLMin, 1), unit.Rough(*e.HighMLMin, 1))
 }

@@ -1,10 +1,11 @@
 package trouble
 
 import (
-	"math"
 	"sort"
 	"strings"
 	"time"
+
+	"lowtide/unit"
 )
 
 // State is what is known in a call. Maps may be nil; what is not in them was not asked.
@@ -110,7 +111,7 @@ func (m *Model) Advise(s State) Advice {
 	}
 	if q, ok := pl.ask(p, s, left, expect); ok {
 		g := &m.Signs[q.sign]
-		a.Next = Next{Kind: "question", Check: g.ID, Minutes: g.Minutes, Say: g.Ask, Answers: g.Answers, Why: "asking takes about " + number(g.Minutes) + " min and saves about " + number(q.saves)}
+		a.Next = Next{Kind: "question", Check: g.ID, Minutes: g.Minutes, Say: g.Ask, Answers: g.Answers, Why: "the answer tells what to try"}
 		return a
 	}
 	if len(order) > 0 {
@@ -119,7 +120,7 @@ func (m *Model) Advise(s State) Advice {
 		for i := range p {
 			hit += p[i] * c.Finds[m.Causes[i].ID]
 		}
-		a.Next, a.Then = Next{Kind: "check", Check: c.ID, Minutes: c.Minutes, Say: c.Say, Needs: c.Needs, Why: number(100*hit) + " % chance to mend it in " + number(c.Minutes) + " minutes"}, a.Then[1:]
+		a.Next, a.Then = Next{Kind: "check", Check: c.ID, Minutes: c.Minutes, Say: c.Say, Needs: c.Needs, Why: "the chance that it mends it is " + unit.Chance(hit)}, a.Then[1:]
 		return a
 	}
 	a.Next = Next{Kind: Visit, Check: Visit, Minutes: s.VisitMin, Say: "Somebody trained has to come and look. Leave the dressing as it is until then, and keep an eye on it.",
@@ -343,11 +344,6 @@ func (m *Model) rank(p []float64, s State) []Ranked {
 		}
 	}
 	return out
-}
-
-// number prints with at most one decimal.
-func number(x float64) string {
-	return strings.TrimSuffix(formatFloat(math.Round(x*10)/10), ".0")
 }
 
 // With is the state after a step was answered: with an answer's ID for questions, what a check came to, or "said".

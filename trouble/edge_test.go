@@ -44,7 +44,7 @@ func problems(m *Model) (found Problems) {
 func TestNextCheck(t *testing.T) {
 	m := tiny()
 	a := m.Advise(quiet())
-	if a.Next.Kind != "check" || a.Next.Check != "ca" || a.Next.Why != "40 % chance to mend it in 2 minutes" || !slices.Equal(a.Then, []string{"cb"}) || !near(a.MinutesLeft, 29, 1e-9) {
+	if a.Next.Kind != "check" || a.Next.Check != "ca" || a.Next.Why != "the chance that it mends it is one in three" || !slices.Equal(a.Then, []string{"cb"}) || !near(a.MinutesLeft, 29, 1e-9) {
 		t.Errorf("%+v", a)
 	}
 	if len(a.Danger) != 1 || a.Danger[0].ID != "blood" {
@@ -56,7 +56,7 @@ func TestNextCheck(t *testing.T) {
 		t.Errorf("one check: %+v", n)
 	}
 	m.Checks[0].Minutes = 2.25
-	if got := m.Advise(quiet()).Next.Why; got != "40 % chance to mend it in 2.3 minutes" {
+	if got := m.Advise(quiet()).Next.Why; got != "the chance that it mends it is one in three" {
 		t.Errorf("%q", got)
 	}
 	s := quiet()

@@ -72,18 +72,6 @@ func (d Duration) String() string {
 	return fmt.Sprintf("%s%.0f days %.0f h", neg, days, rest)
 }
 
-// Chance prints a chance between 0 and 1 in percent, so that nearly never and nearly always are not shown as never and
-// always.
-func Chance(p float64) string {
-	switch {
-	case p < 0.01:
-		return "under 1 %"
-	case p > 0.99:
-		return "over 99 %"
-	}
-	return Number(100*p, 0) + " %"
-}
-
 // Number prints x with at most decimals digits after the point, without trailing zeros and without "-0".
 // NaN and infinities print as "cannot tell": a page never shows them as numbers.
 func Number(x float64, decimals int) string {

@@ -131,7 +131,7 @@ func TestCaseShowsForecasts(t *testing.T) {
 	}
 	c.add(oneCase, time.Hour, casebook.CanisterRead{VolumeML: p(120.0)}, casebook.PowerNoted{BatteryPct: p(70.0), PluggedIn: p(false)})
 	body := c.get(page.CasePath(oneCase)).Body.String()
-	for _, want := range []string{"Suction at the wound, time-mean by the model", "Largest leak at which the order holds", "Forecast: battery until the low mark", "with 80 % probability between"} {
+	for _, want := range []string{"Suction at the wound, time-mean by the model", "Largest leak at which the order holds", "Forecast: battery until the low mark", "four times in five between"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("no %q", want)
 		}

@@ -41,13 +41,16 @@ var noon = time.Date(2026, 3, 10, 12, 0, 0, 0, time.UTC)
 
 const oneCase, otherCase = "019cd000-0000-7000-8000-00000000000a", "019cd000-0000-7000-8000-00000000000b"
 
-func newClient(t testing.TB) *client {
+func newClient(t testing.TB) *client { return newClientAt(t, noon) }
+
+// newClientAt is a client whose clock stands at a time.
+func newClientAt(t testing.TB, now time.Time) *client {
 	t.Helper()
 	rules, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := &client{t: t, book: casebook.Book{Store: memory.New()}, now: noon}
+	c := &client{t: t, book: casebook.Book{Store: memory.New()}, now: now}
 	eq := equipment.BuiltIn()
 	c.srv = &web.Server{Caseload: caseload.New(c.book, rules, eq), Rules: rules, Equipment: eq, Now: func() time.Time { return c.now },
 		Random: rand.NewChaCha8([32]byte{1}), Author: "N. Test", Zone: time.UTC}

@@ -41,9 +41,9 @@ func TestFluidShown(t *testing.T) {
 	f := state.FluidOf(c.fold(oneCase), equipment.BuiltIn(), value.Values{}, noon)
 	ahead := f.Ahead(noon, noon.Add(72*time.Hour))
 	body = shown()
-	at := func(x time.Time) string { return x.In(f.Zone).Truncate(30 * time.Minute).Format("Mon 2 Jan 15:04") }
-	for _, want := range []string{"about " + at(ahead.Full.Even.At) + " (80 %: " + at(ahead.Full.Early.At) + " to " + at(ahead.Full.Late.At) + ")", "Protein lost with the fluid, estimate", "mL per cm² a day", "not set. No limit was published",
-		"dashed: forecast, band 80 %", "Canister forecast: ", "and 7 earlier entries in the log", "Chance that the canister fills before the next visit"} {
+	at := func(x time.Time) string { return state.Expected(f.Zone, x.Truncate(30*time.Minute), noon) }
+	for _, want := range []string{"about " + at(ahead.Full.Even.At) + ", four times in five between " + at(ahead.Full.Early.At) + " and " + at(ahead.Full.Late.At), "Protein lost with the fluid, estimate", "mL per cm² a day", "not set. No limit was published",
+		"dashed: forecast; band: four times in five", "Canister forecast: ", "and 7 earlier entries in the log", "Chance that the canister fills before the next visit"} {
 		if !strings.Contains(html.UnescapeString(body), want) {
 			t.Errorf("Case does not say %q", want)
 		}

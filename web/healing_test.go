@@ -32,7 +32,7 @@ func TestWoundPage(t *testing.T) {
 	if res.Code != http.StatusOK {
 		t.Fatalf("%d", res.Code)
 	}
-	for _, want := range []string{"In plain words, for the patient:", "smaller than on", "That is an estimate and no promise.", "Area in 2 weeks", "Depth in 4 weeks", "Closure", "Goal: a depth under 1 cm", "four times in five between",
+	for _, want := range []string{"In plain words, for the patient:", "the surface of the wound is", "That is an estimate and no promise.", "Area in 2 weeks", "Depth in 4 weeks", "Closure", "Goal: a depth under 1 cm", "four times in five between",
 		"35 % of the area gone by week 4, the mean of pressure ulcers that closed", "Edsberg 2011", "no share of patients was published", "Chance that it is not improving", "Gilman 1990", "definition as in Sheehan 2003",
 		"No local curve: 0 ended cases", "The numbers as a table", "The forecast as a table", "ruler, ellipse of length and width", "does not replace clinical judgement"} {
 		if !strings.Contains(body, want) {

@@ -1,12 +1,12 @@
 package week
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"time"
 
 	"lowtide/fluid"
+	"lowtide/unit"
 )
 
 // Case is what planning knows of a case: its review, in short.
@@ -210,7 +210,7 @@ func (r *Roster) visitsOf(c Case, h horizon, l Lessons) []Visit {
 	urgent := false
 	if full, ok := fullBefore(c.Full, h.now, r.Settings.FullPct); ok && full.Before(hi) {
 		hi = full
-		what = append(what, fmt.Sprintf("canister: before the chance that it is full passes %.0f %%", r.Settings.FullPct))
+		what = append(what, "canister: before the chance that it is full passes "+unit.Chance(r.Settings.FullPct/100))
 	}
 	measure := false
 	for _, d := range c.Dues {

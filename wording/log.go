@@ -16,7 +16,7 @@ func (s *sayer) log(b casebook.LogImported) {
 	s.time("Last reading", &b.To)
 	s.put("Rows", fmt.Sprintf("%d, of which %d were not used", b.Rows, b.NotUsed))
 	for _, r := range b.Reasons {
-		s.put("Not used", Count(r.Row, "row", "rows")+": "+r.Why)
+		s.put("Not used", unit.Count(r.Row, "row", "rows")+": "+r.Why)
 	}
 	for i, r := range b.Unused {
 		if i == 20 {

@@ -10,7 +10,7 @@ import (
 
 func (s *sayer) person(b casebook.PersonRegistered) {
 	s.Title = "Patient registered: " + b.Name
-	s.put("Born", b.Born)
+	s.put("Born", Date(b.Born))
 	s.put("Record number", b.Record)
 	s.put("Place", b.Place)
 	s.put("Ward and bed, or address", b.Address)

@@ -19,10 +19,10 @@ func (s *sayer) photo(b casebook.PhotoTaken) {
 // outline says a confirmed outline with everything that its sizes rest on.
 func (s *sayer) outline(b casebook.OutlineTraced) {
 	s.Title = "Outline of wound " + b.Wound + " confirmed"
-	s.put("Area", unit.Number(b.AreaCm2, 2)+" cm², standard error "+unit.Number(b.AreaSECm2, 2)+" cm²")
+	s.put("Area", unit.Span(b.AreaCm2, b.AreaSECm2, "cm²"))
 	var shares []string
 	for _, e := range b.Errors {
-		shares = append(shares, e.Name+" "+unit.Number(e.SECm2, 2)+" cm²")
+		shares = append(shares, e.Name+" "+unit.Number(e.SECm2, 1)+" cm²")
 	}
 	s.put("The error is made of", strings.Join(shares, ", "))
 	if b.AddsTo != "" {
@@ -49,7 +49,7 @@ func (s *sayer) outline(b casebook.OutlineTraced) {
 	for _, p := range b.Parts {
 		islands += len(p.Islands)
 	}
-	s.put("Drawn", Count(len(b.Parts), "part", "parts")+", "+Count(islands, "island", "islands")+" of healed skin cut out")
+	s.put("Drawn", unit.Count(len(b.Parts), "part", "parts")+", "+unit.Count(islands, "island", "islands")+" of healed skin cut out")
 	if b.Tissue != nil {
 		from := "suggested by colour, confirmed by nobody"
 		if b.TissueFrom == "confirmed" {

@@ -4,7 +4,6 @@ package wording
 
 import (
 	"encoding/json"
-	"strconv"
 	"strings"
 	"time"
 
@@ -140,12 +139,13 @@ func (s *sayer) unknown(b casebook.Unknown) {
 	s.put("As it was written", raw)
 }
 
-// Count says how many: "1 row", "2 rows".
-func Count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
+// Date says a day that is written as 2026-03-04: "4 March 2026". What is no such day is said as it stands.
+func Date(day string) string {
+	t, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return day
 	}
-	return strconv.Itoa(n) + " " + many
+	return t.Format("2 January 2006")
 }
 
 // Sentence begins with a capital letter.

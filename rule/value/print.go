@@ -31,9 +31,19 @@ func Print(x float64, u string, exact bool) string {
 		if !exact {
 			x = math.Floor(x)
 		}
-		u = "years"
+		if u = "years"; x == 1 {
+			u = "year"
+		}
 	case "mL":
 		decimals = 0
+	case "mmHg", "%":
+		if math.Abs(x) >= 20 {
+			decimals = 0
+		}
+	case "mL/min":
+		if !exact {
+			return unit.Rough(x, 1) + " " + u
+		}
 	case "mL/d":
 		decimals, u = 0, "mL a day"
 	case "", "1":

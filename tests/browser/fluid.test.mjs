@@ -61,7 +61,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
         assert.match(words, /Canister full, pump P-204/);
         assert.match(words, /Cannot forecast: the canister reading of .+ does not say which pump it is of/);
       } else {
-        assert.match(words, /about .+ \(80 %: .+ to .+\), if nobody changes it/);
+        assert.match(words, /about .+, four times in five between .+ and .+, if nobody changes it/);
         assert.match(words, /Protein lost with the fluid, estimate/);
         assert.match(words, /no measurement, and nothing to feed by/);
         assert.match(words, /from which to look for bleeding: not set\. No limit was published/);

@@ -58,7 +58,7 @@ test('a wound that grows says so, in words for the nurse and for the patient', a
   await page.goto(demo.origin + home);
   await follow(page, () => page.getByRole('link', { name: /Wound A heals/ }).click());
   const words = await page.locator('main').innerText();
-  assert.match(words, /In plain words, for the patient: The surface of the wound is about \d+ % larger/);
+  assert.match(words, /In plain words, for the patient: Beside \d+ \w+ the surface of the wound is [a-z ]*larger?/);
   assert.match(words, /published: |Published: /i);
   assert.ok(await page.getByRole('img', { name: /Healing of wound A/ }).first().isVisible());
   await browser.stop();
@@ -105,7 +105,7 @@ test('a goal of granulation and the patient\'s wish are to be seen', async () =>
   const page = await browser.enter(demo);
   const home = await caseOf(page, 'Desmond Achebe');
   await page.goto(demo.origin + home + '/wound/A');
-  assert.match(await page.locator('main').innerText(), /Goal: bed level and granulated[^\n]*\s+about \d+ \w+ \d{4}, four times in five/);
+  assert.match(await page.locator('main').innerText(), /Goal: bed level and granulated[^\n]*\s+about [\w ]+, four times in five/);
   await page.goto(demo.origin + await caseOf(page, 'Casimir Nowak') + '/decision');
   assert.match(await page.locator('main').innerText(), /The patient's wish\s+yes\s+on \d+ \w+ \d{4} the patient wished to stop/);
   await browser.stop();

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/a-h/templ"
 
@@ -170,13 +171,20 @@ func (r *BenchResult) rows(list []state.BenchRun) {
 		r.Rows = append(r.Rows, x)
 	}
 	n := unit.Number
-	row("Ordered, time-mean", func(b *state.BenchRun) string { return n(b.MeanOrderedMmHg, 1) + " mmHg" })
-	row("At the wound, time-mean", func(b *state.BenchRun) string { return n(b.MeanWoundMmHg, 1) + " mmHg" })
+	row("Ordered, time-mean", func(b *state.BenchRun) string { return n(b.MeanOrderedMmHg, 0) + " mmHg" })
+	row("At the wound, time-mean", func(b *state.BenchRun) string { return n(b.MeanWoundMmHg, 0) + " mmHg" })
 	row("Off the order by", func(b *state.BenchRun) string {
 		if b.MeanOrderedMmHg == 0 {
 			return "nothing is ordered"
 		}
-		return n(100*(b.MeanWoundMmHg-b.MeanOrderedMmHg)/b.MeanOrderedMmHg, 1) + " %"
+		off := n(100*math.Abs(b.MeanWoundMmHg-b.MeanOrderedMmHg)/b.MeanOrderedMmHg, 0) + " %"
+		switch {
+		case off == "0 %":
+			return "nothing"
+		case b.MeanWoundMmHg > b.MeanOrderedMmHg:
+			return off + " deeper"
+		}
+		return off + " shallower"
 	})
 	row("Spread of the mean", func(b *state.BenchRun) string {
 		if b.Band == nil || !b.Band.OK {
@@ -191,13 +199,13 @@ func (r *BenchResult) rows(list []state.BenchRun) {
 		}
 		return text
 	})
-	row("Pump starts", func(b *state.BenchRun) string { return n(b.StartsPerHour, 0) + " an hour" })
-	row("Air moved", func(b *state.BenchRun) string { return n(b.FlowMLMin, 1) + " mL/min" })
+	row("Pump starts", func(b *state.BenchRun) string { return unit.Rough(b.StartsPerHour, 0) + " an hour" })
+	row("Air moved", func(b *state.BenchRun) string { return unit.Rough(b.FlowMLMin, 1) + " mL/min" })
 	row("Largest leak at which it holds", func(b *state.BenchRun) string {
 		if b.Largest.LeakMLMin == nil {
 			return b.Largest.Sentence
 		}
-		return n(*b.Largest.LeakMLMin, 0) + " mL/min"
+		return unit.Rough(*b.Largest.LeakMLMin, 0) + " mL/min"
 	})
 	row("With the canister half full", func(b *state.BenchRun) string {
 		switch {
@@ -206,7 +214,7 @@ func (r *BenchResult) rows(list []state.BenchRun) {
 		case b.HalfFull == nil:
 			return "cannot tell"
 		}
-		return n(b.HalfFull.MeanWoundMmHg, 1) + " mmHg at the wound, " + n(b.HalfFull.StartsPerHour, 0) + " starts an hour"
+		return n(b.HalfFull.MeanWoundMmHg, 0) + " mmHg at the wound, pump starts " + unit.Rough(b.HalfFull.StartsPerHour, 0) + " an hour"
 	})
 	row("Liquid in the tube", func(b *state.BenchRun) string {
 		switch h := b.Path.HeadMmHg; {
@@ -222,7 +230,7 @@ func (r *BenchResult) rows(list []state.BenchRun) {
 		if b.Battery == nil {
 			return "not forecast for this class"
 		}
-		return fmt.Sprintf("about %s (80 %%: %s to %s)", unit.Duration(b.Battery.Hours), unit.Duration(b.Battery.LowH), unit.Duration(b.Battery.HighH))
+		return fmt.Sprintf("about %s, %s between %s and %s", unit.Duration(b.Battery.Hours), unit.HowSure, unit.Duration(b.Battery.LowH), unit.Duration(b.Battery.HighH))
 	})
 }
 

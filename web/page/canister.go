@@ -58,7 +58,7 @@ func caseFigures(c *casebook.Case, r *review.Review, k Clock) (out CaseFigures) 
 			}
 		}
 	}
-	put(&out.Pump, "path.mean", "path.duty", "path.starts", "path.largest_leak", "path.head", "seal.leak")
+	put(&out.Pump, "path.mean", "path.duty", "path.largest_leak", "path.head", "seal.leak")
 	for _, id := range []string{"power.lasts", "power.reserve"} {
 		if f, ok := r.Forecast(id, ""); ok {
 			out.Pump = append(out.Pump, FigureView{Name: "Forecast: " + lowerFirst(f.Name), Text: f.Text, Method: f.Model, Source: "own model, docs/model/power.md; run time of the class: common practice, no published source", Entries: entryLinks(c, f.Entries, k)})

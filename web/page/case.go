@@ -12,6 +12,7 @@ import (
 	"lowtide/rule"
 	"lowtide/state"
 	"lowtide/unit"
+	"lowtide/wording"
 )
 
 // CasePage is one patient's therapy.
@@ -152,7 +153,7 @@ func aboutPatient(c *casebook.Case, r *review.Review, k Clock) []string {
 		return append(out, "The patient is not registered yet: no name, no place, days counted in UTC.")
 	}
 	b := c.Person.Body
-	put("Born ", b.Born)
+	put("Born ", wording.Date(b.Born))
 	put("Record ", b.Record)
 	put("Nurse ", joined(", ", b.Nurse, b.Team))
 	put("Mobility: ", b.Mobility)

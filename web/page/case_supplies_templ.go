@@ -51,7 +51,7 @@ func caseSupplies(v SuppliesView) templ.Component {
 			}
 		}
 		if len(v.Use) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<table><caption>Pieces, with the 80 % interval</caption> <thead><tr><th scope=\"col\">Item</th><th scope=\"col\">7 days</th><th scope=\"col\">14 days</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<table><caption>Pieces; four times in five the number lies in the brackets</caption> <thead><tr><th scope=\"col\">Item</th><th scope=\"col\">7 days</th><th scope=\"col\">14 days</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

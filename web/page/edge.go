@@ -70,7 +70,7 @@ func NewEdge(frame Frame, c *casebook.Case, w *casebook.Wound, from, to string, 
 
 // fill puts a comparison into words and lines.
 func (p *EdgePage) fill(ch state.EdgeChange, k Clock) {
-	p.Lead = fmt.Sprintf("From %s to %s the edge came in by %s mm on average, standard error %s mm.", k.At(ch.From.At), k.At(ch.To.At), unit.Number(ch.Change.AdvanceMm, 1), unit.Number(ch.Change.SEMm, 1))
+	p.Lead = fmt.Sprintf("From %s to %s the edge came in by %s on average.", k.At(ch.From.At), k.At(ch.To.At), unit.Span(ch.Change.AdvanceMm, ch.Change.SEMm, "mm"))
 	if slow := state.HourWords(ch.Slow); slow != "" {
 		p.Lead += " It stood still at " + slow + ". Is it undermined there? Does something press on it?"
 	}
@@ -91,7 +91,7 @@ func (p *EdgePage) fill(ch state.EdgeChange, k Clock) {
 		p.Hours = append(p.Hours, EdgeHour{svgNumber(92 * d[0]), svgNumber(92*d[1] + 3), strconv.Itoa(i + 1)})
 	}
 	for _, s := range ch.Change.Sectors {
-		p.Sectors = append(p.Sectors, EdgeSector{strconv.Itoa(s.Hour) + " o'clock", unit.Number(s.AdvanceMm, 1) + " mm", unit.Number(s.SEMm, 1) + " mm", s.Says})
+		p.Sectors = append(p.Sectors, EdgeSector{strconv.Itoa(s.Hour) + " o'clock", unit.Number(s.AdvanceMm, 1) + " mm", unit.Number(unit.Z80*s.SEMm, 1) + " mm", s.Says})
 	}
 }
 

@@ -276,7 +276,7 @@ func Edge(p EdgePage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "; 12 is the head where it is known.</figcaption></figure><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Advance of the edge around the clock\"><table><caption>Advance of the edge around the clock</caption> <thead><tr><th scope=\"col\">At</th><th scope=\"col\">Came in by</th><th scope=\"col\">Standard error</th><th scope=\"col\">In words</th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "; 12 is the head where it is known.</figcaption></figure><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Advance of the edge around the clock\"><table><caption>Advance of the edge around the clock</caption> <thead><tr><th scope=\"col\">At</th><th scope=\"col\">Came in by</th><th scope=\"col\">Give or take, four times in five</th><th scope=\"col\">In words</th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -132,7 +132,7 @@ func NewOutline(frame Frame, in OutlineInput) OutlinePage {
 	p.OneLaid = FormField{Control: ControlTick, Name: "one_laid", Pointer: "one_laid", Label: oneLaid, Value: b.get("one_laid"),
 		Hint: "Two are expected. Tick this only when you laid one, and saw that it lies as level as the skin at the wound's edge: no photo shows a slope under a single strip, and the size is less sure."}
 	p.RulerCm = line("ruler_cm", "The two points on the ruler are apart", "cm", "Only when you marked two points on a ruler. A scale from one line does not know the tilt of the camera: hold it square.")
-	p.GirthCm = line("girth_cm", "Around the limb, at the wound", "cm", "Only on an arm, leg, heel, hand or finger: lay a tape around it at the height of the wound, 4 to 200 cm. A flat photo shows a wound around a limb too small; with this the standard error says by how much. Leave empty on a flat part of the body.")
+	p.GirthCm = line("girth_cm", "Around the limb, at the wound", "cm", "Only on an arm, leg, heel, hand or finger: lay a tape around it at the height of the wound, 4 to 200 cm. A flat photo shows a wound around a limb too small; with this the span says by how much. Leave empty on a flat part of the body.")
 	p.DepthCm = line("depth_cm", "Greatest depth, when no place is marked", "cm", "For an estimate of the volume. A depth that belongs to a place is better: mark it with the tool Depth.")
 	b.known["adds_to"] = "Another part of"
 	p.AddsTo = FormField{Control: ControlSelect, Name: "adds_to", Pointer: "adds_to", Label: "Another part of a large wound", Hint: "Only when one photo cannot hold the wound: the areas add up. Draw each piece on one photo only.", Problems: b.wrong("adds_to"),
@@ -237,7 +237,7 @@ func (w *OutlineWound) sizes(x state.OutlineOfWound, t Typed) {
 			w.Sizes = append(w.Sizes, Part{label, unit.Number(*v, 1) + " cm"})
 		}
 	}
-	w.Sizes = append(w.Sizes, Part{"Area, two times in three between", unit.Number(max(0, e.AreaCm2-e.AreaSECm2), d) + " and " + unit.Number(e.AreaCm2+e.AreaSECm2, d) + " cm²"})
+	w.Sizes = append(w.Sizes, Part{"Area, " + unit.HowSure + " between", unit.Number(max(0, e.AreaCm2-unit.Z80*e.AreaSECm2), d) + " and " + unit.Number(e.AreaCm2+unit.Z80*e.AreaSECm2, d) + " cm²"})
 	put("Greatest length", e.LengthCm)
 	put("Width square to it", e.WidthCm)
 	put("Length, head to toe", e.HeadLengthCm)

@@ -1226,7 +1226,7 @@ func OutlineSizes(r *OutlineResult) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 96, "<details><summary>What the standard error is made of</summary><table><caption>Shares of the standard error; they add in squares</caption> <thead><tr><th scope=\"col\">From</th><th scope=\"col\">Standard error</th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 96, "<details><summary>What the span is made of</summary><table><caption>Standard errors by their cause; they add in squares</caption> <thead><tr><th scope=\"col\">From</th><th scope=\"col\">Standard error</th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -69,10 +69,8 @@ func photoLine(c *casebook.Case, photo *casebook.Photo, k Clock) PhotoLine {
 	return l
 }
 
-// areaWords says an area with its standard error.
-func areaWords(cm2, se float64) string {
-	return unit.Number(cm2, areaDecimals(cm2)) + " cm², standard error " + unit.Number(se, areaDecimals(cm2)) + " cm²"
-}
+// areaWords says an area with its span.
+func areaWords(cm2, se float64) string { return unit.Span(cm2, se, "cm²") }
 
 // areaDecimals keeps small areas readable: a hundredth below 10 cm², a tenth above.
 func areaDecimals(cm2 float64) int {

@@ -104,7 +104,7 @@ func pumpLogView(c *casebook.Case, d *state.Delivered, values value.Values, k Cl
 	dur := state.LogDuration
 	put := func(label, text string) { v.Parts = append(v.Parts, Part{label, text}) }
 	put("Log", k.At(r.From)+" to "+k.At(r.To))
-	put("Covered", fmt.Sprintf("%s (%s %%); unknown %s", dur(r.CoveredMin), unit.Number(r.CoveredPct, 1), dur(r.UnknownMin)))
+	put("Covered", fmt.Sprintf("%s (%s %%); unknown %s", dur(r.CoveredMin), unit.Number(r.CoveredPct, 0), dur(r.UnknownMin)))
 	if r.OrderedMin > 0 {
 		put("At the ordered suction", fmt.Sprintf("%s; below %s, above %s, between stages %s", dur(r.AtTargetMin), dur(r.BelowMin), dur(r.AboveMin), dur(r.OtherMin)))
 	} else {
@@ -112,7 +112,7 @@ func pumpLogView(c *casebook.Case, d *state.Delivered, values value.Values, k Cl
 	}
 	put("Off", dur(r.OffMin))
 	if s := r.Dose.SharePct; s != nil {
-		put("Share of the ordered dose", fmt.Sprintf("%s %% of what is covered; %s to %s %% with what is unknown", unit.Number(*s, 1), unit.Number(*r.Dose.LeastPct, 1), unit.Number(*r.Dose.MostPct, 1)))
+		put("Share of the ordered dose", fmt.Sprintf("%s %% of what is covered; %s to %s %% with what is unknown", unit.Number(*s, 0), unit.Number(*r.Dose.LeastPct, 0), unit.Number(*r.Dose.MostPct, 0)))
 	}
 	put("Program seen", r.Pattern.Words)
 	put("Leak", leakWords(r))

@@ -10,7 +10,7 @@ import (
 	"lowtide/caseload"
 	"lowtide/rule"
 	"lowtide/state"
-	"lowtide/wording"
+	"lowtide/unit"
 )
 
 // passesState keeps ended cases out, unless something in them is pressing: a case that was ended with filler
@@ -144,4 +144,4 @@ func (f RoundsFilter) address() string {
 	return "/?" + q.Encode()
 }
 
-func countWords(n int, one, many string) string { return wording.Count(n, one, many) }
+func countWords(n int, one, many string) string { return unit.Count(n, one, many) }

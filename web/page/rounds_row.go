@@ -41,9 +41,7 @@ func (f RoundsFilter) row(it *roundsItem) RoundsRow {
 		var left int
 		out.Say, left = decides(l, say)
 		rest += left
-		if due != nil { // without a time the level says when
-			out.Due = k.Due(l, due)
-		}
+		out.Due = k.dueBeside(say, l, due)
 		if form != "" {
 			out.Button = Link{answerOf(r.Case, form).Href, buttonWords(form)}
 		}
@@ -141,7 +139,7 @@ func pictures(r *caseload.Row, k Clock) []SmallPicture {
 	}
 	out := []SmallPicture{suctionPicture(r, k), canisterPicture(r, k)}
 	if s := r.Glance.Size; s != nil {
-		words := wording.Size(s.Last / s.First)
+		words := unit.Size(s.Last / s.First)
 		aloud := "Wound " + s.Wound + ": " + words + " as on " + k.Day(s.Since)
 		out = append(out, SmallPicture{chart.SizeSquares(s.Last/s.First, aloud), words})
 	}

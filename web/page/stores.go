@@ -111,7 +111,7 @@ func orWords(s, otherwise string) string {
 }
 
 func storeNotes(s *caseload.Stores) []string {
-	out := []string{fmt.Sprintf("Expected use is that of %s in therapy, each number with its 80 %% interval.", countWords(s.Patients, "patient", "patients"))}
+	out := []string{fmt.Sprintf("Expected use is that of %s in therapy, four times in five within the brackets.", countWords(s.Patients, "patient", "patients"))}
 	if s.CannotTell > 0 {
 		out = append(out, fmt.Sprintf("Of %s a part cannot be told, because a size, a filler, a canister or its readings are not recorded: more will be used than is said here.", countWords(s.CannotTell, "patient", "patients")))
 	}

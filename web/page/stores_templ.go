@@ -146,7 +146,7 @@ func Stores(p StoresPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</section><section id=\"stock\"><h2>Stock and expected use</h2><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Stock and expected use\"><table class=\"broad\"><caption>Pieces that may be used, and expected use with its 80 % interval</caption> <thead><tr><th scope=\"col\">Item</th><th scope=\"col\">Shelf</th><th scope=\"col\">Cars</th><th scope=\"col\">Not to be used</th><th scope=\"col\">Next 7 days</th><th scope=\"col\">Next 14 days</th><th scope=\"col\">Order at</th><th scope=\"col\">Order now</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</section><section id=\"stock\"><h2>Stock and expected use</h2><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Stock and expected use\"><table class=\"broad\"><caption>Pieces that may be used, and expected use; four times in five it lies in the brackets</caption> <thead><tr><th scope=\"col\">Item</th><th scope=\"col\">Shelf</th><th scope=\"col\">Cars</th><th scope=\"col\">Not to be used</th><th scope=\"col\">Next 7 days</th><th scope=\"col\">Next 14 days</th><th scope=\"col\">Order at</th><th scope=\"col\">Order now</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -2,6 +2,7 @@ package page
 
 import (
 	"net/url"
+	"strings"
 	"time"
 
 	"lowtide/rule"
@@ -60,6 +61,14 @@ func (k Clock) Due(level rule.Level, due *time.Time) string {
 		return "overdue since " + k.near(*due)
 	}
 	return "by " + k.near(*due)
+}
+
+// dueBeside is Due beside a sentence: nothing where the sentence or the level says when.
+func (k Clock) dueBeside(sentence string, level rule.Level, due *time.Time) string {
+	if due == nil || strings.Contains(sentence, " by "+due.In(k.Zone).Format("Mon 2 Jan")) {
+		return ""
+	}
+	return k.Due(level, due)
 }
 
 // near prints an instant the shorter the nearer it is.

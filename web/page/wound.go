@@ -103,7 +103,7 @@ func (p *WoundPage) progress(r *review.Review, h *state.Healing, k Clock) {
 	put("Judged over", unit.Number(h.WindowDays, 0)+" days up to "+k.At(h.LastAt))
 	for _, m := range h.Progress {
 		name, _ := state.MeasureWords(m.Measure)
-		put(sentence(name)+" alone", fmt.Sprintf("%s chance that it fell by less than %s %%", unit.Chance(m.NotImproving), unit.Number(m.LeastFall*100, 1)))
+		put(sentence(name)+" alone", fmt.Sprintf("that it fell by less than %s %%: %s", unit.Number(m.LeastFall*100, 0), unit.Chance(m.NotImproving)))
 	}
 }
 
@@ -122,9 +122,9 @@ func (p *WoundPage) markers(h *state.Healing, k Clock) {
 			v.Chance = "known"
 		}
 		if m.Seen != nil {
-			v.Seen = unit.Number(*m.Seen*100, 1) + " % gone"
+			v.Seen = unit.Number(*m.Seen*100, 0) + " % gone"
 			if *m.Seen < 0 {
-				v.Seen = unit.Number(-*m.Seen*100, 1) + " % larger"
+				v.Seen = unit.Fall(*m.Seen)
 			}
 			if m.SeenAt != nil {
 				v.Seen += " by " + k.Day(*m.SeenAt)
