@@ -44,12 +44,12 @@ func (s *State) Clock(t time.Time) string {
 // days on, and the part of a month from two months on.
 func Expected(zone *time.Location, t, asOf time.Time) string {
 	t = t.In(zone)
-	switch away := t.Sub(asOf); {
-	case away < 2*24*time.Hour:
+	switch hours := t.Sub(asOf).Hours(); {
+	case hours < 48:
 		return Clock(zone, t)
-	case away < 10*24*time.Hour:
+	case hours < 10*24:
 		return t.Format("Mon 2 Jan")
-	case away < 60*24*time.Hour:
+	case hours < 60*24:
 		return t.Format("2 January")
 	}
 	return []string{"early ", "mid ", "late "}[min(2, (t.Day()-1)/10)] + t.Format("January 2006")
