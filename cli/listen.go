@@ -16,6 +16,7 @@ import (
 	"net"
 	"net/netip"
 	"os"
+	"strconv"
 	"strings"
 	"syscall"
 	"time"
@@ -98,7 +99,7 @@ func (f *listenFlags) open(certFile string, say func(string)) (*door, error) {
 	if err != nil {
 		return nil, err
 	}
-	ln, err := net.Listen("tcp", net.JoinHostPort(host, port))
+	ln, err := f.take(host, port, say)
 	if err != nil {
 		if errors.Is(err, syscall.EADDRINUSE) {
 			return nil, fmt.Errorf("%w; is Lowtide running already? Take another port: --listen 127.0.0.1:0", err)
@@ -125,6 +126,27 @@ func (f *listenFlags) open(certFile string, say func(string)) (*door, error) {
 		d.shown = "https://" + shown // the proxy's own port is not known here
 	}
 	return d, nil
+}
+
+// nextPorts is how many ports after one that is taken are tried.
+const nextPorts = 20
+
+// take listens on the port, or on the next free one when it is taken, and says so. A proxy knows one port only: there a
+// taken one is an error.
+func (f *listenFlags) take(host, port string, say func(string)) (net.Listener, error) {
+	ln, err := net.Listen("tcp", net.JoinHostPort(host, port))
+	first, numErr := strconv.Atoi(port)
+	if !errors.Is(err, syscall.EADDRINUSE) || f.behindProxy || numErr != nil {
+		return ln, err
+	}
+	for n := first + 1; n <= min(first+nextPorts, 65535); n++ {
+		next, nextErr := net.Listen("tcp", net.JoinHostPort(host, strconv.Itoa(n)))
+		if nextErr == nil {
+			say(fmt.Sprintf("Port %d is taken, perhaps by another Lowtide. This one is at port %d.", first, n))
+			return next, nil
+		}
+	}
+	return nil, err
 }
 
 func prefixes(list []string) ([]netip.Prefix, error) {

@@ -143,14 +143,18 @@ func greet(ctx context.Context, srv *web.Server, d *door, out herald) error {
 	if err != nil {
 		return err
 	}
-	if !set.Empty() {
-		return out.say("Sign in", d.shown+"/")
+	words, address := "Sign in", d.shown+"/"
+	if set.Empty() {
+		path, err := srv.NewSetUp()
+		if err != nil {
+			return err
+		}
+		words, address = "Set up the first account", d.shown+path
 	}
-	path, err := srv.NewSetUp()
-	if err != nil {
+	if err := out.say(words, address); err != nil {
 		return err
 	}
-	return out.say("Set up the first account", d.shown+path)
+	return sayPhone(out, d, address)
 }
 
 // serve answers requests until the program is told to stop. start puts into the server what the command has beside

@@ -13,7 +13,8 @@ import (
 // doneWords say what was done before a page is shown.
 var doneWords = map[string]string{"passkey": "The passkey is added.", "password": "The password is changed. Everywhere else you are signed out.", "codes": "One-time codes are asked for from now on.",
 	"nocodes": "One-time codes are no longer asked for.", "removed": "The passkey is removed. Everywhere else you are signed out.", "everywhere": "You are signed out everywhere else.",
-	"session": "The session is ended.", "roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away.", "phone": "Saved."}
+	"session": "The session is ended.", "roles": "Saved.", "disabled": "Saved.", "second": "The second factors are taken away.", "phone": "Saved.",
+	"set-up": "Your account is made."}
 
 // showMe shows one's own account.
 func (s *Server) showMe(r *Request) (Answer, error) { return s.showMine(r, http.StatusOK, nil) }
@@ -29,6 +30,9 @@ func (s *Server) showMine(r *Request, status int, err error) (Answer, error) {
 	p.Said = doneWords[r.URL.Query().Get("done")]
 	if a.Is(account.Admin) && !a.SecondFactor() {
 		p.Lead = append(p.Lead, "You administer accounts. That takes a second factor: add a passkey or one-time codes here first.")
+	}
+	if r.URL.Query().Get("done") == "set-up" && a.Is(account.Nurse) {
+		p.Links = append(p.Links, page.Link{Href: "/case/new", Words: "Start the first patient's case"})
 	}
 	t := page.AskTable{Caption: "Your passkeys", Head: []string{"Name", "Added"}, Empty: "You have no passkey."}
 	for _, k := range a.Passkeys {

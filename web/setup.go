@@ -108,7 +108,7 @@ func (s *Server) saveSetUp(r *Request) (Answer, error) {
 		s.doors.mu.Lock()
 		s.doors.setUp = ""
 		s.doors.mu.Unlock()
-		return s.enter(r, set.Get(name), account.ByPassword, "/me")
+		return s.enter(r, set.Get(name), account.ByPassword, "/me?done=set-up")
 	}
 }
 

@@ -46,7 +46,7 @@ func TestSetUp(t *testing.T) {
 		}
 		form.Set(name, old)
 	}
-	if w := wd.post("/set-up", form); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/me" {
+	if w := wd.post("/set-up", form); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/me?done=set-up" {
 		t.Fatalf("%d %s", w.Code, said(w.Body.String()))
 	}
 	set, _ := wd.dir.Set(t.Context(), wd.now)
