@@ -42,6 +42,9 @@ type Contact struct {
 type WoundFound struct {
 	Wound string `json:"wound" jsonschema:"required,minLength=1,maxLength=12" words:"Short name"`
 	Site  string `json:"site" jsonschema:"required,minLength=1,maxLength=120" words:"Where on the body"`
+	// Spot and Side are where it is on the drawing of a body. They say nothing that Site does not say, and never replace it.
+	Spot  string `json:"spot,omitempty" jsonschema:"enum=face,enum=scalp,enum=ear,enum=back of the head,enum=neck,enum=shoulder,enum=chest,enum=belly,enum=groin,enum=perineum,enum=upper back,enum=lower back,enum=sacrum,enum=hip,enum=buttock,enum=sitting bone,enum=upper arm,enum=elbow,enum=forearm,enum=palm,enum=back of the hand,enum=finger,enum=front of the thigh,enum=back of the thigh,enum=knee,enum=hollow of the knee,enum=shin,enum=calf,enum=ankle,enum=heel,enum=top of the foot,enum=sole,enum=toe" words:"Place on the body map"`
+	Side  string `json:"side,omitempty" jsonschema:"enum=left,enum=right,enum=middle" words:"Side of the patient"`
 	Type  string `json:"type" jsonschema:"required,enum=pressure,enum=diabetic foot,enum=venous,enum=arterial,enum=mixed leg,enum=surgical,enum=traumatic,enum=graft,enum=other" words:"Type"`
 	Stage string `json:"stage,omitempty" jsonschema:"enum=2,enum=3,enum=4,enum=unstageable" words:"Stage, for a pressure injury"`
 	Since string `json:"since,omitempty" jsonschema:"format=date" words:"Present since"`

@@ -9,6 +9,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -170,6 +171,10 @@ func (t *teller) id(at time.Time) string {
 
 // ago writes an entry that happened that long before now, and returns its ID.
 func (t *teller) ago(d time.Duration, b casebook.Body) string {
+	if w, ok := b.(casebook.WoundFound); ok {
+		w.Spot, w.Side = onBody(w.Site)
+		b = w
+	}
 	at := t.now.Add(-d)
 	e := casebook.Entry{ID: t.id(at), Case: t.caseID, Kind: b.Kind(), Version: casebook.Version(b.Kind()), At: at,
 		Recorded: at.Add(time.Duration(1+t.rnd.IntN(4)) * time.Minute), Author: t.author, Body: b}
@@ -199,4 +204,20 @@ func no() *bool              { b := false; return &b }
 func round(x, step float64) *float64 {
 	n := float64(int(x/step+0.5)) * step
 	return &n
+}
+
+// onBody places the sites of the stories on the body map.
+func onBody(site string) (spot, side string) {
+	side = "middle"
+	words := strings.Fields(site)
+	if len(words) > 0 && (words[0] == "left" || words[0] == "right") {
+		side = words[0]
+	}
+	for _, x := range [][2]string{{"sacrum", "sacrum"}, {"heel", "heel"}, {"hip", "hip"}, {"ankle", "ankle"}, {"forearm", "forearm"}, {"buttock", "buttock"}, {"lower leg", "shin"}, {"shin", "shin"}, {"calf", "calf"},
+		{"thigh", "front of the thigh"}, {"groin", "groin"}, {"abdomen", "belly"}, {"belly", "belly"}, {"chest", "chest"}, {"breast", "chest"}, {"foot", "sole"}, {"sole", "sole"}, {"toe", "toe"}, {"back", "upper back"}, {"knee", "knee"}, {"elbow", "elbow"}} {
+		if strings.Contains(site, x[0]) {
+			return x[1], side
+		}
+	}
+	return "", ""
 }

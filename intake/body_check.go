@@ -3,10 +3,12 @@ package intake
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 	_ "time/tzdata" // a zone must not be unknown because the machine has no list of zones
+	"unicode"
 
 	"lowtide/casebook"
 	"lowtide/unit"
@@ -24,6 +26,7 @@ func checkBody(body casebook.Body, at finding) {
 	case casebook.WoundFound:
 		checkFillers("/in_place", b.InPlace, at)
 		checkYear("/since", b.Since, at)
+		checkSide(b, at)
 		if b.InPlaceUnknown && len(b.InPlace) > 0 {
 			at("/in_place_unknown", CodeContradicts, "true", "The count is said to be unknown, and there is a count.", "Keep one of the two: the count only if it is sure and complete.")
 		}
@@ -207,4 +210,13 @@ func checkAction(b casebook.EntryCorrected, at finding) {
 	}
 	need(b.OtherCase != "", "other_case", "the other case", "moved out and moved in", out || in)
 	need(b.Original != nil, "original", "the moved entry", "moved in", in)
+}
+
+// checkSide asks when the words for the place name one side of the patient and the body map the other.
+func checkSide(b casebook.WoundFound, at finding) {
+	words := strings.FieldsFunc(strings.ToLower(b.Site), func(r rune) bool { return !unicode.IsLetter(r) })
+	left, right := slices.Contains(words, "left"), slices.Contains(words, "right")
+	if b.Side == "left" && right && !left || b.Side == "right" && left && !right {
+		at("/side", CodeContradicts, b.Side, fmt.Sprintf("The words say %q, and the body map says %s.", shorten(b.Site), b.Side), "Look which side of the patient it is, and change the one that is wrong.")
+	}
 }

@@ -32,7 +32,7 @@ func (s *Server) showMine(r *Request, status int, err error) (Answer, error) {
 		p.Lead = append(p.Lead, "You administer accounts. That takes a second factor: add a passkey or one-time codes here first.")
 	}
 	if r.URL.Query().Get("done") == "set-up" && a.Is(account.Nurse) {
-		p.Links = append(p.Links, page.Link{Href: "/case/new", Words: "Start the first patient's case"})
+		p.Next = &page.Link{Href: "/case/new", Words: "Start the first patient's case"}
 	}
 	t := page.AskTable{Caption: "Your passkeys", Head: []string{"Name", "Added"}, Empty: "You have no passkey."}
 	for _, k := range a.Passkeys {

@@ -28,6 +28,7 @@ func (s *sayer) person(b casebook.PersonRegistered) {
 
 func (s *sayer) wound(b casebook.WoundFound) {
 	s.Title = "Wound " + b.Wound + ": " + b.Type + ", " + b.Site
+	s.put("On the body map", strings.TrimSpace(strings.TrimPrefix(b.Side, "middle")+" "+b.Spot))
 	s.put("Stage", b.Stage)
 	s.put("Present since", b.Since)
 	s.yesNo("On an arm, leg, hand or foot", b.Limb)

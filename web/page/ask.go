@@ -16,6 +16,8 @@ type Ask struct {
 	Tables   []AskTable
 	Forms    []AskForm
 	Links    []Link
+	// Next is where one goes on; nil when nothing follows.
+	Next *Link
 }
 
 // AskProblem is something that is wrong; Field is the name of its field, or empty.

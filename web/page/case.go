@@ -36,6 +36,7 @@ type CasePage struct {
 	Order  OrderView
 	Tide   ChartView
 	Ranges []Pick
+	Body   *BodyView
 	Wounds []WoundView
 	// Decision is when the next decision is due.
 	Decision      string
@@ -132,6 +133,7 @@ func NewCase(frame Frame, c *casebook.Case, r *review.Review, eq *equipment.Set,
 	for i := range c.Wounds {
 		p.Wounds = append(p.Wounds, woundView(c, &c.Wounds[i], i, r, k))
 	}
+	p.Body = bodyView(c, k)
 	p.canister(c, r, k)
 	p.pumps(c, eq, k)
 	p.Figures = caseFigures(c, r, k)

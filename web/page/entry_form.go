@@ -73,7 +73,10 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 		// The name of a new wound is typed, not chosen.
 		delete(b.as, prefix+"wound")
 		delete(b.choices, prefix+"wound")
-		return []FormSection{one("The wound", "wound", "site", "type", "stage", "since"),
+		b.as[prefix+"spot"] = ControlSelect
+		place := one("Body map", "spot", "side")
+		place.Picture, place.Lead = bodyPicker(in.Case, in.Clock.Now), []string{"Tap the place, or choose it from the list. The words above stay as you write them."}
+		return []FormSection{one("The wound", "wound", "site", "type", "stage", "since"), place,
 			one("What matters for therapy", "limb", "circumferential", "poor_perfusion", "infected", "clock"),
 			one("Filler in the wound when this service took over", "in_place", "in_place_unknown")}
 	case casebook.KindScreeningDone:

@@ -70,11 +70,13 @@ func (f FormField) Described() string {
 // FormSection is a part of a form under a heading.
 type FormSection struct {
 	// ID is set where problems link to the whole part.
-	ID     string
-	Title  string
-	Lead   []string
-	Links  []Link
-	Fields []FormField
+	ID    string
+	Title string
+	Lead  []string
+	Links []Link
+	// Picture is a drawing on which a place can be chosen, as SVG.
+	Picture string
+	Fields  []FormField
 	// Folded sections are closed until something is in them.
 	Folded, Open bool
 	Sub          []FormSection
