@@ -22,7 +22,7 @@ func TestKept(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 0))
 	f := func(lo, hi float64) float64 { return lo + (hi-lo)*rnd.Float64() }
 	var out bytes.Buffer
-	for i := range 240 {
+	for i := range 420 {
 		c, end := keptCourse(rnd)
 		now := end.Add(time.Duration(f(-6, 60) * float64(time.Hour)))
 		tr := Fit(c, now)

@@ -32,7 +32,7 @@ func TestKept(t *testing.T) {
 		out.WriteByte('\n')
 	}
 	var ended []ClosedCase
-	for i := range 90 {
+	for i := range 260 {
 		in := keptInput(rnd)
 		if i%5 == 4 {
 			in.Cohort = ended

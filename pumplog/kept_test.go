@@ -82,12 +82,12 @@ func TestKept(t *testing.T) {
 		}
 		return []pumplog.Order{o}
 	}
-	for seed := range uint64(14) {
+	for seed := range uint64(20) {
 		s := logsim.Setup{Seed: seed, Days: 2 + int(seed%4), StepS: []int{60, 120, 300, 600}[seed%4], Start: keptStart, Events: seed%3 > 0, Duplicates: seed%5 == 1, OutOfOrder: seed%5 == 2, ClockJump: seed%5 == 3, Scatter: float64(seed%3) * 0.1, Coughs: float64(seed%2) * 0.02, AgeingPct: float64(seed%4) * 15}
 		raw, _ := logsim.Simple(s)
 		judge(fmt.Sprint("simulated ", seed), raw, 125, time.UTC, at(125), pumplog.Usual)
 	}
-	for i := range 110 {
+	for i := range 190 {
 		set := pumplog.Usual
 		if i%4 == 0 {
 			set.BandMmHg, set.OffBelowMmHg, set.EpisodeMin, set.JoinAlarmMin, set.DailyTargetH = 5+20*rnd.Float64(), 5+30*rnd.Float64(), 20*rnd.Float64(), 60*rnd.Float64(), 10+14*rnd.Float64()
