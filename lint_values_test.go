@@ -281,6 +281,9 @@ var elsewhere = []struct{ in, why string }{
 	{"rounds_parts.go: 3", "a filter of Rounds"},
 	{"stores.templ: 14 days", "the head of a table"},
 	{"stores.templ: 7 days", "the head of a table"},
+	{"aboard.go: 2h", "how long a phone goes on without a warning"},
+	{"phone.templ: three days", "how long a phone keeps a list without its server"},
+	{"phone_admin.go: three days", "how long a phone keeps a list without its server"},
 	{"stores.templ: two weeks", "how long an order is to last"},
 	{"progress.go: fallWk", "the time over which the published rates are stated"},
 }

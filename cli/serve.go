@@ -181,10 +181,14 @@ func serve(c *cobra.Command, flags serveFlags, book casebook.Book, certFile stri
 	if err != nil {
 		return err
 	}
+	own, err := ownFiles(flags.frameFlags)
+	if err != nil {
+		return err
+	}
 	load := caseload.New(book, rules, eq)
 	load.Program = build()
 	srv := &web.Server{Calls: calls, Caseload: load, Rules: rules, Equipment: eq, Now: now, Line: time.Now, Random: random, Zone: time.Local,
-		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}, Program: forBrowsers()}
+		Log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)), Secure: d.secure, Proxies: d.proxies, Hosts: d.hosts, PDF: paperPDF, Bundle: bundleOf, Foreign: foreignFile, Exchange: exchange{}, Program: forBrowsers(), Files: own}
 	if srv.Files, err = flags.files(); err != nil {
 		return err
 	}
