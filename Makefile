@@ -103,6 +103,11 @@ browser: ## real pages in a real browser
 	go build -tags bedside -o tests/browser/out/lowtide .
 	cd tests/browser && LOWTIDE=$$PWD/out/lowtide node --test --test-concurrency=1 .
 
+.PHONY: bedside-speed
+bedside-speed: wasm ## how long a phone takes without a network
+	go build -tags bedside -o tests/browser/out/lowtide .
+	cd tests/browser && LOWTIDE=$$PWD/out/lowtide node bedside_speed.mjs
+
 .PHONY: evidence
 evidence: ## compare every outside number and print the table's last lines
 	go run ./evidence/cmd/evidence | tail -n 3

@@ -42,7 +42,7 @@ func main() {
 			return js.Null(), nil
 		})
 	}))
-	// The rows of Rounds are kept when nothing else is to be done.
+	// What Rounds needs is worked out and kept when nothing else is to be done.
 	js.Global().Set("lowtideRest", js.FuncOf(func(js.Value, []js.Value) any {
 		return promise(func() (js.Value, error) {
 			p.mu.Lock()
@@ -51,7 +51,7 @@ func main() {
 			if made == nil {
 				return js.Undefined(), nil
 			}
-			return js.Undefined(), made.load.SaveRows(ctx)
+			return js.Undefined(), made.rest(ctx)
 		})
 	}))
 	js.Global().Call("lowtideReady")

@@ -26,6 +26,7 @@ import (
 type pages struct {
 	http.Handler
 	load *caseload.Caseload
+	now  func() time.Time
 }
 
 // newPages makes the pages of what the phone knows now: its rules are the agency's own.
@@ -70,7 +71,41 @@ func newPages(p *phone, dev *meeting.Device) (*pages, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &pages{h, load}, nil
+	return &pages{h, load, dev.Now}, nil
+}
+
+// turn is how long the program works without letting the worker answer anything else.
+const turn = 200 * time.Millisecond
+
+// mostTurns bounds how long it works without being asked.
+const mostTurns = 500
+
+// until is a context that ends at a time by the clock: timers do not run while this program computes.
+type until struct {
+	context.Context
+	at time.Time
+}
+
+func (u until) Err() error {
+	if time.Now().After(u.at) {
+		return context.DeadlineExceeded
+	}
+	return u.Context.Err()
+}
+
+// rest works out the rows of Rounds that are not ready, in turns, and keeps them for the next start.
+func (p *pages) rest(ctx context.Context) error {
+	for range mostTurns {
+		_, pending, err := p.load.Rows(until{ctx, time.Now().Add(turn)}, p.now())
+		if err != nil && !errors.Is(err, context.DeadlineExceeded) {
+			return err
+		}
+		if err == nil && pending == 0 {
+			break
+		}
+		time.Sleep(turn / 5)
+	}
+	return p.load.SaveRows(ctx)
 }
 
 // builtin reads the rules once.

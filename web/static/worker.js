@@ -173,7 +173,10 @@ function alone() {
 async function ask(message) {
   await start();
   const answer = await Promise.race([worker.lowtideDevice(message), ended]);
-  if ('phrase' in message) message.phrase = '';
+  if ('phrase' in message) {
+    message.phrase = '';
+    void worker.lowtideRest().catch(() => {}); // a list was begun or opened
+  }
   await note(answer);
   return answer;
 }
@@ -184,7 +187,7 @@ let met = 0;
 
 /** Meets the server, once at a time. */
 function meet() {
-  meeting ??= ask({ do: 'meet' }).finally(() => { meeting = null; met = Date.now(); });
+  meeting ??= ask({ do: 'meet' }).finally(() => { meeting = null; met = Date.now(); void worker.lowtideRest?.().catch(() => {}); });
   return meeting;
 }
 
