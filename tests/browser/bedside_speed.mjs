@@ -23,6 +23,8 @@ try {
   await page.goto(line.origin + link.pathname + link.search);
   await time('set up: the program and 24 cases with their photos', () => keep(page, line.origin));
   await page.goto(line.origin + '/');
+  // As on the way to the first patient: meanwhile the phone works Rounds out and keeps it.
+  await page.waitForTimeout(40_000);
   line.off();
   const cdp = await browser.context.newCDPSession(page);
   await cdp.send('ServiceWorker.enable');
@@ -32,7 +34,10 @@ try {
     await page.goto('about:blank');
     const began = performance.now();
     await page.goto(line.origin + '/');
-    rows.push([run + ': Rounds painted', await page.evaluate(() => performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? NaN)]);
+    rows.push([run + ': Rounds painted, as it was kept', await page.evaluate(() => new Promise((done) => {
+      const look = () => { const [p] = performance.getEntriesByName('first-contentful-paint'); if (p) done(p.startTime); else setTimeout(look, 10); };
+      look();
+    }))]);
     await rounds();
     rows.push([run + ': Rounds worked out by the program', performance.now() - began]);
     const href = await page.locator('main a[href^="/case/"]').first().getAttribute('href');
