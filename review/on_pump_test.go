@@ -165,7 +165,7 @@ func TestFullAnswers(t *testing.T) {
 		r := review.Of(state.Of(caseOf(steps...), builtin(t), equipment.BuiltIn(), nil, noon), builtin(t))
 		return review.FullOf(r), r
 	}
-	x, r := full(beside(at(-29, readOn("P-14", 290)))...)
+	x, r := full(beside(at(-29, readOn("P-14", 20)), at(-12, readOn("P-14", 290)))...)
 	f, _ := forecastOn(r, "fluid.full", "P-14")
 	if x.Status != state.FullRead || x.Pump != "P-14" || !x.MayBeFullBy(noon) || x.Lasts(noon) || !strings.Contains(x.Cannot, "P-11") || f.Median != nil || f.Full == nil || f.Full.Status != state.FullRead || !strings.HasPrefix(f.Text, "it was read as full") {
 		t.Errorf("read as full: %+v, %+v", x, f)
