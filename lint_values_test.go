@@ -241,7 +241,6 @@ var elsewhere = []struct{ in, why string }{
 	{"decision_criteria.go: two to three weeks", "what the source says"},
 	{"decision.go: 2 h", "what the source says"},
 	{"bench.go: benchTraceHours", "the length of a drawing"},
-	{"call_case.go: 12h", "how long a note of the battery is believed"},
 	{"canister.go: 24h", "a day, over which an output is best told"},
 	{"clock.go: 2h", "up to where a span prints in minutes"},
 	{"fluid_output.go: 24 h", "what a source measured over"},

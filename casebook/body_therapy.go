@@ -71,6 +71,8 @@ type CanisterRead struct {
 
 // AlarmReported is an alarm that somebody saw or heard.
 type AlarmReported struct {
+	// Pump says which of several pumps raised it.
+	Pump  string `json:"pump,omitempty" jsonschema:"maxLength=40" words:"Pump that raised it"`
 	Alarm string `json:"alarm" jsonschema:"required,enum=leak,enum=blockage,enum=canister full,enum=battery low,enum=tilted,enum=pump fault,enum=not known" words:"What the alarm said"`
 	// OffSince is when therapy stopped, if it did.
 	OffSince    *time.Time `json:"off_since,omitempty" words:"Therapy off since"`
@@ -82,6 +84,8 @@ type AlarmReported struct {
 
 // PowerNoted is the state of battery and therapy at a moment.
 type PowerNoted struct {
+	// Pump says which of several pumps it is about; in a visit also its suction, its seal test and its place.
+	Pump       string   `json:"pump,omitempty" jsonschema:"maxLength=40" words:"Pump that it is about"`
 	BatteryPct *float64 `json:"battery_pct,omitempty" jsonschema:"minimum=0,maximum=100" unit:"%" words:"Battery"`
 	PluggedIn  *bool    `json:"plugged_in,omitempty" words:"Plugged in"`
 	// Therapy is "on" or "off" from this moment on.

@@ -153,7 +153,7 @@ func TestLawLastSpellAgreesWithTheReview(t *testing.T) {
 		last := spells[len(spells)-1]
 		facts := map[string]any{}
 		ignored := func(string) state.Sink { return func(string, any, ...string) {} }
-		k.Facts(state.Terms{Case: func(term string, v any, _ ...string) { facts[term] = v }, Wound: ignored, Canister: ignored})
+		k.Facts(state.Terms{Case: func(term string, v any, _ ...string) { facts[term] = v }, Wound: ignored, Pump: ignored, Canister: ignored})
 		off, known := facts["therapy.off"].(bool)
 		want := state.SuctionNotKnown
 		switch {

@@ -85,6 +85,8 @@ func minusSign(t *teller, p patient) {
 	c.tell(t, p)
 	t.ago(24*hour, casebook.PumpAssigned{Pump: "P-204", Class: "portable", CanisterML: num(300), Wounds: []string{"A"}, Note: "Swapped: the old one was loud. The old one goes back with the next van."})
 	t.ago(23*hour, casebook.CanisterRead{Pump: "P-204", VolumeML: num(0), Colour: "straw"})
+	t.ago(22*hour, casebook.AlarmReported{Pump: "P-204", Alarm: "tilted", SuctionMmHg: num(125), Settled: yes(), ReportedBy: "the patient", Note: "It fell over; it stands again."})
+	t.ago(21*hour, casebook.PowerNoted{Pump: "P-204", BatteryPct: num(88), PluggedIn: yes()})
 	t.ago(9*hour, casebook.CanisterRead{Pump: "P-204", VolumeML: num(15), Colour: "straw"})
 	t.ago(2*hour, casebook.CanisterRead{VolumeML: num(60), Colour: "straw"}) // of which pump?
 	t.ago(1*hour, casebook.CanisterRead{Pump: "P-204", VolumeML: num(25), Colour: "straw"})

@@ -23,6 +23,16 @@ func questions(s *state.State, f *rule.Facts) []Question {
 		for _, t := range terms {
 			if v := f.Known(t); v != nil {
 				out = append(out, recordWords(t, v))
+				continue
+			}
+			for _, p := range s.Pumps {
+				v := f.Pump(p.Name).Known(t)
+				switch {
+				case v != nil && p.Name != "":
+					out = append(out, recordWords(t, v)+", pump "+p.Name)
+				case v != nil:
+					out = append(out, recordWords(t, v))
+				}
 			}
 		}
 		if len(out) == 0 {

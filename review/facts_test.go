@@ -280,10 +280,12 @@ func TestFactsOfPower(t *testing.T) {
 	}
 }
 
-// knownOf looks up a term of the case or of its one canister.
+// knownOf looks up a term of the case or of its one pump and canister.
 func knownOf(f *rule.Facts, term string) any {
-	if strings.HasPrefix(term, "canister.") || strings.HasPrefix(term, "fluid.") {
-		f = f.Canister("")
+	for _, t := range rule.Vocabulary {
+		if t.Name == term && (t.Scope == rule.ScopePump || t.Scope == rule.ScopeCanister) {
+			f = f.Canister("")
+		}
 	}
 	return f.Known(term)
 }

@@ -18,7 +18,7 @@ type Finding struct {
 	// State is "yes" or "cannot tell".
 	State rule.State `json:"state"`
 	Wound string     `json:"wound,omitempty"`
-	// Pump is whose canister it is about, where the patient has several pumps.
+	// Pump is the one that it is about, where the patient has several.
 	Pump string `json:"pump,omitempty"`
 	// Headline is one sentence with the patient's numbers in it.
 	Headline string `json:"headline"`
@@ -67,7 +67,7 @@ func (r *Review) Finding(key string) *Finding {
 	return nil
 }
 
-// findingOf says in its first words whose canister it is about, where there are several.
+// findingOf says in its first words which pump it is about, where there are several.
 func findingOf(c *casebook.Case, o *rule.Outcome) Finding {
 	f := finding(c, o)
 	if o.Pump != "" {

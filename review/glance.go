@@ -1,6 +1,7 @@
 package review
 
 import (
+	"slices"
 	"time"
 
 	"lowtide/casebook"
@@ -66,16 +67,15 @@ func GlanceOf(r *Review) (g Glance) {
 			}
 		}
 	}
-	if mmHg, at, by := state.ShownSuction(s.Counted); by != "" {
-		g.ShownMmHg, g.ShownAt = &mmHg, at
+	// Of several pumps the one whose canister the words beside the picture are about.
+	at := 0
+	if first := FullOf(r); first.Told() {
+		at = max(0, slices.IndexFunc(s.Canisters, func(f *state.Fluid) bool { return f.Pump == first.Pump }))
 	}
-	f := s.Canisters[0]
-	first := FullOf(r)
-	for _, k := range s.Canisters {
-		if first.Told() && k.Pump == first.Pump { // the one that the words beside the picture are about
-			f = k
-		}
+	if p := s.Pumps[at]; p.ShownBy != "" {
+		g.ShownMmHg, g.ShownAt = &p.ShownMmHg, p.ShownAt
 	}
+	f := s.Canisters[at]
 	ahead := f.Ahead(f.LastAt, f.LastAt)
 	g.SizeML, g.NoLevel = ahead.SizeML, ahead.Cannot
 	if len(ahead.Points) > 0 {

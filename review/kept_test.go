@@ -96,7 +96,7 @@ func factLines(s *state.State) []string {
 			out = append(out, fmt.Sprint(of, " ", term, " = ", v, " ", entries))
 		}
 	}
-	s.Facts(state.Terms{Case: sink(""), Wound: sink, Canister: sink})
+	s.Facts(state.Terms{Case: sink(""), Wound: sink, Pump: sink, Canister: sink})
 	slices.Sort(out)
 	return out
 }

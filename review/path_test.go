@@ -181,11 +181,12 @@ func TestForecasts(t *testing.T) {
 	if reserve := 52 - 5*(a+b*duty.Value/100); !ok || math.Abs(*f.Median-reserve) > 1e-9 || !(*f.Low < *f.Median && *f.Median < *f.High) || !strings.Contains(f.Text, "Wed 4 Mar 16:00") {
 		t.Errorf("%+v, want %v", f, reserve)
 	}
+	back := at(-2.5, casebook.PumpReturned{Pump: "P-11"})
 	for why, steps := range map[string][]step{
 		"plugged in when last noted":     {at(-1, casebook.PowerNoted{BatteryPct: num(52), PluggedIn: yes})},
 		"whether the pump was plugged":   {at(-1, casebook.PowerNoted{BatteryPct: num(52)})},
-		"no battery level of this pump":  {at(-1, casebook.PumpAssigned{Pump: "P-12", Class: "portable", CanisterML: num(300)})},
-		"class of pump and its run time": {at(-2, casebook.PumpAssigned{Pump: "P-12", CanisterML: num(300)}), at(-1, casebook.PowerNoted{BatteryPct: num(52), PluggedIn: no})},
+		"no battery level of this pump":  {back, at(-1, casebook.PumpAssigned{Pump: "P-12", Class: "portable", CanisterML: num(300)})},
+		"class of pump and its run time": {back, at(-2, casebook.PumpAssigned{Pump: "P-12", CanisterML: num(300)}), at(-1, casebook.PowerNoted{BatteryPct: num(52), PluggedIn: no})},
 	} {
 		f, ok := of(steps...).Forecast("power.lasts", "")
 		if !ok || !strings.Contains(f.CannotForecast, why) || f.Median != nil || f.High != nil {

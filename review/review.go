@@ -42,7 +42,7 @@ type Review struct {
 	Until time.Time `json:"until,omitzero"`
 }
 
-// Of judges a state by the rules: each once for the case, or once for each of its wounds or canisters.
+// Of judges a state by the rules: each once for the case, or once for each of its wounds, pumps or canisters.
 func Of(s *state.State, rules *rule.Set) *Review {
 	r := &Review{State: s, rules: rules, Case: s.Case.ID, Head: s.Case.Head, AsOf: s.AsOf.UTC(), Rules: rules.Hash(), List: s.Equipment.Hash, Program: Version, Protocol: rules.Protocol,
 		Person: s.Person, Therapy: s.Therapy, Findings: []Finding{}, Until: s.Until()}
@@ -69,6 +69,7 @@ func factsOf(s *state.State) *rule.Facts {
 	f := rule.NewFacts(s.Clock)
 	s.Facts(state.Terms{Case: f.Set,
 		Wound:    func(name string) state.Sink { return f.Wound(name).Set },
+		Pump:     func(name string) state.Sink { return f.Pump(name).Set },
 		Canister: func(pump string) state.Sink { return f.Canister(pump).Set }})
 	return f
 }

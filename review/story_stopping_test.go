@@ -56,7 +56,7 @@ func init() {
 		story{rule: "REC-METHOD-01", level: rule.Plan, wound: "A", tell: []step{at(-2, measured(7.5, 3.2, 2.2, func(m *casebook.WoundMeasured) { m.Convention = "longest and widest" }))}, says: []string{"Wound A"}, act: []step{at(1, measured(7.5, 3.2, 2.2, func(m *casebook.WoundMeasured) { m.Convention = "longest and widest" }))}},
 		story{rule: "REC-PUMP-01", level: rule.Today, tell: []step{at(-2, casebook.PumpReturned{Pump: "P-11"})}, act: []step{at(1, casebook.PumpAssigned{Pump: "P-14", Class: "portable", CanisterML: num(300)})}},
 		story{rule: "REC-PUMP-02", level: rule.Plan, tell: []step{at(-2, casebook.PumpAssigned{Pump: "P-14", Class: "portable", CanisterML: num(300)})}, says: []string{"2 pumps"}, act: []step{at(1, casebook.PumpReturned{Pump: "P-11"})}},
-		story{rule: "REC-PUMP-03", level: rule.Today, tell: []step{at(-3, casebook.PumpAssigned{Pump: "P-14", Class: "portable", CanisterML: num(300)}), at(-1, read(60, "straw"))}, says: []string{"2 pumps", "60 mL on Wed 4 Mar 11:00"},
+		story{rule: "REC-PUMP-03", level: rule.Today, tell: []step{at(-3, casebook.PumpAssigned{Pump: "P-14", Class: "portable", CanisterML: num(300)}), at(-1, read(60, "straw"))}, says: []string{"2 pumps", "60 mL in a canister on Wed 4 Mar 11:00"},
 			act: []step{at(1, readOn("P-11", 60)), at(1.1, readOn("P-14", 20))}},
 		story{rule: "REC-SIGN-01", level: rule.Plan, tell: []step{at(-2, change(nil))}, says: []string{"Wed 4 Mar 10:00"}, act: []step{at(1, signed())}},
 		story{rule: "REC-UNKNOWN-01", level: rule.Today, tell: []step{at(-2, casebook.Unknown{Of: "wound.scanned", Raw: []byte(`{"wound":"A"}`)}).called("odd")}, says: []string{": 1."}, act: []step{withdraws(1, "odd")}},

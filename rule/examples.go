@@ -53,22 +53,19 @@ func (j *judge) example(r *Rule, ed *edition, c Case) State {
 	f := NewFacts(func(t time.Time) string { return t.Format("Mon 2 Jan 15:04") })
 	ask := f
 	if r.Scope != ScopeCase {
-		ask = f.one(r.Scope, "example")
+		ask = f.over(r.Scope, "example")
 	}
 	for name, v := range c.Facts {
 		t := Vocabulary[index[name]]
 		if h, ok := v.(float64); ok && t.Type == Time {
 			v = exampleNow.Add(value.Span(h))
 		}
-		if t.Scope != ScopeCase {
-			ask.Set(name, v)
-		} else {
-			f.Set(name, v)
-		}
+		ask.layer(t.Scope).Set(name, v)
 	}
-	j.lay(f)
-	if ask != f {
-		j.lay(ask)
+	for _, l := range []*Facts{f, ask.pump, ask} {
+		if l != nil {
+			j.lay(l)
+		}
 	}
 	defer j.clear()
 	if ed.waits {

@@ -53,4 +53,4 @@ func (r *Rule) Explain() string {
 }
 
 // askedWords say how often a rule of a scope is asked.
-var askedWords = map[Scope]string{ScopeCase: "once a case", ScopeWound: "for each wound", ScopeCanister: "for each canister"}
+var askedWords = map[Scope]string{ScopeCase: "once a case", ScopeWound: "for each wound", ScopePump: "for each pump", ScopeCanister: "for each canister"}

@@ -195,7 +195,7 @@ func (c *compiler) find(name string) (int, bool) {
 		c.say("there is no term "+name, "use a term of the vocabulary"+nearest(name))
 		return 0, false
 	}
-	if s := Vocabulary[i].Scope; s != ScopeCase && s != c.scope {
+	if s := Vocabulary[i].Scope; !c.scope.sees(s) {
 		c.say(name+" belongs to a "+string(s)+", and this rule is asked "+askedWords[c.scope], `set scope = "`+string(s)+`", or use a term of the case`)
 		return 0, false
 	}

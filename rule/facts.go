@@ -9,9 +9,10 @@ import (
 // Facts are what is known of one case at one instant: values of terms, each with the entries that it came from.
 // A term that was never set is unknown. Facts must not be changed once an [Outcome] of them is in use.
 type Facts struct {
-	base  *Facts // of a wound or a canister: the case's
+	base  *Facts // of a wound, a pump or a canister: the case's
+	pump  *Facts // of a canister: its pump's
 	scope Scope
-	of    string // the wound, or the pump of the canister
+	of    string // the wound or the pump
 	slots []fact
 	print func(time.Time) string
 	under []*Facts
@@ -34,9 +35,47 @@ func NewFacts(printTime func(time.Time) string) *Facts {
 // Wound returns the facts of the wound with that name, made at the first call. They lie over those of the case.
 func (f *Facts) Wound(name string) *Facts { return f.one(ScopeWound, name) }
 
-// Canister returns the facts of the canister of a pump, made at the first call. They lie over those of the case. The name
-// is empty where the patient has one canister.
-func (f *Facts) Canister(pump string) *Facts { return f.one(ScopeCanister, pump) }
+// Pump returns the facts of a pump, made at the first call. They lie over those of the case. The name is empty where the
+// patient has one pump.
+func (f *Facts) Pump(name string) *Facts { return f.one(ScopePump, name) }
+
+// Canister returns the facts of the canister of a pump, made at the first call. They lie over those of the pump and of the
+// case.
+func (f *Facts) Canister(pump string) *Facts {
+	on := f.Pump(pump)
+	k := f.one(ScopeCanister, pump)
+	k.pump = on
+	return k
+}
+
+// over makes the facts of one thing of a scope.
+func (f *Facts) over(scope Scope, name string) *Facts {
+	switch scope {
+	case ScopeCase:
+		return f
+	case ScopeCanister:
+		return f.Canister(name)
+	}
+	return f.one(scope, name)
+}
+
+// layer is the layer that holds terms of a scope: this one or one under it; nil when they cannot be seen from here.
+func (f *Facts) layer(scope Scope) *Facts {
+	switch scope {
+	case f.scope:
+		return f
+	case ScopeCase:
+		return f.base
+	case ScopePump:
+		return f.pump
+	}
+	return nil
+}
+
+// sees tells whether rules of a scope may use terms of another.
+func (s Scope) sees(term Scope) bool {
+	return term == s || term == ScopeCase || s == ScopeCanister && term == ScopePump
+}
 
 func (f *Facts) one(scope Scope, name string) *Facts {
 	if f.base != nil {
@@ -53,7 +92,7 @@ func (f *Facts) one(scope Scope, name string) *Facts {
 }
 
 // Set gives a term its value: bool, float64 or int, string, or time.Time, as its type in [Vocabulary] asks; entries
-// are the IDs of the entries that it came from. Terms of a wound or a canister are set on the facts of that one only.
+// are the IDs of the entries that it came from. Terms of a wound, a pump or a canister are set on the facts of that one only.
 //
 // A number that is not finite and the zero time leave the term unknown. An unknown term, a term of the other scope,
 // or a value of another type is a bug in the caller: Set panics.
@@ -91,7 +130,7 @@ func (f *Facts) Set(term string, value any, entries ...string) {
 	f.slots[slots[i]] = fact{value, entries}
 }
 
-// Known returns the value of a term, or nil when it is unknown. Wounds and canisters see the terms of their case too.
+// Known returns the value of a term, or nil when it is unknown. Wounds, pumps and canisters see the terms of their case too.
 func (f *Facts) Known(term string) any {
 	i, ok := index[term]
 	if !ok {
@@ -104,11 +143,8 @@ var nothing fact
 
 // at returns the fact in a slot of the vocabulary; an unknown one has a nil value.
 func (f *Facts) at(i int) *fact {
-	switch scope := Vocabulary[i].Scope; {
-	case scope == f.scope:
-		return &f.slots[slots[i]]
-	case scope == ScopeCase:
-		return &f.base.slots[slots[i]]
+	if l := f.layer(Vocabulary[i].Scope); l != nil {
+		return &l.slots[slots[i]]
 	}
 	return &nothing
 }

@@ -24,7 +24,7 @@ const (
 var states = []State{Yes, No, CannotTell, NotAsked}
 
 // Judge asks every rule that is neither withdrawn nor switched off, in the order of [Set.Rules]: once for the case,
-// or once for each wound in the order in which the wounds were added to the facts.
+// or once for each wound, pump or canister in the order in which they were added to the facts.
 func (s *Set) Judge(facts *Facts, now time.Time) []Outcome {
 	if facts.base != nil {
 		panic("rule: Judge needs the facts of a case, not of a " + string(facts.scope))
@@ -41,9 +41,12 @@ func (s *Set) Judge(facts *Facts, now time.Time) []Outcome {
 		total += asked[r.Scope]
 	}
 	out := make([]Outcome, total)
-	// One wound or canister after the other, so that its terms are laid out once; each outcome goes to its place.
+	// One wound, pump or canister after the other, so that its terms are laid out once; each outcome goes to its place.
 	nth := map[Scope]int{}
 	for _, f := range append([]*Facts{facts}, facts.under...) {
+		if f.pump != nil {
+			j.lay(f.pump)
+		}
 		j.lay(f)
 		place := 0
 		for _, r := range s.asked {
@@ -91,8 +94,8 @@ func newJudge() *judge {
 	return j
 }
 
-// lay shows the values of a layer of facts to the expression library. Terms of an earlier wound or canister that this one lacks
-// stay in env and are never read: a leaf runs only when all its terms are known.
+// lay shows the values of a layer of facts to the expression library. Terms of an earlier wound, pump or canister that this one
+// lacks stay in env and are never read: a leaf runs only when all its terms are known.
 func (j *judge) lay(f *Facts) {
 	j.facts = f
 	for i := range Vocabulary {
@@ -117,7 +120,7 @@ func (j *judge) rule(out *Outcome, r *Rule, f *Facts, now time.Time) {
 	switch f.scope {
 	case ScopeWound:
 		out.Wound = f.of
-	case ScopeCanister:
+	case ScopePump, ScopeCanister:
 		out.Pump = f.of
 	}
 	for _, ed := range r.editions() {

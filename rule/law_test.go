@@ -125,7 +125,10 @@ func factsOf(known map[string]any) *Facts {
 	f.Canister("")
 	for name, v := range known {
 		to := f
-		if Vocabulary[index[name]].Scope == ScopeCanister {
+		switch Vocabulary[index[name]].Scope {
+		case ScopePump:
+			to = f.Pump("")
+		case ScopeCanister:
 			to = f.Canister("")
 		}
 		to.Set(name, v)

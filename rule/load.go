@@ -139,7 +139,7 @@ func readRule(f *fields) *Rule {
 		Statement:    f.need("statement", "say in one or two sentences what the rule asks"),
 		Level:        needOne(f, "level", Levels),
 		UnknownLevel: one(f, "unknown_level", Levels),
-		Scope:        needOne(f, "scope", []Scope{ScopeCase, ScopeWound, ScopeCanister}),
+		Scope:        needOne(f, "scope", []Scope{ScopeCase, ScopeWound, ScopePump, ScopeCanister}),
 		Applies:      f.text("applies"),
 		When:         f.need("when", "write the expression"),
 		Headline:     f.need("headline", "write one sentence with the numbers of the case in it"),
@@ -155,9 +155,13 @@ func readRule(f *fields) *Rule {
 		use:          f.names("use"),
 		file:         f.file,
 	}
-	// Rules about canisters said "case" before a canister had a scope of its own; in a local protocol they still may.
-	if r.Scope == ScopeCase && (r.Reads("canister.") || r.Reads("fluid.")) {
-		r.Scope = ScopeCanister
+	// Rules about canisters and pumps said "case" before these had scopes of their own; in a local protocol they still may.
+	if r.Scope == ScopeCase {
+		for _, t := range Vocabulary {
+			if (t.Scope == ScopePump || t.Scope == ScopeCanister) && t.Scope.sees(r.Scope) && r.Reads(t.Name) {
+				r.Scope = t.Scope
+			}
+		}
 	}
 	if r.ID != "" && !ruleID.MatchString(r.ID) {
 		f.say("id", fmt.Sprintf("%q is not of the form AREA-NOUN-NN", r.ID), "write it as in CAN-WEEK-01")
@@ -298,7 +302,7 @@ func readFacts(f *fields, prefix string, table map[string]any, scope Scope, into
 			continue
 		}
 		t := Vocabulary[i]
-		if t.Scope != ScopeCase && t.Scope != scope {
+		if !scope.sees(t.Scope) {
 			f.say(name, "belongs to a "+string(t.Scope)+", and this rule is asked "+askedWords[scope], "take it out")
 			continue
 		}

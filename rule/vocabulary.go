@@ -14,11 +14,13 @@ const (
 // Scope tells for what a rule is asked: once a case, or once for each of its wounds or canisters.
 type Scope string
 
-// The scopes. In wound and canister scope the terms of the case can be used too.
+// The scopes. In the scope of a wound, a pump or a canister the terms of the case can be used too.
 const (
 	ScopeCase  Scope = "case"
 	ScopeWound Scope = "wound"
-	// ScopeCanister is asked once for each pump, of its canister.
+	// ScopePump is asked once for each pump with the patient.
+	ScopePump Scope = "pump"
+	// ScopeCanister is asked once for each pump, of its canister. The terms of its pump can be used too.
 	ScopeCanister Scope = "canister"
 )
 
@@ -80,15 +82,15 @@ var Vocabulary = append([]Term{
 
 	{"pump.count", Number, ScopeCase, "", "pump"},
 	// Readings that may be of any of several pumps, and that no later reading of every pump has overtaken.
-	{"pump.unnamed", Number, ScopeCase, "", "canister readings that name no pump"},
-	{"pump.unnamed_words", Text, ScopeCase, "", "canister readings that name no pump"},
-	{"pump.name", Text, ScopeCase, "", "pump"},
-	{"pump.assigned_at", Time, ScopeCase, "", "pump"},
-	{"pump.class", Text, ScopeCase, "", "class of pump"},
-	{"pump.shallowest_mmHg", Number, ScopeCase, "mmHg", "range of the class of pump"},
-	{"pump.deepest_mmHg", Number, ScopeCase, "mmHg", "range of the class of pump"},
-	{"pump.shown_mmHg", Number, ScopeCase, "mmHg", "suction shown by the pump"},
-	{"pump.shown_at", Time, ScopeCase, "", "suction shown by the pump"},
+	{"pump.unnamed", Number, ScopeCase, "", "canister or battery readings that name no pump"},
+	{"pump.unnamed_words", Text, ScopeCase, "", "canister or battery readings that name no pump"},
+	{"pump.name", Text, ScopePump, "", "pump"},
+	{"pump.assigned_at", Time, ScopePump, "", "pump"},
+	{"pump.class", Text, ScopePump, "", "class of pump"},
+	{"pump.shallowest_mmHg", Number, ScopePump, "mmHg", "range of the class of pump"},
+	{"pump.deepest_mmHg", Number, ScopePump, "mmHg", "range of the class of pump"},
+	{"pump.shown_mmHg", Number, ScopePump, "mmHg", "suction shown by the pump"},
+	{"pump.shown_at", Time, ScopePump, "", "suction shown by the pump"},
 
 	{"canister.size_mL", Number, ScopeCanister, "mL", "canister size"},
 	{"canister.volume_mL", Number, ScopeCanister, "mL", "canister reading"},
@@ -144,48 +146,48 @@ var Vocabulary = append([]Term{
 	{"fluid.week_mL", Number, ScopeCanister, "mL", "canister readings and canister size"},
 	{"fluid.week_pct", Number, ScopeCanister, "%", "canister readings and canister size"},
 
-	{"power.battery_pct", Number, ScopeCase, "%", "battery level"},
-	{"power.plugged_in", Bool, ScopeCase, "", "record of the pump being plugged in"},
-	{"power.plugged_at", Time, ScopeCase, "", "record of the pump being plugged in"},
-	{"power.noted_at", Time, ScopeCase, "", "battery level"},
+	{"power.battery_pct", Number, ScopePump, "%", "battery level"},
+	{"power.plugged_in", Bool, ScopePump, "", "record of the pump being plugged in"},
+	{"power.plugged_at", Time, ScopePump, "", "record of the pump being plugged in"},
+	{"power.noted_at", Time, ScopePump, "", "battery level"},
 
 	// What the battery is forecast to do while it stays unplugged; "earliest" and "least" are ends of 80 % intervals.
-	{"power.low_at", Time, ScopeCase, "", "battery level, plug and class of pump"},
-	{"power.low_earliest_at", Time, ScopeCase, "", "battery level, plug and class of pump"},
-	{"power.needed_until", Time, ScopeCase, "", "planned time on mains or next visit"},
-	{"power.reserve_pct", Number, ScopeCase, "%", "battery level, plug and class of pump"},
-	{"power.reserve_least_pct", Number, ScopeCase, "%", "battery level, plug and class of pump"},
-	{"power.why", Text, ScopeCase, "", "battery"},
+	{"power.low_at", Time, ScopePump, "", "battery level, plug and class of pump"},
+	{"power.low_earliest_at", Time, ScopePump, "", "battery level, plug and class of pump"},
+	{"power.needed_until", Time, ScopePump, "", "planned time on mains or next visit"},
+	{"power.reserve_pct", Number, ScopePump, "%", "battery level, plug and class of pump"},
+	{"power.reserve_least_pct", Number, ScopePump, "%", "battery level, plug and class of pump"},
+	{"power.why", Text, ScopePump, "", "battery"},
 
 	{"place.altitude_m", Number, ScopeCase, "m", "altitude of the place of care"},
 	{"place.ambient_mmHg", Number, ScopeCase, "mmHg", "altitude of the place of care"},
 
 	// What the pressure path gives, computed from order, class of pump, canister and seal. missed is known only
 	// when the model answers one way over everything that is not recorded; off_pct only after a hold test.
-	{"path.missed", Bool, ScopeCase, "", "class of pump, canister size and reading, and a hold test of the seal that settles it"},
-	{"path.words", Text, ScopeCase, "", "order, class of pump and canister"},
-	{"path.why", Text, ScopeCase, "", "order, class of pump and canister"},
-	{"path.ordered_mmHg", Number, ScopeCase, "mmHg", "order, class of pump and canister"},
-	{"path.mean_mmHg", Number, ScopeCase, "mmHg", "order, class of pump and canister"},
-	{"path.off_least_pct", Number, ScopeCase, "%", "order, class of pump and canister"},
-	{"path.off_pct", Number, ScopeCase, "%", "hold test of this dressing"},
-	{"path.off_most_pct", Number, ScopeCase, "%", "order, class of pump and canister"},
-	{"path.duty_pct", Number, ScopeCase, "%", "order, class of pump and canister"},
-	{"path.largest_leak_mL_min", Number, ScopeCase, "mL/min", "order, class of pump and canister"},
-	{"pump.place", Text, ScopeCase, "", "place of the pump"},
+	{"path.missed", Bool, ScopePump, "", "class of pump, canister size and reading, and a hold test of the seal that settles it"},
+	{"path.words", Text, ScopePump, "", "order, class of pump and canister"},
+	{"path.why", Text, ScopePump, "", "order, class of pump and canister"},
+	{"path.ordered_mmHg", Number, ScopePump, "mmHg", "order, class of pump and canister"},
+	{"path.mean_mmHg", Number, ScopePump, "mmHg", "order, class of pump and canister"},
+	{"path.off_least_pct", Number, ScopePump, "%", "order, class of pump and canister"},
+	{"path.off_pct", Number, ScopePump, "%", "hold test of this dressing"},
+	{"path.off_most_pct", Number, ScopePump, "%", "order, class of pump and canister"},
+	{"path.duty_pct", Number, ScopePump, "%", "order, class of pump and canister"},
+	{"path.largest_leak_mL_min", Number, ScopePump, "mL/min", "order, class of pump and canister"},
+	{"pump.place", Text, ScopePump, "", "place of the pump"},
 	// head_mmHg is what liquid in the tube does, without sign; head_most_mmHg what it would do if the tube were full.
-	{"pump.head_mmHg", Number, ScopeCase, "mmHg", "look at the liquid in the tube and the pump's height"},
-	{"pump.head_most_mmHg", Number, ScopeCase, "mmHg", "place of the pump"},
-	{"pump.head_words", Text, ScopeCase, "", "place of the pump"},
+	{"pump.head_mmHg", Number, ScopePump, "mmHg", "look at the liquid in the tube and the pump's height"},
+	{"pump.head_most_mmHg", Number, ScopePump, "mmHg", "place of the pump"},
+	{"pump.head_words", Text, ScopePump, "", "place of the pump"},
 	// tests is 2 when an earlier hold test tells a leak to compare with, else 1.
-	{"seal.tests", Number, ScopeCase, "", "hold test"},
-	{"seal.test_at", Time, ScopeCase, "", "hold test"},
-	{"seal.current", Bool, ScopeCase, "", "hold test"},
-	{"seal.words", Text, ScopeCase, "", "hold test"},
-	{"seal.leak_mL_min", Number, ScopeCase, "mL/min", "hold test with canister and class of pump"},
-	{"seal.leak_least_mL_min", Number, ScopeCase, "mL/min", "hold test with canister and class of pump"},
-	{"seal.change", Text, ScopeCase, "", "two hold tests with canister and class of pump"},
-	{"seal.change_words", Text, ScopeCase, "", "two hold tests"},
+	{"seal.tests", Number, ScopePump, "", "hold test"},
+	{"seal.test_at", Time, ScopePump, "", "hold test"},
+	{"seal.current", Bool, ScopePump, "", "hold test"},
+	{"seal.words", Text, ScopePump, "", "hold test"},
+	{"seal.leak_mL_min", Number, ScopePump, "mL/min", "hold test with canister and class of pump"},
+	{"seal.leak_least_mL_min", Number, ScopePump, "mL/min", "hold test with canister and class of pump"},
+	{"seal.change", Text, ScopePump, "", "two hold tests with canister and class of pump"},
+	{"seal.change_words", Text, ScopePump, "", "two hold tests"},
 
 	{"visit.last_at", Time, ScopeCase, "", "a visit"},
 	{"visit.next_at", Time, ScopeCase, "", "planned next visit"},

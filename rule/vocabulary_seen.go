@@ -7,7 +7,7 @@ func seenTerms() []Term {
 		{"order.longest_off_h", Number, ScopeCase, "h", "suction and hold of every stage in the order"},
 		{"order.contact_layer", Text, ScopeCase, "", "contact layer in the order"},
 		// mixed_words names the wounds that one pump draws on when some are infected and some are clean; empty when there are none.
-		{"pump.mixed_words", Text, ScopeCase, "", "infection of every wound on the pump"},
+		{"pump.mixed_words", Text, ScopePump, "", "infection of every wound on the pump"},
 		// hour_mL is the least that came within some hour that ended with the newest reading.
 		{"fluid.hour_mL", Number, ScopeCanister, "mL", "two canister readings"},
 		{"fluid.hour_words", Text, ScopeCanister, "", "two canister readings"},

@@ -136,6 +136,22 @@ func (b Battery) after(h float64) time.Time {
 	return b.NotedAt.Add(time.Duration(h * float64(time.Hour))).Truncate(time.Minute)
 }
 
+// batteryKnown is how long after a note of the battery its straight line is believed: over a night nobody knows whether
+// it was charged, as in the battery's own forecast.
+const batteryKnown = 12 * time.Hour
+
+// leftAt takes the straight line to an instant, in percent; ok is false where nothing can be told of it any more.
+func (b Battery) leftAt(t time.Time) (percent float64, ok bool) {
+	if b.Why != "" || t.Sub(b.NotedAt) > batteryKnown || !(b.Median > 0) && b.Percent > b.LowPercent {
+		return 0, false
+	}
+	left := b.Percent
+	if b.Median > 0 {
+		left -= (b.Percent - b.LowPercent) / b.Median * t.Sub(b.NotedAt).Hours()
+	}
+	return math.Max(0, left), true
+}
+
 // powerFacts takes the newest battery level, and whether the pump is plugged in when that was noted then or
 // later: an older plug says nothing about a newer level.
 func powerFacts(c *casebook.Case, set Sink) {
@@ -166,10 +182,10 @@ func batteryFacts(b Battery, set Sink) {
 }
 
 // batteryForecasts do not depend on the clock beyond the entries that count.
-func batteryForecasts(s *State, add func(Forecast)) {
-	if c := s.Case; c.Ended == nil && len(OpenPumps(c)) > 0 {
-		add(s.Battery.lasts(c))
-		add(s.Battery.reserve(c))
+func batteryForecasts(c *casebook.Case, p *Pump, add func(Forecast)) {
+	if c.Ended == nil && len(OpenPumps(c)) > 0 {
+		add(p.forecast(p.Battery.lasts(c)))
+		add(p.forecast(p.Battery.reserve(c)))
 	}
 }
 

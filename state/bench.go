@@ -122,11 +122,12 @@ func BenchOf(c *casebook.Case, eq *equipment.Set) (in BenchInput, known []string
 		in.Setup.FluidML = *k.VolumeML
 		known = append(known, "canister reading")
 	}
-	if t := SealTests(c, eq); len(t) > 0 && t[len(t)-1].Current && t[len(t)-1].Estimate.OK {
+	on := onPump(c, newestPump(c), -1)
+	if t := SealTests(on, eq); len(t) > 0 && t[len(t)-1].Current && t[len(t)-1].Estimate.OK {
 		in.Setup.LeakMLMin = digits(t[len(t)-1].Estimate.LeakMLMin)
 		known = append(known, "leak from the seal test")
 	}
-	if h := HeadOf(c); h.Known {
+	if h := HeadOf(on); h.Known {
 		in.Setup.HeightM = h.AboveCm / 100
 		known = append(known, "the pump's place")
 		if h.MMHg != nil && *h.MMHg != 0 {

@@ -123,21 +123,18 @@ func expectedPct(f *Fluid, asOf time.Time) (float64, bool) {
 	return 100 * (*k.VolumeML + more.Median) / *k.SizeML, true
 }
 
-// batteryKnown is how long after a note of the battery its straight line is believed: over a night nobody knows whether
-// it was charged, as in the battery's own forecast.
-const batteryKnown = 12 * time.Hour
-
-// callBattery takes the battery's straight line to the moment.
+// callBattery takes the battery's straight line to the moment: of several pumps that with the least left.
 func callBattery(s *State, number addNumber) {
-	b, asOf := s.Battery, s.AsOf
-	if b.Why != "" || asOf.Sub(b.NotedAt) > batteryKnown || !(b.Median > 0) && b.Percent > b.LowPercent {
+	least, b := math.Inf(1), Battery{}
+	for _, p := range s.Pumps {
+		if left, ok := p.Battery.leftAt(s.AsOf); ok && left < least {
+			least, b = left, p.Battery
+		}
+	}
+	if math.IsInf(least, 1) {
 		return
 	}
-	left := b.Percent
-	if b.Median > 0 {
-		left -= (b.Percent - b.LowPercent) / b.Median * asOf.Sub(b.NotedAt).Hours()
-	}
-	left = math.Max(0, left)
+	left := least
 	number("battery_expected_pct", left, "about "+unit.Number(left, 0)+" %, if it was not charged since "+Clock(s.Case.Zone, b.NotedAt), b.Entries...)
 }
 

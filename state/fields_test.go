@@ -127,6 +127,7 @@ func told(c *casebook.Case, rules *rule.Set, used map[string]bool, asOf time.Tim
 	f := rule.NewFacts(s.Clock)
 	s.Facts(state.Terms{Case: f.Set,
 		Wound:    func(name string) state.Sink { return f.Wound(name).Set },
+		Pump:     func(name string) state.Sink { return f.Pump(name).Set },
 		Canister: func(pump string) state.Sink { return f.Canister(pump).Set }})
 	var b strings.Builder
 	for _, t := range rule.Vocabulary {
@@ -136,6 +137,11 @@ func told(c *casebook.Case, rules *rule.Set, used map[string]bool, asOf time.Tim
 		switch t.Scope {
 		case rule.ScopeCase:
 			fmt.Fprintln(&b, t.Name, f.Known(t.Name))
+			continue
+		case rule.ScopePump:
+			for _, p := range s.Pumps {
+				fmt.Fprintln(&b, p.Name, t.Name, f.Pump(p.Name).Known(t.Name))
+			}
 			continue
 		case rule.ScopeCanister:
 			for _, k := range s.Canisters {

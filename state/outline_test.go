@@ -66,7 +66,7 @@ func TestRulerThenOutline(t *testing.T) {
 	rules := builtin(t)
 	facts := map[string]any{}
 	none := func(string) Sink { return func(string, any, ...string) {} }
-	Of(c, rules, equipment.BuiltIn(), nil, outlineNow).Facts(Terms{Case: none(""), Canister: none, Wound: func(string) Sink { return func(term string, v any, _ ...string) { facts[term] = v } }})
+	Of(c, rules, equipment.BuiltIn(), nil, outlineNow).Facts(Terms{Case: none(""), Pump: none, Canister: none, Wound: func(string) Sink { return func(term string, v any, _ ...string) { facts[term] = v } }})
 	if facts["wound.method_mixed"] != true {
 		t.Error("the change of method is not seen")
 	}

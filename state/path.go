@@ -125,12 +125,8 @@ func (p Path) Missing() string {
 
 // pathFacts sets what the pressure path tells. Where an input is missing, or where the model answers both ways
 // within what is not known, the terms stay unknown.
-func pathFacts(s *State, set Sink) {
-	c, p := s.Counted, s.Path
-	if c.Person != nil && c.Person.Body.AltitudeM != nil {
-		set("place.altitude_m", *c.Person.Body.AltitudeM, c.Person.ID)
-		set("place.ambient_mmHg", suction.AmbientMmHg(*c.Person.Body.AltitudeM), c.Person.ID)
-	}
+func pathFacts(with *Pump, set Sink) {
+	p := with.Path
 	if r := p.Run; len(p.Why) == 0 && r.Runs > 0 {
 		set.setBool("path.missed", r.Missed, p.Entries...)
 		set("path.words", r.Words, p.Entries...)
@@ -145,13 +141,21 @@ func pathFacts(s *State, set Sink) {
 		set.setNum("path.largest_leak_mL_min", r.Largest.LeakMLMin, p.Entries...)
 	}
 	set("path.why", p.Missing(), p.Entries...)
-	headFacts(s.Head, set)
-	sealTestFacts(s.Seal, set)
+	headFacts(with.Head, set)
+	sealTestFacts(with.Seal, set)
+}
+
+// placeFacts tell the altitude of the place of care.
+func placeFacts(c *casebook.Case, set Sink) {
+	if c.Person != nil && c.Person.Body.AltitudeM != nil {
+		set("place.altitude_m", *c.Person.Body.AltitudeM, c.Person.ID)
+		set("place.ambient_mmHg", suction.AmbientMmHg(*c.Person.Body.AltitudeM), c.Person.ID)
+	}
 }
 
 // pathFigures are the numbers of the model that pages show.
-func pathFigures(s *State, all func(Figure)) {
-	if s.Case.Ended != nil {
+func pathFigures(c *casebook.Case, s *Pump, all func(Figure)) {
+	if c.Ended != nil {
 		return
 	}
 	add := figured(all)

@@ -1,11 +1,13 @@
 package state
 
 import (
+	"slices"
 	"strings"
 	"time"
 
 	"lowtide/casebook"
 	"lowtide/equipment"
+	"lowtide/rule/value"
 	"lowtide/unit"
 )
 
@@ -102,29 +104,154 @@ func ShownSuction(c *casebook.Case) (mmHg float64, at time.Time, by string) {
 	return 0, time.Time{}, ""
 }
 
-func pumpFacts(c *casebook.Case, eq *equipment.Set, pump string, set Sink) {
-	open := OpenPumps(c)
-	set("pump.count", float64(len(open)))
-	unnamedFacts(c, set)
+// Pump is a pump with the patient, with what the entries about it and the models tell.
+type Pump struct {
+	// Name is empty where the patient has one pump.
+	Name string
+	Path Path
+	// Battery is its charge.
+	Battery Battery
+	// Seal are the tests of the seal on its wounds, and Head is its place.
+	Seal []SealTest
+	Head Head
+	// Logs are those that were read out of it.
+	Logs []Delivered
+	// ShownMmHg is what it showed last, at ShownAt; ShownBy is empty when nobody wrote it down.
+	ShownMmHg float64
+	ShownAt   time.Time
+	ShownBy   string
+
+	number string
+	seen   *casebook.Case // as it was written, with this pump's entries alone
+}
+
+// pumpWith reads a pump: c is the case as it was written, k as it counts, f the pump's canister.
+func pumpWith(c, k *casebook.Case, f *Fluid, logs []Delivered, eq *equipment.Set, v value.Values) *Pump {
+	low := v.In(value.BatteryLow, "%")
+	on := onPump(k, f.pump, low)
+	p := &Pump{Name: f.Pump, number: f.pump, seen: onPump(c, f.pump, low), Seal: SealTests(on, eq), Head: HeadOf(on)}
+	p.Path = PathOf(on, f.Canister, eq)
+	p.Battery = BatteryOf(on, eq, v, p.Path)
+	p.ShownMmHg, p.ShownAt, p.ShownBy = ShownSuction(on)
+	for _, d := range logs {
+		if f.Pump == "" || d.Pump == f.pump {
+			p.Logs = append(p.Logs, d)
+		}
+	}
+	return p
+}
+
+func (p *Pump) figure(g Figure) Figure {
+	if p.Name != "" {
+		g.Pump, g.Name = p.Name, g.Name+", pump "+p.Name
+	}
+	return g
+}
+
+func (p *Pump) forecast(f Forecast) Forecast {
+	if p.Name != "" {
+		f.Pump, f.Name = p.Name, f.Name+", pump "+p.Name
+	}
+	return f
+}
+
+// pumpCountFacts tell how many pumps there are, and what was written without saying of which.
+func pumpCountFacts(s *State, set Sink) {
+	set("pump.count", float64(len(OpenPumps(s.Case))))
+	unnamedFacts(s.Case, set)
+}
+
+func (p *Pump) facts(s *State, set Sink) {
+	open := OpenPumps(s.Case)
 	for i := len(open) - 1; i >= 0; i-- {
-		p := open[i].Assigned
-		if p.Body.Pump != pump {
+		u := open[i].Assigned
+		if u.Body.Pump != p.number {
 			continue
 		}
-		set("pump.name", p.Body.Pump, p.ID)
-		set("pump.assigned_at", p.At, p.ID)
-		set.setText("pump.class", p.Body.Class, p.ID)
-		if class, ok := eq.Pump(p.Body.Class); ok {
-			set("pump.shallowest_mmHg", class.ShallowestMmHg, p.ID)
-			set("pump.deepest_mmHg", class.DeepestMmHg, p.ID)
+		set("pump.name", u.Body.Pump, u.ID)
+		set("pump.assigned_at", u.At, u.ID)
+		set.setText("pump.class", u.Body.Class, u.ID)
+		if class, ok := s.Equipment.Pump(u.Body.Class); ok {
+			set("pump.shallowest_mmHg", class.ShallowestMmHg, u.ID)
+			set("pump.deepest_mmHg", class.DeepestMmHg, u.ID)
 		}
 		break
 	}
-	powerFacts(c, set)
-	if mmHg, at, by := ShownSuction(c); by != "" {
+	mixedFacts(s.Case, p.number, s.answers, set)
+	powerFacts(p.seen, set)
+	if mmHg, at, by := ShownSuction(p.seen); by != "" {
 		set("pump.shown_mmHg", mmHg, by)
 		set("pump.shown_at", at, by)
 	}
+}
+
+// onPump is the case with what was written about one of several pumps alone. A visit, an alarm or a note of the battery
+// belongs to the pump that it names, or else to the only pump in use then, or to the only one on the wounds of the visit.
+// Where nobody can tell, what the visit saw of the pump belongs to none; an alarm, and a battery at or below low percent,
+// count for each until somebody names the pump.
+func onPump(c *casebook.Case, pump string, low float64) *casebook.Case {
+	v := seenOn(c, pump)
+	if !v.several {
+		return c
+	}
+	out := *v.on(c)
+	out.Changes, out.Power, out.Alarms = nil, nil, nil
+	visits := map[string]pumpSaid{}
+	for _, d := range c.Changes {
+		said := v.visit(c, d)
+		visits[d.ID] = said
+		switch {
+		case said.known && !v.strangers[said.pump]:
+		case said.known && !said.touches:
+			continue
+		default:
+			d.Body.SuctionMmHg, d.Body.HoldTest, d.Body.PumpPlace, d.Body.MotorPct, d.Body.Power = nil, nil, nil, nil, nil
+		}
+		out.Changes = append(out.Changes, d)
+	}
+	for _, n := range c.Power {
+		said, inVisit := visits[n.ID]
+		if !inVisit {
+			said.pump, said.known = pumpThen(c, n.Body.Pump, nil, n.At)
+		}
+		if said.known && !v.strangers[said.pump] || !said.known && n.Body.BatteryPct != nil && *n.Body.BatteryPct <= low {
+			out.Power = append(out.Power, n)
+		}
+	}
+	for _, a := range c.Alarms {
+		if name, known := pumpThen(c, a.Body.Pump, nil, a.At); !known || !v.strangers[name] {
+			out.Alarms = append(out.Alarms, a)
+		}
+	}
+	return &out
+}
+
+// pumpSaid is the pump that a visit saw; touches tells that it changed a dressing of the pump in view.
+type pumpSaid struct {
+	pump           string
+	known, touches bool
+}
+
+func (v pumpView) visit(c *casebook.Case, d casebook.Dated[casebook.DressingChanged]) (out pumpSaid) {
+	named := ""
+	switch b := d.Body; {
+	case b.Power != nil && b.Power.Pump != "":
+		named = b.Power.Pump
+	case b.Canister != nil:
+		named = b.Canister.Pump
+	}
+	var wounds []string
+	for _, w := range d.Body.Wounds {
+		wounds = append(wounds, w.Wound)
+	}
+	out.pump, out.known = pumpThen(c, named, wounds, d.At)
+	for _, u := range v.pumps {
+		on, _ := woundsOn(c, u.Assigned.Body)
+		for _, w := range wounds {
+			out.touches = out.touches || contains(on, w)
+		}
+	}
+	return out
 }
 
 // pumpView is what the entries say about the canister of one of several pumps. Pumps and Canister take the place of those of
@@ -135,8 +262,9 @@ type pumpView struct {
 	readings []casebook.Dated[casebook.CanisterRead]
 	// unnamed are readings that may be of this pump or of another, newest last.
 	unnamed []casebook.Dated[casebook.CanisterRead]
-	// several tells that other pumps were used beside this one.
-	several bool
+	// several tells that other pumps were used beside this one; strangers are those that are no part of its course.
+	several   bool
+	strangers map[string]bool
 }
 
 // seenOn sorts the readings by the pump that they name. One that names none is of the only pump that was there then.
@@ -161,21 +289,21 @@ func seenOn(c *casebook.Case, pump string) pumpView {
 	// A pump that was there before, alone, is an earlier part of this course only when no other pump is beside this one now.
 	here := PumpNames(c)
 	alone := len(here) <= 1
-	strangers := map[string]bool{}
+	v.strangers = map[string]bool{}
 	for i, u := range c.Pumps {
 		if name := u.Assigned.Body.Pump; name != pump && (!alone || beside[i]) {
-			strangers[name] = true
+			v.strangers[name] = true
 		}
 	}
 	v.pumps, v.readings = nil, nil
 	for _, u := range c.Pumps {
-		if !strangers[u.Assigned.Body.Pump] {
+		if !v.strangers[u.Assigned.Body.Pump] {
 			v.pumps = append(v.pumps, u)
 		}
 	}
 	for _, r := range c.Canister {
 		name, known := pumpOf(c, r)
-		if known && !strangers[name] {
+		if known && !v.strangers[name] {
 			v.readings = append(v.readings, r)
 			continue
 		}
@@ -203,7 +331,13 @@ func (v pumpView) on(c *casebook.Case) *casebook.Case {
 
 // pumpOf is the pump whose canister was read; known is false when the reading names none and several were in use.
 func pumpOf(c *casebook.Case, r casebook.Dated[casebook.CanisterRead]) (name string, known bool) {
-	if named := strings.TrimSpace(r.Body.Pump); named != "" {
+	return pumpThen(c, r.Body.Pump, nil, r.At)
+}
+
+// pumpThen is the pump that an entry is about: the one that it names, or the only one in use then, or the only one on the
+// wounds that it is about. known is false when none of these tells.
+func pumpThen(c *casebook.Case, named string, wounds []string, at time.Time) (name string, known bool) {
+	if named = strings.TrimSpace(named); named != "" {
 		for i := range c.Pumps {
 			if strings.EqualFold(c.Pumps[i].Assigned.Body.Pump, named) {
 				return c.Pumps[i].Assigned.Body.Pump, true
@@ -214,40 +348,87 @@ func pumpOf(c *casebook.Case, r casebook.Dated[casebook.CanisterRead]) (name str
 	var there []*casebook.PumpUse
 	for i := range c.Pumps {
 		u := &c.Pumps[i]
-		if !u.Assigned.At.After(r.At) && (u.Returned == nil || u.Returned.At.After(r.At)) {
+		if !u.Assigned.At.After(at) && (u.Returned == nil || u.Returned.At.After(at)) {
 			there = append(there, u)
 		}
 	}
+	apart := false
 	for i := range there {
 		for j := range i {
-			if sideBySide(there[i], there[j]) {
-				return "", false
+			apart = apart || sideBySide(there[i], there[j])
+		}
+	}
+	switch {
+	case len(there) == 0:
+		return "", false
+	case !apart:
+		return there[len(there)-1].Assigned.Body.Pump, true
+	}
+	for _, u := range there {
+		for _, w := range wounds {
+			if on := u.Assigned.Body; contains(on.Wounds, w) || len(on.Wounds) == 0 {
+				if known && name != on.Pump {
+					return "", false
+				}
+				name, known = on.Pump, true
 			}
 		}
 	}
-	if len(there) == 0 {
-		return "", false
-	}
-	return there[len(there)-1].Assigned.Body.Pump, true
+	return name, known
 }
 
-// UnnamedReadings are the readings with a volume or a change that do not say which of several pumps they are of, and
-// that no later reading of every pump has overtaken.
-func UnnamedReadings(c *casebook.Case) []casebook.Dated[casebook.CanisterRead] {
+// unnamedOf are what was written of a canister or a battery without saying which of several pumps it is of, oldest first,
+// as far as no later word of every pump has overtaken it.
+func unnamedOf(c *casebook.Case) (out []unnamed) {
 	names := PumpNames(c)
 	if len(names) < 2 {
 		return nil
 	}
-	var out []casebook.Dated[casebook.CanisterRead]
+	put := func(at time.Time, id, words string) {
+		if !slices.ContainsFunc(out, func(u unnamed) bool { return u.id == id && u.words == words }) {
+			out = append(out, unnamed{at, id, words})
+		}
+	}
+	visits := map[string]casebook.Dated[casebook.DressingChanged]{}
+	for _, d := range c.Changes {
+		visits[d.ID] = d
+	}
 	for _, name := range names {
 		v := seenOn(c, name)
 		for _, r := range v.open() {
-			if len(out) == 0 || r.At.After(out[len(out)-1].At) {
-				out = append(out, r)
+			words := "a new canister"
+			if r.Body.VolumeML != nil {
+				words = unit.Volume(*r.Body.VolumeML).String() + " in a canister"
+			}
+			put(r.At, r.ID, words)
+		}
+		var open []casebook.Dated[casebook.PowerNoted]
+		for _, n := range c.Power {
+			of, known := pumpThen(c, n.Body.Pump, nil, n.At)
+			if d, ok := visits[n.ID]; ok {
+				said := v.visit(c, d)
+				of, known = said.pump, said.known
+			}
+			switch {
+			case n.Body.BatteryPct == nil:
+			case !known:
+				open = append(open, n)
+			case !v.strangers[of]:
+				open = nil // of this pump something newer is known
 			}
 		}
+		for _, n := range open {
+			put(n.At, n.ID, "a battery at "+unit.Number(*n.Body.BatteryPct, 0)+" %")
+		}
 	}
+	slices.SortStableFunc(out, func(a, b unnamed) int { return a.at.Compare(b.at) })
 	return out
+}
+
+// unnamed is what an entry says of a pump that it does not name.
+type unnamed struct {
+	at        time.Time
+	id, words string
 }
 
 // open are the readings without a pump that came after the newest one of this pump: it may have been the one read.
@@ -271,18 +452,15 @@ func tellsContent(b casebook.CanisterRead) bool {
 	return b.VolumeML != nil || b.Changed != nil && *b.Changed
 }
 
-// unnamedFacts says which readings may be of any of several pumps.
+// unnamedFacts tell what may be of any of several pumps.
 func unnamedFacts(c *casebook.Case, set Sink) {
-	list := UnnamedReadings(c)
+	list := unnamedOf(c)
 	var by, words []string
-	for _, r := range list {
-		by = append(by, r.ID)
-		w := "a new canister"
-		if r.Body.VolumeML != nil {
-			w = unit.Volume(*r.Body.VolumeML).String()
-		}
-		words = append(words, w+" on "+Clock(c.Zone, r.At))
+	for _, u := range list {
+		by = append(by, u.id)
+		words = append(words, u.words+" on "+Clock(c.Zone, u.at))
 	}
+	by = entriesOf(by...)
 	set("pump.unnamed", float64(len(list)), by...)
 	set.setText("pump.unnamed_words", strings.Join(words, ", "), by...)
 }

@@ -128,48 +128,45 @@ func infection(w *casebook.Wound, byWound map[string]answer) (yes, known bool, e
 	return yes, known, entries
 }
 
-// mixedFacts looks for an infected and a clean wound on one pump. A wound of which nobody said whether it is infected
+// mixedFacts looks for an infected and a clean wound on a pump. A wound of which nobody said whether it is infected
 // leaves it open.
-func mixedFacts(c *casebook.Case, all map[string]map[string]answer, set Sink) {
+func mixedFacts(c *casebook.Case, pump string, all map[string]map[string]answer, set Sink) {
 	open := OpenPumps(c)
-	if len(open) == 0 {
+	var on, pumps, by []string
+	for _, p := range open {
+		if p.Assigned.Body.Pump == pump {
+			on, pumps = append(on, p.Assigned.Body.Wounds...), append(pumps, p.Assigned.ID)
+		}
+	}
+	if pumps == nil {
 		return
 	}
-	told := true
-	var words, by []string
-	for _, p := range open {
-		var infected, clean, unknown []string
-		var ids []string
-		for i := range c.Wounds {
-			w := &c.Wounds[i]
-			if w.Count.Known && w.Count.Total() == 0 && len(w.Changes) > 0 {
-				continue // no filler in it: it hangs on no pump
-			}
-			// The only pump is that of every wound with filler, named for it or not.
-			if len(open) > 1 && !contains(p.Assigned.Body.Wounds, w.Name) {
-				continue
-			}
-			yes, known, entries := infection(w, all["infected_wound"])
-			ids = append(ids, entries...)
-			switch {
-			case !known:
-				unknown = append(unknown, w.Name)
-			case yes:
-				infected = append(infected, w.Name)
-			default:
-				clean = append(clean, w.Name)
-			}
+	var infected, clean, unknown []string
+	for i := range c.Wounds {
+		w := &c.Wounds[i]
+		if w.Count.Known && w.Count.Total() == 0 && len(w.Changes) > 0 {
+			continue // no filler in it: it hangs on no pump
 		}
+		// The only pump is that of every wound with filler, named for it or not.
+		if len(open) > 1 && !contains(on, w.Name) {
+			continue
+		}
+		yes, known, entries := infection(w, all["infected_wound"])
+		by = append(by, entries...)
 		switch {
-		case len(infected) > 0 && len(clean) > 0:
-			words = append(words, fmt.Sprintf("wound %s is infected, wound %s is not", strings.Join(infected, " and "), strings.Join(clean, " and ")))
-			by = append(by, append(ids, p.Assigned.ID)...)
-		case len(unknown) > 0 && len(infected)+len(clean)+len(unknown) > 1:
-			told = false
+		case !known:
+			unknown = append(unknown, w.Name)
+		case yes:
+			infected = append(infected, w.Name)
+		default:
+			clean = append(clean, w.Name)
 		}
 	}
-	if len(words) > 0 || told {
-		set("pump.mixed_words", strings.Join(words, "; "), entriesOf(by...)...)
+	switch {
+	case len(infected) > 0 && len(clean) > 0:
+		set("pump.mixed_words", fmt.Sprintf("wound %s is infected, wound %s is not", strings.Join(infected, " and "), strings.Join(clean, " and ")), entriesOf(append(by, pumps...)...)...)
+	case len(unknown) == 0 || len(infected)+len(clean)+len(unknown) == 1:
+		set("pump.mixed_words", "")
 	}
 }
 
@@ -192,7 +189,6 @@ func screenFacts(c *casebook.Case, set Sink) {
 	}
 	set("screen.open_hard", float64(len(hard)))
 	set("screen.open_hard_where", openHardWhere(c, all))
-	mixedFacts(c, all, set)
 	drugFacts(c, all, set)
 	set("screen.open_hard_words", strings.Join(hard, "; "))
 	set("screen.open_other", float64(len(other)))

@@ -33,14 +33,10 @@ type State struct {
 
 	Person  Person
 	Therapy Therapy
-	// Canisters are those with the patient, one for each pump, that of the newest pump first; there is at least one, which
-	// says why nothing can be told.
+	// Pumps are those with the patient, the newest first, and Canisters theirs, in the same order. There is at least one of
+	// each, which says why nothing can be told.
+	Pumps     []*Pump
 	Canisters []*Fluid
-	// Path is the pressure path with the newest pump.
-	Path    Path
-	Battery Battery
-	Seal    []SealTest
-	Head    Head
 	// Wounds are in the order of the case. No curve is fitted to them once therapy has ended: see [State.Healing].
 	Wounds []*Healing
 	Logs   []Delivered
@@ -72,14 +68,12 @@ func Of(c *casebook.Case, given Given, eq *equipment.Set, recalls *stock.Stock, 
 	s.Asked, s.Counted = Questions(c), countedOf(c)
 	k := s.Counted
 	s.Canisters = FluidsOf(k, eq, s.Values, asOf)
+	s.Wounds, s.Logs = healings(counted(k, true), s.Values, asOf), LogsOf(k)
 	for _, f := range s.Canisters {
 		f.AsRead = CanisterOn(c, f.pump)
+		s.Pumps = append(s.Pumps, pumpWith(c, k, f, s.Logs, eq, s.Values))
 	}
-	s.Seal, s.Head = SealTests(k, eq), HeadOf(k)
-	s.Path = PathOf(k, s.Canisters[0].Canister, eq)
-	s.Battery = BatteryOf(k, eq, s.Values, s.Path)
-	s.Wounds, s.Logs = healings(counted(k, true), s.Values, asOf), LogsOf(k)
-	s.Suction = suctionOf(k, SuctionRecordOf(k, s.Logs), suctionEndsOf(s.Battery, s.Canisters, s.Values.Span(value.SuctionSeen)), asOf)
+	s.Suction = suctionOf(k, SuctionRecordOf(k, s.Logs), suctionEndsOf(s.Pumps, s.Canisters, s.Values.Span(value.SuctionSeen)), asOf)
 	s.Therapy.Tell(s.Suction)
 	s.needs = sync.OnceValue(func() *Needs { return NeedsOf(k, eq, s.Values, s.Canisters) })
 	if c.Payer != nil {
@@ -92,10 +86,10 @@ func Of(c *casebook.Case, given Given, eq *equipment.Set, recalls *stock.Stock, 
 // Needs is what the case will use, worked out when it is asked for first.
 func (s *State) Needs() *Needs { return s.needs() }
 
-// Terms takes facts by what they belong to: the case, a wound by its name, a canister by its pump.
+// Terms takes facts by what they belong to: the case, a wound by its name, a pump and its canister by the pump's name.
 type Terms struct {
-	Case            Sink
-	Wound, Canister func(name string) Sink
+	Case                  Sink
+	Wound, Pump, Canister func(name string) Sink
 }
 
 // part is one noun of the state: what it tells rules, and what it shows. What a part does not have is nil.
@@ -129,12 +123,39 @@ var parts = []part{
 		figures: func(s *State, add func(Figure)) { therapyFigures(s, add); suctionFigures(s, add) },
 		until:   func(s *State, add func(time.Time)) { add(s.Suction.ChangesAt(s.AsOf)) },
 	},
-	{facts: func(s *State, t Terms) { pumpFacts(s.Case, s.Equipment, s.Canisters[0].pump, t.Case) }},
+	{facts: func(s *State, t Terms) {
+		pumpCountFacts(s, t.Case)
+		for _, p := range s.Pumps {
+			p.facts(s, t.Pump(p.Name))
+		}
+	}},
 	{figures: orderFigures},
 	{facts: eachCanister(func(s *State, f *Fluid, set Sink) { canisterFacts(s.Case.Zone, s.Values, f.AsRead, set) }), figures: canisterFigures},
-	{facts: func(s *State, t Terms) { pathFacts(s, t.Case) }, figures: pathFigures},
-	{facts: func(s *State, t Terms) { batteryFacts(s.Battery, t.Case) }, forecasts: batteryForecasts},
-	{facts: func(s *State, t Terms) { logFacts(s.Counted, s.Logs, t.Case) }, figures: logFigures},
+	{
+		facts: func(s *State, t Terms) {
+			placeFacts(s.Counted, t.Case)
+			for _, p := range s.Pumps {
+				pathFacts(p, t.Pump(p.Name))
+			}
+		},
+		figures: func(s *State, add func(Figure)) {
+			each(s.Pumps, func(p *Pump) { pathFigures(s.Case, p, func(g Figure) { add(p.figure(g)) }) })
+		},
+	},
+	{
+		facts: func(s *State, t Terms) {
+			each(s.Pumps, func(p *Pump) { batteryFacts(p.Battery, t.Pump(p.Name)) })
+		},
+		forecasts: func(s *State, add func(Forecast)) {
+			each(s.Pumps, func(p *Pump) { batteryForecasts(s.Case, p, add) })
+		},
+	},
+	{
+		facts: func(s *State, t Terms) {
+			each(s.Pumps, func(p *Pump) { logFacts(s.Counted, p.Logs, t.Pump(p.Name)) })
+		},
+		figures: logFigures,
+	},
 	{facts: func(s *State, t Terms) {
 		for i := range s.Counted.Wounds {
 			w := &s.Counted.Wounds[i]

@@ -222,16 +222,19 @@ func (s *Suction) worst(spells []SuctionSpell, end, changed time.Time) {
 	}
 }
 
-// suctionEndsOf takes the ends from the forecasts of the battery and of the canisters.
-func suctionEndsOf(b Battery, fluids []*Fluid, seenMost time.Duration) suctionEnds {
+// suctionEndsOf takes the ends from the forecasts of the batteries and of the canisters: the first ends the belief.
+func suctionEndsOf(pumps []*Pump, fluids []*Fluid, seenMost time.Duration) suctionEnds {
 	ends := suctionEnds{seenMost: seenMost}
-	if b.Why == "" {
-		after := func(h float64) time.Time { return b.NotedAt.Add(time.Duration(h * float64(time.Hour))) }
-		ends.batteryFlat, ends.batterySurelyFlat = after(b.Median), after(b.High)
+	for _, p := range pumps {
+		if b := p.Battery; b.Why == "" {
+			after := func(h float64) time.Time { return b.NotedAt.Add(time.Duration(h * float64(time.Hour))) }
+			Earliest(&ends.batteryFlat, after(b.Median))
+			Earliest(&ends.batterySurelyFlat, after(b.High))
+		}
 	}
 	for _, f := range fluids {
-		if even := f.FullAt().Even; even.Within() && (ends.canisterFull.IsZero() || even.At.Before(ends.canisterFull)) {
-			ends.canisterFull = even.At
+		if even := f.FullAt().Even; even.Within() {
+			Earliest(&ends.canisterFull, even.At)
 		}
 	}
 	return ends

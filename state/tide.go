@@ -2,6 +2,7 @@ package state
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"lowtide/casebook"
@@ -311,26 +312,33 @@ func woundsOf(b casebook.DressingChanged) []string {
 	return out
 }
 
-// suctionOn is what suction of the pump is doing, by the entries that are of it or name none. Only the battery of the newest
-// pump is forecast.
+// suctionOn is what suction of the pump is doing, by the entries that are of it or name none.
 func (s *State) suctionOn(p PumpTide) Suction {
 	c := s.onPump(p)
-	battery := Battery{Why: "not forecast"}
-	if p.fluid == s.Canisters[0] {
-		battery = s.Battery
+	var on []*Pump
+	if at := slices.Index(s.Canisters, p.fluid); at >= 0 {
+		on = s.Pumps[at : at+1]
 	}
-	return suctionOf(c, SuctionRecordOf(c, p.Logs), suctionEndsOf(battery, []*Fluid{p.fluid}, s.Values.Span(value.SuctionSeen)), s.AsOf)
+	return suctionOf(c, SuctionRecordOf(c, p.Logs), suctionEndsOf(on, []*Fluid{p.fluid}, s.Values.Span(value.SuctionSeen)), s.AsOf)
 }
 
 // onPump is the case without the entries that are of another pump alone.
 func (s *State) onPump(p PumpTide) *casebook.Case {
 	out := *s.Counted
+	other := func(named string) bool {
+		named = strings.TrimSpace(named)
+		return named != "" && !strings.EqualFold(named, p.Pump)
+	}
 	out.Log = slices.DeleteFunc(slices.Clone(out.Log), func(l casebook.Line) bool {
 		switch b := l.Now.(type) {
 		case casebook.PumpAssigned:
 			return b.Pump != p.Pump
 		case casebook.PumpReturned:
 			return b.Pump != p.Pump
+		case casebook.PowerNoted:
+			return other(b.Pump)
+		case casebook.AlarmReported:
+			return other(b.Pump)
 		case casebook.DressingChanged:
 			return !p.serves(woundsOf(b))
 		}

@@ -97,6 +97,7 @@ func (s *sayer) canister(b casebook.CanisterRead) {
 
 func (s *sayer) alarm(b casebook.AlarmReported) {
 	s.Title = "Alarm: " + b.Alarm
+	s.put("Pump", b.Pump)
 	s.time("Therapy off since", b.OffSince)
 	s.number("Suction shown", b.SuctionMmHg, 0, "mmHg")
 	s.yesNo("Settled", b.Settled)
@@ -116,6 +117,7 @@ func (s *sayer) power(b casebook.PowerNoted) {
 	if len(out) > 0 {
 		s.Title += ": " + strings.Join(out, ", ")
 	}
+	s.put("Pump", b.Pump)
 	s.yesNo("Plugged in", b.PluggedIn)
 	s.time("To be plugged in again at", b.PlugInAt)
 	s.put("Note", b.Note)

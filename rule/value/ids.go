@@ -19,6 +19,7 @@ const (
 	SizeUsable       ID = "size_usable"
 	ProgressShortest ID = "progress_shortest"
 	BatteryWarns     ID = "battery_warns"
+	BatteryLow       ID = "battery_low"
 	CanisterFull     ID = "canister_full"
 	PumpTolerance    ID = "pump_tolerance"
 	MarkerShare      ID = "marker_share"

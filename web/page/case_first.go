@@ -53,7 +53,14 @@ func (p *CasePage) caseNow(c *casebook.Case, r *review.Review, k Clock) {
 	if r.Therapy.State == "open" {
 		row := &caseload.Row{Person: r.Person, Therapy: r.Therapy, Fill: review.FullOf(r), Glance: review.GlanceOf(r)}
 		suction, canister := suctionPicture(row, k), canisterPicture(row, k)
-		n.Facts = append(n.Facts, NowFact{"Suction", suction.SVG, suctionNow(r.Therapy, suction.Words, k)}, NowFact{"Canister", canister.SVG, canisterNow(row, k)}, NowFact{"Battery", "", batteryNow(r.State.Battery, k)})
+		n.Facts = append(n.Facts, NowFact{"Suction", suction.SVG, suctionNow(r.Therapy, suction.Words, k)}, NowFact{"Canister", canister.SVG, canisterNow(row, k)})
+		for _, p := range r.State.Pumps {
+			name := "Battery"
+			if p.Name != "" {
+				name += ", pump " + p.Name
+			}
+			n.Facts = append(n.Facts, NowFact{name, "", batteryNow(p.Battery, k)})
+		}
 	}
 	for i := range c.Wounds {
 		w := &c.Wounds[i]

@@ -100,13 +100,16 @@ func (b *formBuilder) sections(kind casebook.Kind, prefix string, in FormInput) 
 		return []FormSection{one("", "wound", "head", "taken_by", "note")}
 	case casebook.KindNoteWritten:
 		return b.note(prefix)
+	case casebook.KindPowerNoted, casebook.KindAlarmReported:
+		rest := slices.DeleteFunc(b.fields(list, prefix), func(f FormField) bool { return f.Pointer == prefix+"pump" })
+		return []FormSection{{Fields: append(b.whosePump(list, prefix, in), rest...)}}
 	case casebook.KindCanisterRead:
 		return []FormSection{{Fields: append(b.whosePump(list, prefix, in), b.fields(list, prefix, "volume_mL", "colour", "changed", "size_mL", "note")...)}}
 	}
 	return []FormSection{{Fields: b.fields(list, prefix)}}
 }
 
-// whosePump asks which pump's canister it is, where the patient has several or one is named already.
+// whosePump asks which pump it is about, where the patient has several or one is named already.
 func (b *formBuilder) whosePump(list []intake.Field, prefix string, in FormInput) []FormField {
 	p := prefix + "pump"
 	names := state.PumpNames(in.Case)
@@ -121,7 +124,7 @@ func (b *formBuilder) whosePump(list []intake.Field, prefix string, in FormInput
 		b.choices[p] = append(b.choices[p], Option{Value: name, Words: pumpWords(in.Case, name)})
 	}
 	b.as[p], b.labels[p] = ControlRadios, "Which pump"
-	b.hints[p] = "There are several pumps. Read each canister; one that is not named cannot be forecast."
+	b.hints[p] = "There are several pumps, and each is judged by itself: what names none cannot be forecast."
 	return b.fields(list, prefix, "pump")
 }
 

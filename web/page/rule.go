@@ -43,7 +43,7 @@ func NewRule(frame Frame, r *rule.Rule) RulePage {
 	} else {
 		put(&p.Parts, "When something is missing", "this rule is not asked, or is never unknown")
 	}
-	put(&p.Parts, "Asked", map[rule.Scope]string{rule.ScopeCase: "once for the case", rule.ScopeWound: "for each wound", rule.ScopeCanister: "for each canister"}[r.Scope])
+	put(&p.Parts, "Asked", map[rule.Scope]string{rule.ScopeCase: "once for the case", rule.ScopeWound: "for each wound", rule.ScopePump: "for each pump", rule.ScopeCanister: "for each canister"}[r.Scope])
 	put(&p.Parts, "Says", r.Headline)
 	put(&p.Parts, "Or says", r.CannotTell)
 	put(&p.Parts, "Next step", r.Do)

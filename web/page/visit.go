@@ -247,6 +247,7 @@ func (b *formBuilder) visitPump(in FormInput) FormSection {
 	if o := in.Case.Order(); o != nil {
 		s.Lead = []string{"Ordered: " + wording.Stages(o.Body.Stages) + "."}
 	}
+	s.Fields = append(s.Fields, b.whosePump(power, "power/", in)...)
 	s.Fields = append(s.Fields, b.fields(power, "power/", "therapy", "battery_pct", "plugged_in")...)
 	test, place := partFields(list, "hold_test"), partFields(list, "pump_place")
 	more := FormSection{Title: "Seal test, place of the pump, plan for mains, note", Folded: true}
