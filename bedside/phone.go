@@ -38,6 +38,7 @@ const (
 const (
 	noteOwn    = "own"
 	noteOutbox = "outbox"
+	noteLocks  = "locks"
 )
 
 // own is what a phone needs to be itself, sealed.
@@ -53,7 +54,17 @@ type outbox struct {
 	Device string    `json:"device"`
 	SelfTo string    `json:"self_to"`
 	Met    time.Time `json:"met"`
-	End    string    `json:"end,omitempty"`
+	// Seen is the latest time that the phone's clock ever showed: setting it back prolongs nothing.
+	Seen time.Time `json:"seen"`
+	End  string    `json:"end,omitempty"`
+}
+
+// overdue tells whether the phone was out of reach of the server for too long.
+func (o outbox) overdue(now time.Time) bool {
+	if now.Before(o.Seen) {
+		now = o.Seen
+	}
+	return o.End == "" && o.Device != "" && now.Sub(o.Met) > alone
 }
 
 // The states of a phone, as its page and its worker know them.
@@ -89,15 +100,17 @@ type phone struct {
 
 // answer is what the worker and the phone's page are told.
 type status struct {
-	State    string    `json:"state"`
-	Account  string    `json:"account,omitempty"`
-	Unsent   int       `json:"unsent"`
-	Refused  int       `json:"refused"`
-	Since    int64     `json:"since,omitempty"`
-	Until    int64     `json:"until,omitempty"`
-	Sentence string    `json:"sentence,omitempty"`
-	Prove    bool      `json:"prove,omitempty"`
-	List     []refused `json:"list,omitempty"`
+	State    string `json:"state"`
+	Account  string `json:"account,omitempty"`
+	Unsent   int    `json:"unsent"`
+	Refused  int    `json:"refused"`
+	Since    int64  `json:"since,omitempty"`
+	Until    int64  `json:"until,omitempty"`
+	Sentence string `json:"sentence,omitempty"`
+	Prove    bool   `json:"prove,omitempty"`
+	// Locks are the passkeys that open a list of this phone, with what each is asked for.
+	Locks []passkeyLock `json:"locks,omitempty"`
+	List  []refused     `json:"list,omitempty"`
 }
 
 // refused is something that the server did not take.
@@ -106,10 +119,19 @@ type refused struct {
 	Sentence string `json:"sentence"`
 }
 
-// message is what the phone's page asks.
+// passkeyLock is a passkey by its credential's ID in base64url, and the salt that its secret is made for.
+type passkeyLock struct {
+	ID   string `json:"id"`
+	Salt []byte `json:"salt"`
+}
+
+// message is what the phone's page asks. ID, Salt and Secret are of a passkey; bytes are in base64.
 type message struct {
 	Do     string `json:"do"`
 	Phrase string `json:"phrase"`
+	ID     string `json:"id"`
+	Salt   []byte `json:"salt"`
+	Secret []byte `json:"secret"`
 	Sure   bool   `json:"sure"`
 }
 
@@ -117,12 +139,14 @@ type message struct {
 func (p *phone) do(ctx context.Context, m message) status {
 	p.doing.Lock()
 	defer p.doing.Unlock()
-	var err error
+	err := p.look(ctx)
 	switch m.Do {
 	case "begin":
 		err = p.begin(ctx, m.Phrase)
 	case "unlock":
-		err = p.unlock(ctx, m.Phrase)
+		err = p.unlock(ctx, m)
+	case "passkey":
+		err = p.addPasskey(ctx, m)
 	case "lock":
 		err = p.lock()
 	case "meet":
@@ -179,8 +203,12 @@ func (p *phone) begin(ctx context.Context, phrase string) error {
 	if err != nil {
 		return err
 	}
+	key, err := seal.NewKey(rand.Reader)
+	if err != nil {
+		return err
+	}
 	// The phrase is judged before anything is asked of the server.
-	key, err := seal.NewPassphraseKey(phrase, rand.Reader)
+	locks, err := seal.Locks(nil).WithPhrase(key, phrase, rand.Reader)
 	if errors.Is(err, seal.ErrShort) {
 		return said(fmt.Sprintf("The phrase is too short: take at least %d letters, such as four words.", seal.MinPassphrase))
 	}
@@ -203,6 +231,9 @@ func (p *phone) begin(ctx context.Context, phrase string) error {
 		return said(g.What)
 	}
 	name := vaults + l.person
+	if err := p.clearEnded(ctx, name); err != nil {
+		return err
+	}
 	held, keeper, err := browser.Open(name)
 	if err != nil {
 		return err
@@ -227,11 +258,73 @@ func (p *phone) begin(ctx context.Context, phrase string) error {
 	if err := putOutbox(ctx, store, outbox{Device: added.Device, SelfTo: self.Recipient().String(), Met: time.Now()}); err != nil {
 		return err
 	}
+	if err := putLocks(ctx, store, locks); err != nil {
+		return err
+	}
 	store.Close()
 	if err := p.opened(ctx, l.person, key, g.UnlockedH); err != nil {
 		return err
 	}
 	return p.meet(ctx)
+}
+
+// clearEnded makes room for a new list where one has ended. What waits in it is sent first.
+func (p *phone) clearEnded(ctx context.Context, name string) error {
+	store, err := vault(name)
+	if err != nil {
+		return err
+	}
+	o, err := getOutbox(ctx, store)
+	store.Close()
+	if err != nil || o.End == "" {
+		return err
+	}
+	if err := p.sendOf(ctx, name); err != nil {
+		return err
+	}
+	if store, err = vault(name); err != nil {
+		return err
+	}
+	waits, err := store.NoteNames(ctx, "out/")
+	store.Close()
+	if err != nil {
+		return err
+	}
+	if n := len(waits); n > 0 {
+		return said(fmt.Sprintf("%d of what was written here is not at the server yet. An administrator can say on your account's page that the phone was found; then it is sent. Or take the list off this phone.", n))
+	}
+	return browser.Remove(name)
+}
+
+func putLocks(ctx context.Context, store *memory.Store, locks seal.Locks) error {
+	raw, err := locks.Bytes()
+	if err != nil {
+		return err
+	}
+	return store.PutNotes(ctx, map[string][]byte{noteLocks: raw})
+}
+
+func getLocks(ctx context.Context, store *memory.Store) (seal.Locks, error) {
+	raw, err := store.Note(ctx, noteLocks)
+	if err != nil || raw == nil {
+		return nil, err
+	}
+	return seal.ReadLocks(raw)
+}
+
+// addPasskey lets a passkey open the list that is open now.
+func (p *phone) addPasskey(ctx context.Context, m message) error {
+	if p.dev == nil {
+		return said("Open your list first.")
+	}
+	locks, err := getLocks(ctx, p.store)
+	if err == nil {
+		locks, err = locks.WithSecret(p.keys.Key(), m.ID, m.Salt, m.Secret, rand.Reader)
+	}
+	if err != nil {
+		return err
+	}
+	return putLocks(ctx, p.store, locks)
 }
 
 func putOwn(ctx context.Context, store *memory.Store, keys *seal.Keys, me own) error {
@@ -261,8 +354,8 @@ func getOutbox(ctx context.Context, store *memory.Store) (o outbox, err error) {
 	return o, err
 }
 
-// unlock opens the list of whoever knows its phrase.
-func (p *phone) unlock(ctx context.Context, phrase string) error {
+// unlock opens the list of whoever knows its phrase, or has its passkey.
+func (p *phone) unlock(ctx context.Context, m message) error {
 	names, err := browser.Names(vaults)
 	if err != nil {
 		return err
@@ -272,23 +365,27 @@ func (p *phone) unlock(ctx context.Context, phrase string) error {
 		if err != nil {
 			return err
 		}
-		meta, there, err := store.KeyMeta(ctx)
-		o, outboxErr := getOutbox(ctx, store)
+		locks, err := getLocks(ctx, store)
 		store.Close()
-		if err := errors.Join(err, outboxErr); err != nil {
+		if err != nil {
 			return err
 		}
-		if !there || o.End != "" {
-			continue
+		var key seal.Key
+		if len(m.Secret) > 0 {
+			key, err = locks.OpenSecret(m.ID, m.Secret)
+		} else {
+			key, err = locks.OpenPhrase(m.Phrase)
 		}
-		key, err := seal.PassphraseKey(phrase, meta)
-		if errors.Is(err, seal.ErrWrongKey) {
+		if errors.Is(err, seal.ErrWrongKey) || errors.Is(err, seal.ErrNoLock) {
 			continue
 		}
 		if err != nil {
 			return err
 		}
 		return p.opened(ctx, strings.TrimPrefix(name, vaults), key, 0)
+	}
+	if len(m.Secret) > 0 {
+		return said("No list on this phone opens with that passkey. Take your phrase.")
 	}
 	return said("No list on this phone opens with that phrase. Type it again, with its spaces.")
 }
@@ -335,7 +432,7 @@ func (p *phone) open(ctx context.Context, account string, key seal.Key, until ti
 	if err != nil {
 		return err
 	}
-	if o.End == "" && time.Since(o.Met) > alone {
+	if o.overdue(time.Now()) {
 		if err := p.drop(ctx, store, dropped); err != nil {
 			return err
 		}
@@ -407,14 +504,14 @@ func (p *phone) meet(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	// Also when nobody is signed in at the server.
+	if gone, err := p.word(ctx, p.store); err != nil || gone {
+		return errors.Join(err, p.lockIf(gone))
+	}
 	p.dev.SmallSince = p.dev.Now().AddDate(0, 0, -smallDays)
 	res, err := p.dev.Meet(ctx)
 	if errors.Is(err, meeting.ErrLost) {
-		store := p.store
-		if err := p.drop(ctx, store, lost); err != nil {
-			return err
-		}
-		return p.lock()
+		return errors.Join(p.drop(ctx, p.store, lost), p.lock())
 	}
 	if err != nil {
 		return err
@@ -447,6 +544,87 @@ func (p *phone) meet(ctx context.Context) error {
 	return nil
 }
 
+func (p *phone) lockIf(gone bool) error {
+	if !gone {
+		return nil
+	}
+	return p.lock()
+}
+
+// word asks the server whether this phone was lost, which it says to anybody, and drops the list then. Whatever it says is
+// a contact.
+func (p *phone) word(ctx context.Context, store *memory.Store) (gone bool, err error) {
+	o, err := getOutbox(ctx, store)
+	if err != nil || o.Device == "" || o.End != "" {
+		return false, err
+	}
+	var w meeting.Word
+	if err := (&line{}).Ask(ctx, meeting.PathWord, meeting.WordAsked{Hello: meeting.Hello{Version: meeting.Version, Device: o.Device, Now: time.Now()}}, &w); err != nil {
+		return false, err
+	}
+	if w.Lost {
+		return true, p.drop(ctx, store, lost)
+	}
+	o.Met, o.Seen = time.Now(), time.Now()
+	return false, putOutbox(ctx, store, o)
+}
+
+// look drops every list that was out of reach of the server for too long, also while it is locked, and locks one that was
+// open long enough.
+func (p *phone) look(ctx context.Context) error {
+	p.mu.Lock()
+	over := p.store != nil && time.Now().After(p.until)
+	p.mu.Unlock()
+	if over {
+		if err := p.lock(); err != nil {
+			return err
+		}
+	}
+	names, err := browser.Names(vaults)
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		p.mu.Lock()
+		store, open := p.store, name == vaults+p.account
+		p.mu.Unlock()
+		if open = open && store != nil; !open {
+			if store, err = vault(name); err != nil {
+				return err
+			}
+		}
+		over, err := p.lookAt(ctx, store)
+		if !open {
+			err = errors.Join(err, store.Close())
+		} else if over {
+			err = errors.Join(err, p.lock())
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// seenEvery is how often the time that the clock shows is noted.
+const seenEvery = 10 * time.Minute
+
+func (p *phone) lookAt(ctx context.Context, store *memory.Store) (over bool, err error) {
+	o, err := getOutbox(ctx, store)
+	if err != nil || o.Device == "" || o.End != "" {
+		return false, err
+	}
+	now := time.Now()
+	if o.overdue(now) {
+		return true, p.drop(ctx, store, dropped)
+	}
+	if now.Sub(o.Seen) < seenEvery {
+		return false, nil
+	}
+	o.Seen = now
+	return false, putOutbox(ctx, store, o)
+}
+
 // sendLocked sends what waits in all lists of this phone; it can be sent without being read.
 func (p *phone) sendLocked(ctx context.Context) error {
 	names, err := browser.Names(vaults)
@@ -470,6 +648,12 @@ func (p *phone) sendOf(ctx context.Context, name string) error {
 	o, err := getOutbox(ctx, store)
 	if err != nil || o.Device == "" {
 		return err
+	}
+	if gone, err := p.word(ctx, store); err != nil || gone {
+		return err
+	}
+	if waits, err := store.NoteNames(ctx, "out/"); err != nil || len(waits) == 0 {
+		return err // nobody needs to be signed in for nothing
 	}
 	out := meeting.Outbox{ID: o.Device, Shelf: store, Line: &line{}, Clock: time.Now}
 	if to, err := age.ParseX25519Recipient(o.SelfTo); err == nil {
@@ -513,10 +697,11 @@ func (p *phone) drop(ctx context.Context, store *memory.Store, why string) error
 	if gone[noteOutbox], err = json.Marshal(o); err != nil {
 		return err
 	}
-	if err := store.Forget(ctx, cases, blobs); err != nil {
+	// The locks go first: what is cut short after that leaves only what nobody can open.
+	if err := store.PutNotes(ctx, gone); err != nil {
 		return err
 	}
-	if err := store.PutNotes(ctx, gone); err != nil {
+	if err := store.Forget(ctx, cases, blobs); err != nil {
 		return err
 	}
 	_, err = await(jsGlobal("lowtideDrop").Invoke())
@@ -600,9 +785,15 @@ func (p *phone) statusLocked(ctx context.Context) (s status, err error) {
 		}
 		o, err := getOutbox(ctx, store)
 		waits, waitErr := store.NoteNames(ctx, "out/entry/")
+		locks, lockErr := getLocks(ctx, store)
 		store.Close()
-		if err := errors.Join(err, waitErr); err != nil {
+		if err := errors.Join(err, waitErr, lockErr); err != nil {
 			return s, err
+		}
+		for _, l := range locks {
+			if l.Kind == seal.ByPasskey {
+				s.Locks = append(s.Locks, passkeyLock{l.ID, l.Salt})
+			}
 		}
 		s.Unsent += len(waits)
 		if s.State != locked {

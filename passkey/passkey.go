@@ -103,7 +103,9 @@ func (k *Keys) BeginAdd(origin string, a *account.Account, now time.Time) (optio
 	for _, c := range u.creds {
 		exclude = append(exclude, c.Descriptor())
 	}
-	creation, session, err := rp.BeginRegistration(u, webauthn.WithExclusions(exclude))
+	creation, session, err := rp.BeginRegistration(u, webauthn.WithExclusions(exclude),
+		// So it can also open the list on a phone: web/static/device.js. What it gives for that is never asked for here.
+		webauthn.WithExtensions(webauthn.WithExtensionPRFSupport()))
 	if err != nil {
 		return nil, "", err
 	}

@@ -21,8 +21,38 @@ const count = (n, one, many) => n === 1 ? '1 ' + one : n + ' ' + many;
 /** @param {number} ms */
 const clock = (ms) => new Date(ms).toLocaleString('en-GB', { weekday: 'long', hour: '2-digit', minute: '2-digit' });
 
+/** @param {string} text base64 or base64url */
+const bytes = (text) => Uint8Array.from(atob(text.replace(/-/g, '+').replace(/_/g, '/')), (c) => c.charCodeAt(0));
+/** @param {ArrayBuffer | Uint8Array} buffer */
+const base64 = (buffer) => btoa(String.fromCharCode(...new Uint8Array(buffer)));
+
+/** The passkeys that open a list here. @type {{id: string, salt: string}[]} */
+let locks = [];
+
+/**
+ * What a passkey gives for a salt: the PRF extension of Web Authentication. The secret goes to the phone's own worker alone.
+ * @param {string} how "open" or "add"
+ */
+async function secretOf(how) {
+  const salt = crypto.getRandomValues(new Uint8Array(32));
+  /** @type {any} */
+  const publicKey = { challenge: crypto.getRandomValues(new Uint8Array(32)), userVerification: 'required', extensions: { prf: { eval: { first: salt } } } };
+  if (how === 'open') {
+    publicKey.allowCredentials = locks.map((l) => ({ type: 'public-key', id: bytes(l.id) }));
+    publicKey.extensions.prf = { evalByCredential: Object.fromEntries(locks.map((l) => [l.id, { first: bytes(l.salt) }])) };
+  }
+  const c = /** @type {any} */ (await navigator.credentials.get({ publicKey }));
+  const first = c.getClientExtensionResults().prf?.results?.first;
+  if (!first) throw new Error('This passkey cannot open a list. Take your phrase, or another passkey.');
+  return { id: c.id, salt: base64(salt), secret: base64(first) };
+}
+
 /** @param {any} phone */
 function show(phone) {
+  locks = phone.locks ?? [];
+  for (const form of document.querySelectorAll('form[data-passkey]')) {
+    if (form instanceof HTMLElement) form.hidden = !globalThis.PublicKeyCredential || form.dataset.passkey === 'open' && locks.length === 0;
+  }
   for (const part of document.querySelectorAll('[data-phone]')) {
     if (part instanceof HTMLElement) part.hidden = !(part.dataset.phone ?? '').split(' ').includes(phone.state);
   }
@@ -103,7 +133,14 @@ document.addEventListener('submit', (event) => {
     const message = { do: what };
     if (phrase) message.phrase = phrase;
     if (form.dataset.sure) message.sure = true;
-    const answer = await tell(message);
+    /** @type {any} */
+    let answer;
+    try {
+      if (form.dataset.passkey) Object.assign(message, await secretOf(form.dataset.passkey));
+      answer = await tell(message);
+    } catch (e) {
+      answer = { ...await tell({ do: 'state' }), sentence: e instanceof DOMException ? 'The passkey was not used. Try again, or take your phrase.' : String(e instanceof Error ? e.message : e) };
+    }
     for (const b of buttons) if (b instanceof HTMLButtonElement) b.disabled = false;
     for (const field of form.querySelectorAll('input')) field.value = '';
     // Asked a second time, with the sentence read, it is meant.
