@@ -61,7 +61,7 @@ func TestChancesInHeadlines(t *testing.T) {
 	c := casebook.Fold("tidy", entries(join(sizesOf(5, 8, 5, 3, 1), []step{at(-2398, order(nil))})...))
 	h := state.HealingOf(c, c.Wound("A"), inForce(t), noon)
 	f := find(review.Of(state.Of(c, builtin(t), equipment.BuiltIn(), nil, noon), builtin(t)), "STP-STALL-01", "A")
-	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, unit.Number(math.Min(*h.NotImproving*100, 99), 1)+" %") {
+	if f == nil || *h.NotImproving < 0.5 || !strings.Contains(f.Headline, "the chance is "+unit.Chance(*h.NotImproving)) {
 		t.Errorf("chance %g; finding %+v", *h.NotImproving, f)
 	}
 }
@@ -163,10 +163,10 @@ func TestPlainWords(t *testing.T) {
 	}{
 		{"not measured", []step{at(-9, wound("A", nil))}, 0, []string{"has not been measured"}, []string{"smaller"}},
 		{"one size", sizesOf(1, 8, 5, 3, 1), 0, []string{"on one day only"}, []string{"smaller"}},
-		{"closing", sizesOf(7, 8, 5, 3, 0.9), 0, []string{"the surface of the wound is", "very likely getting smaller", "within a year", "no promise"}, []string{"not become smaller"}},
-		{"standing still", sizesOf(6, 8, 5, 3, 1), 0, []string{"about as large", "probably not become smaller"}, []string{"very likely", "may be closed around"}},
+		{"closing", sizesOf(7, 8, 5, 3, 0.9), 0, []string{"a quarter of its size", "very likely getting smaller", "within a year", "no promise"}, []string{"not become smaller"}},
+		{"standing still", sizesOf(6, 8, 5, 3, 1), 0, []string{"the same size", "probably not become smaller"}, []string{"very likely", "may be closed around"}},
 		{"closed", join(sizesOf(5, 4, 2, 1, 0.8), []step{at(-1, measured(0, 0, 0, nil))}), 0, []string{"measured as closed"}, []string{"cannot"}},
-		{"growing", sizesOf(6, 5, 3, 2, 1.06), 0, []string{"larger than on", "may have become larger", "Nobody can say"}, []string{"very likely", "may be closed around"}},
+		{"growing", sizesOf(6, 5, 3, 2, 1.06), 0, []string{"twice as large", "may have become larger", "Nobody can say"}, []string{"very likely", "may be closed around"}},
 		{"closing, not measured since", sizesOf(7, 8, 5, 3, 0.9), 24 * 22, []string{"too long ago", "Nobody can say"}, []string{"very likely", "may be closed around"}},
 	} {
 		words := healingOf(t, x.steps, noonPlus(x.h)).Plain(noonPlus(x.h))
