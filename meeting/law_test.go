@@ -42,7 +42,8 @@ type world struct {
 	lost    map[string]bool
 	// rights of each account, by name.
 	closed map[string]map[string]bool
-	head   map[string]bool
+	// waits are entries that the server does not take.
+	waits map[string]bool
 }
 
 type phone struct {
@@ -84,7 +85,7 @@ func mustKey() *age.X25519Identity {
 }
 
 func newWorld(t testing.TB, seed uint64, sealed bool) *world {
-	w := &world{now: monday, random: rand.NewChaCha8([32]byte{byte(seed), byte(seed >> 8), 1}), lost: map[string]bool{}, closed: map[string]map[string]bool{}}
+	w := &world{now: monday, random: rand.NewChaCha8([32]byte{byte(seed), byte(seed >> 8), 1}), lost: map[string]bool{}, closed: map[string]map[string]bool{}, waits: map[string]bool{}}
 	book := func() (casebook.Book, *memory.Store) {
 		s := memory.New()
 		if !sealed {
@@ -403,8 +404,15 @@ func schedule(t *testing.T, rt *rapid.T, seed uint64, sealed, clocks bool) {
 			f()
 		}
 	}
+	// Where a clock was put wrong and right again, what cannot both be so stays on the phone, with a sentence, and to be read
+	// there. Nothing else waits.
 	for _, x := range last() {
-		rt.Fatalf("%s still waits: %s %s", x.Name, x.What, x.Next)
+		if !clocks || x.What == "" || x.Next == "" || x.Entry == nil && x.File == "" {
+			rt.Fatalf("%s still waits: %s %s", x.Name, x.What, x.Next)
+		}
+		if x.Entry != nil {
+			w.waits[x.Entry.ID] = true
+		}
 	}
 	w.agree(t, rt, written)
 }
@@ -431,8 +439,8 @@ func (w *world) agree(t *testing.T, to failing, written map[string]bool) {
 			}
 		}
 		for _, p := range w.devices {
-			d := fold(t, p.Book(), h.Case)
-			if d.Head != c.Head || len(d.Log) != len(c.Log) {
+			d := w.without(fold(t, p.Book(), h.Case))
+			if len(w.waits) == 0 && d.Head != c.Head || len(d.Log) != len(c.Log) {
 				to.Errorf("%s has another %s than the server: %d entries, not %d", p.ID, h.Case, len(d.Log), len(c.Log))
 			}
 			for _, l := range d.Log {
@@ -445,13 +453,20 @@ func (w *world) agree(t *testing.T, to failing, written map[string]bool) {
 		}
 	}
 	for id := range written {
-		if found[id] != 1 {
+		if found[id] != 1 && !(w.waits[id] && found[id] == 0) {
 			to.Errorf("entry %s is there %d times", id, found[id])
 		}
 	}
 	if r, err := w.desk.Book.Verify(t.Context()); err != nil || !r.Sound() || len(r.NotBrought) > 0 {
 		to.Errorf("the server's store: %v %v %v", err, r.Defects, r.NotBrought)
 	}
+}
+
+// without is a case without the entries that the server does not take.
+func (w *world) without(c *casebook.Case) *casebook.Case {
+	out := *c
+	out.Log = slices.DeleteFunc(slices.Clone(c.Log), func(l casebook.Line) bool { return w.waits[l.Entry.ID] })
+	return &out
 }
 
 // TestLawMeeting: whatever is cut, comes twice or comes late, nothing is lost, nothing is doubled, and all agree.
