@@ -70,6 +70,8 @@ var Unread = map[string]string{
 	"therapy.ended/note":                   "free text: only a drug against clotting is looked for, and in notes and visits only",
 	"therapy.ended/why":                    "says why it ended and what comes next; that it ended is what counts",
 	"wound.found/clock":                    "turns clock positions on pages and papers; the comparison of two looks needs no direction",
+	"wound.found/spot":                     "where the letter stands on the body map: rules read the site in words",
+	"wound.found/side":                     "where the letter stands on the body map: rules read the site in words",
 	"wound.found/since":                    "for the payer's criteria, which a person ticks as documented",
 	"wound.measured/note":                  "free text: only a drug against clotting is looked for, and in notes and visits only",
 	"wound.measured/perimeter_cm":          "for the advance of the edge, a figure of the wound's page that no rule asks about",

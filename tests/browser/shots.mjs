@@ -14,6 +14,11 @@ try {
     if (name === 'laptop') await page.screenshot({ path: join(out, '../../../docs/rounds.png') });
     const href = await page.getByRole('link', { name: 'Osric Pell' }).first().getAttribute('href');
     const at = demo.origin + href;
+    if (name === 'laptop') {
+      await page.getByRole('link', { name: 'Henrietta Swann' }).first().click();
+      await page.waitForURL(/\/case\//);
+      await page.screenshot({ path: join(out, '../../../docs/case.png') });
+    }
     await page.goto(at);
     await shot('case');
     for (const [what, path] of Object.entries({ log: '/log', visit: '/visit', add: '/add', screening: '/add/screening.done', order: '/add/order.written', account: '/add/pieces.accounted', sign: '/sign', bench: '/bench', wound: '/wound/A', decision: '/decision' })) {
