@@ -7,6 +7,7 @@ import (
 
 	"golang.org/x/image/draw"
 
+	"lowtide/casebook"
 	"lowtide/outline"
 )
 
@@ -34,4 +35,10 @@ func SmallPhoto(raw []byte) ([]byte, *Refusal) {
 		return nil, refusalOf(err)
 	}
 	return out.Bytes(), nil
+}
+
+// IsWhole tells whether the bytes are a photo of the size that its entry gives: not one that was made small.
+func IsWhole(raw []byte, body casebook.PhotoTaken) bool {
+	c, _, err := image.DecodeConfig(bytes.NewReader(raw))
+	return err != nil || max(c.Width, c.Height) >= max(body.WidthPx, body.HeightPx) // what cannot be read is told as such
 }

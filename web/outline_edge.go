@@ -35,6 +35,9 @@ func (s *Server) pullEdge(r *Request) (Answer, error) {
 	if err != nil {
 		return nil, err
 	}
+	if !state.IsWhole(raw, photo.Body) {
+		return nil, errSmallPhoto
+	}
 	part, words, refused := state.PullToEdge(raw, in.Line)
 	if refused != nil {
 		return sayJSON(http.StatusUnprocessableEntity, edgeAnswer{Words: refused.Words + " " + refused.Remedy})

@@ -47,12 +47,18 @@ func (s *Server) sizesOf(r *Request, photo *casebook.Photo) (sizes state.Outline
 		if err != nil {
 			return sizes, nil, nil, err
 		}
+		if !state.IsWhole(raw, photo.Body) {
+			return sizes, nil, nil, errSmallPhoto
+		}
 		sizes = state.MeasureDrawn(raw, photo.Body, drawn)
 		seen = seenMark(r.form, sizes)
 	}
 	result = page.NewOutlineResult(r.c.ID, photo.Body.Wound, sizes, seen, page.Typed{Values: r.form, Problems: ps})
 	return sizes, result, ps, nil
 }
+
+// errSmallPhoto: a phone without a network keeps photos of others small, and sizes on such a one would be wrong.
+var errSmallPhoto = refuse(http.StatusConflict, "This photo is here only small, so nothing can be measured on it.", "Draw the outline when there is a network; what you drew is kept on this phone.")
 
 // seenMark stands for a drawing and exactly the sizes that were shown for it: a confirmation names it, so that nobody
 // confirms numbers that she did not see.
