@@ -50,7 +50,7 @@ func TestOutlineIsConfirmed(t *testing.T) {
 		t.Fatal(panel.Code, said(panel.Body.String()))
 	}
 	// 100 × 100 px less 10 × 10 px at 50 px/cm is 3.96 cm².
-	for _, want := range []string{"3.96 cm²", "standard error", "tilt"} {
+	for _, want := range []string{"4 cm², four times in five between 3.6 and 4.3 cm²", "standard error", "tilt"} {
 		if !strings.Contains(panel.Body.String(), want) {
 			t.Errorf("the panel does not say %q: %s", want, said(panel.Body.String()))
 		}
@@ -86,7 +86,7 @@ func TestOutlineIsConfirmed(t *testing.T) {
 	if last.ID != list[len(list)-1].ID || !last.At.Equal(folded.Photo(photo).At) {
 		t.Errorf("%+v", last)
 	}
-	if text := c.get(path).Body.String(); !strings.Contains(text, `points="100,100 200,100`) || !strings.Contains(text, "3.96 cm²") {
+	if text := c.get(path).Body.String(); !strings.Contains(text, `points="100,100 200,100`) || !strings.Contains(text, "4 cm², four times in five between 3.6 and 4.3 cm²") {
 		t.Error("the page does not show what was confirmed")
 	}
 }
@@ -205,7 +205,7 @@ func TestMovedPhoto(t *testing.T) {
 	if w := c.get(page.PhotoPath(oneCase, photo)); w.Code != http.StatusNotFound {
 		t.Error("the photo is still shown here", w.Code)
 	}
-	if w := c.get(page.OutlinePath(otherCase, there.Photos[0].ID)); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "3.96 cm²") {
+	if w := c.get(page.OutlinePath(otherCase, there.Photos[0].ID)); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "4 cm², four times in five between 3.6 and 4.3 cm²") {
 		t.Error("the outline is not shown there", w.Code)
 	}
 }
@@ -224,7 +224,7 @@ func TestEdgePage(t *testing.T) {
 			Marks: "1,1 9,9", MarksCm: "0,0 6,6", Scale: casebook.TracedScale{By: "two strips"}, AreaCm2: []float64{36, 25}[i], AreaSECm2: 0.5})
 	}
 	text := c.get(page.EdgePath(oneCase, "A")).Body.String()
-	for _, want := range []string{"came in by 5 mm on average", "by marks on the skin", "3 o&#39;clock", "closing", "<polygon"} {
+	for _, want := range []string{"came in by 5 mm, four times in five between", "by marks on the skin", "3 o&#39;clock", "closing", "<polygon"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page does not say %q", want)
 		}
