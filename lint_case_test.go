@@ -24,7 +24,7 @@ var showing = map[string]string{
 	"report/fhir": "",
 	"report/pdf":  "",
 	// Forms write entries, and need the case that they are written into; the Case page and the log are read from it still.
-	"web/page": "asked.go canister.go case.go case_first.go case_parts.go case_start.go case_supplies.go correction.go decision.go edge.go entry_form.go entry_payer.go finding.go form_counts.go log.go menu.go outline.go photo.go pumplog.go saved.go signoff.go start.go take_over.go used.go visit.go visit_same.go wound.go",
+	"web/page": "asked.go body.go canister.go case.go case_first.go case_parts.go case_start.go case_supplies.go correction.go decision.go edge.go entry_form.go entry_payer.go finding.go form_counts.go log.go menu.go outline.go photo.go pumplog.go saved.go signoff.go start.go take_over.go used.go visit.go visit_same.go wound.go",
 }
 
 // TestShowersOpenNoCase: nothing in a showing package has the type of a case, whether it was handed one, reads it from a
