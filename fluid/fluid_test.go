@@ -268,7 +268,7 @@ func TestOldReading(t *testing.T) {
 	c := course()
 	c.Readings = []Reading{fresh(0), read(24, 75), read(48, 150)}
 	f := Predict(c, at(48+24*365), at(24))
-	if !strings.Contains(strings.Join(f.Notes, " "), "365 days of therapy old") || !strings.Contains(strings.Join(f.Notes, " "), "before the time of the forecast") || !strings.Contains(f.Text, "chance 9") {
+	if !strings.Contains(strings.Join(f.Notes, " "), "365 days of therapy old") || !strings.Contains(strings.Join(f.Notes, " "), "before the time of the forecast") || !strings.Contains(f.Text, "chance forty-nine in fifty") {
 		t.Errorf("%s %q", f.Text, f.Notes)
 	}
 	day := f.CollectedAfterH["24"]

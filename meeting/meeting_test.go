@@ -229,6 +229,7 @@ func TestClockADayOff(t *testing.T) {
 	}
 }
 
+// FuzzOpenEnvelope: whatever comes as an envelope, it is refused unless it was sealed to the server; never a panic.
 func FuzzOpenEnvelope(f *testing.F) {
 	f.Add([]byte("age-encryption.org/v1\n-> X25519 x\n"))
 	f.Fuzz(func(t *testing.T, raw []byte) {

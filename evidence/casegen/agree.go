@@ -128,6 +128,9 @@ func fillers(list []casebook.Pieces) []casebook.Pieces {
 func (m *maker) found(b *casebook.WoundFound) {
 	b.InPlace = fillers(b.InPlace)
 	b.InPlaceUnknown = b.InPlaceUnknown && len(b.InPlace) == 0
+	if strings.Contains(b.Site, "left") && b.Side == "right" {
+		b.Side = "left"
+	}
 	if len(m.wounds) > 0 && m.chance(0.15) {
 		b.Wound = m.anyWound().name // again
 		return

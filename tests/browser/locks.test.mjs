@@ -71,7 +71,7 @@ test('the first account is set up, a poor password is refused', async () => {
   assert.equal(await page.getByLabel('Your name').inputValue(), 'Mara Holt');
   await page.getByLabel('Password').fill(password);
   await follow(page, () => page.getByRole('button', { name: 'Make the account' }).click());
-  await page.waitForURL(served.origin + '/me');
+  await page.waitForURL(served.origin + '/me?done=set-up');
   await page.getByText('takes a second factor').waitFor();
   await look('own account');
   const again = await page.goto(served.setUp);
