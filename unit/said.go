@@ -62,11 +62,21 @@ func Between(low, high float64, decimals int, u string) string {
 
 // Span says a measured value with the span that its standard error gives it, to the digits that it has.
 func Span(v, se float64, u string) string {
-	decimals := 1
+	return Number(v, spanDecimals(se)) + " " + u + ", " + HowSure + " between " + Within(v, se, u)
+}
+
+// Within says the span alone: "3.6 and 4.3 cm²".
+func Within(v, se float64, u string) string {
+	d := spanDecimals(se)
+	return Number(math.Max(0, v-Z80*se), d) + " and " + Number(v+Z80*se, d) + " " + u
+}
+
+// spanDecimals are two for what is known to a twentieth of its unit, else one.
+func spanDecimals(se float64) int {
 	if se < 0.05 {
-		decimals = 2
+		return 2
 	}
-	return Number(v, decimals) + " " + u + ", " + HowSure + " between " + Number(math.Max(0, v-Z80*se), decimals) + " and " + Number(v+Z80*se, decimals) + " " + u
+	return 1
 }
 
 // Fall says a share of a size that is gone, as a change: "11 % smaller", "83 % larger".

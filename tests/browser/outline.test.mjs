@@ -157,7 +157,7 @@ test('a photo is outlined with a finger on a phone', async () => {
   await page.getByRole('heading', { name: 'Sizes, not confirmed yet' }).waitFor();
   // 40 pixels are a centimetre.
   const words = await page.locator('#outline-result').innerText();
-  const cm2 = Number((words.match(/([\d.]+) cm², standard error/) ?? [])[1]);
+  const cm2 = Number((words.match(/([\d.]+) cm², four times in five/) ?? [])[1]);
   assert.ok(Math.abs(cm2 - true1 / 1600) < 0.05 * (true1 / 1600), words);
   assert.match(words, /tilt/);
   await sound(page, 'with sizes');
@@ -335,7 +335,7 @@ for (const [name, size] of /** @type {const} */ ([['phone', phone], ['laptop', l
     assert.match(words, /two strips/);
     assert.match(words, /granulation|slough|eschar/);
     // The painted wound has a radius of 1.75 cm: 9.6 cm².
-    const cm2 = Number((words.match(/([\d.]+) cm², standard error/) ?? [])[1]);
+    const cm2 = Number((words.match(/([\d.]+) cm², four times in five/) ?? [])[1]);
     assert.ok(Math.abs(cm2 - 9.6) < 0.7, words);
     await sound(page, 'sizes from strips');
     await page.screenshot({ path: join(out, `outline-strips-${name}.png`), fullPage: true });
@@ -426,7 +426,7 @@ test('a large wound on two photos is added, with head to toe, a limb and a volum
   await confirm();
   const words = await page.locator('#outline-result').innerText();
   // 240 by 160 pixels at 40 in a centimetre: 6 by 4 cm, 24 cm². The head is at the photo's top.
-  for (const want of [/24(\.\d+)? cm², standard error/, /Length, head to toe\s+4(\.0)? cm/, /Width, side to side\s+6(\.0)? cm/, /Roundness\s+0\.75/, /Centre of the area\s+400 pixels from the left/, /Around a limb of 40 cm/, /limb 40 cm around/]) assert.match(words, want);
+  for (const want of [/24(\.\d+)? cm², four times in five/, /Length, head to toe\s+4(\.0)? cm/, /Width, side to side\s+6(\.0)? cm/, /Roundness\s+0\.75/, /Centre of the area\s+400 pixels from the left/, /Around a limb of 40 cm/, /limb 40 cm around/]) assert.match(words, want);
   // 24 cm² and 1.5 cm deep: straight walls 36 cm³, a cone 12 cm³.
   assert.match(words, /36(\.0)? cm³/);
   assert.match(words, /12(\.0)? cm³: .*cone, area × depth × 0\.33/);

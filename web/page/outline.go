@@ -230,14 +230,13 @@ func (r *OutlineResult) Confirmable() bool {
 
 func (w *OutlineWound) sizes(x state.OutlineOfWound, t Typed) {
 	e := x.Entry
-	d := areaDecimals(e.AreaCm2)
 	w.Area = areaWords(e.AreaCm2, e.AreaSECm2)
 	put := func(label string, v *float64) {
 		if v != nil {
 			w.Sizes = append(w.Sizes, Part{label, unit.Number(*v, 1) + " cm"})
 		}
 	}
-	w.Sizes = append(w.Sizes, Part{"Area, " + unit.HowSure + " between", unit.Number(max(0, e.AreaCm2-unit.Z80*e.AreaSECm2), d) + " and " + unit.Number(e.AreaCm2+unit.Z80*e.AreaSECm2, d) + " cm²"})
+	w.Sizes = append(w.Sizes, Part{"Area, " + unit.HowSure + " between", unit.Within(e.AreaCm2, e.AreaSECm2, "cm²")})
 	put("Greatest length", e.LengthCm)
 	put("Width square to it", e.WidthCm)
 	put("Length, head to toe", e.HeadLengthCm)

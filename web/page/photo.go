@@ -72,13 +72,5 @@ func photoLine(c *casebook.Case, photo *casebook.Photo, k Clock) PhotoLine {
 // areaWords says an area with its span.
 func areaWords(cm2, se float64) string { return unit.Span(cm2, se, "cm²") }
 
-// areaDecimals keeps small areas readable: a hundredth below 10 cm², a tenth above.
-func areaDecimals(cm2 float64) int {
-	if cm2 < 10 {
-		return 2
-	}
-	return 1
-}
-
 // PhotoTooLarge is the problem of a file beyond [state.MostPhotoBytes].
 var PhotoTooLarge = intake.Problem{Pointer: PhotoField, Code: intake.CodeSize, Message: "The photo's file is larger than 40 MB.", Remedy: "Set the camera to a smaller size, 12 megapixels are plenty, and choose the new photo."}
