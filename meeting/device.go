@@ -107,7 +107,7 @@ func (w Word) told() error {
 	case w.What != "":
 		return fmt.Errorf("%w: %s", ErrTold, w.What)
 	case w.Version > Version:
-		return fmt.Errorf("%w: The server's program is newer than the one on this phone. Open Lowtide once while there is a network; nothing is lost.", ErrTold)
+		return fmt.Errorf("%w: %s", ErrTold, "The server's program is newer than the one on this phone. Open Lowtide once while there is a network; nothing is lost.")
 	}
 	return nil
 }

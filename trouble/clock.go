@@ -1,7 +1,6 @@
 package trouble
 
 import (
-	"strconv"
 	"time"
 
 	"lowtide/unit"
@@ -55,5 +54,3 @@ func (m *Model) clock(s State) Clock {
 	}
 	return k
 }
-
-func formatFloat(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
